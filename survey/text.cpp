@@ -1,8 +1,8 @@
 #include "survey/text.h"
 
-#include <charconv>
 #include <cmath>
 #include <cstdint>
+#include <cstdlib>
 #include <fstream>
 #include <sstream>
 
@@ -140,13 +140,14 @@ std::string lower_ascii(std::string_view text) {
 std::optional<double> number_of(std::string_view field) {
   std::string text(trimmed(field));
   if (text.starts_with("\xE2\x88\x92")) text.replace(0, 3, "-");  // the minus sign U+2212
-  if (text.starts_with('+')) text.erase(0, 1);
   for (char& c : text)
     if (c == ',') c = '.';
-  double value = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (error != std::errc() || end != text.data() + text.size() || !std::isfinite(value))
+  // strtod also reads "nan", "inf" and hexadecimal; none is a field reading.
+  if (text.empty() || text.find_first_not_of("0123456789.eE+-") != std::string::npos)
     return std::nullopt;
+  char* end = nullptr;
+  const double value = std::strtod(text.c_str(), &end);
+  if (end != text.c_str() + text.size() || !std::isfinite(value)) return std::nullopt;
   return value;
 }
 

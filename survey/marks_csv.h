@@ -1,0 +1,58 @@
+// survey/marks_csv.h: a list of sightings from a text table.
+// Units:  degrees (decimal or degrees-minutes-seconds), metres
+// Frame:  each bearing with its own north: true, magnetic or grid
+// Layout: docs/formats.md, "Sightings as a text table". Comma, semicolon or tab; a first row of
+//         column names in any order, or none (bearing, elevation, kind, label, distance); '#'
+//         begins a comment line; decimal commas where the fields are not separated by commas
+// Errors: every bad row is listed with its line number and the cure; the good rows are kept
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "horizon/result.h"
+#include "horizon/skyline.h"
+
+namespace survey {
+
+enum class North : std::uint8_t { true_north, magnetic, grid };
+
+struct MarkRow {
+  int line = 0;  // in the file, from 1
+  double bearing_deg = 0;
+  std::optional<North> north;  // nothing where neither column nor name says it
+  double elevation_deg = 0;
+  horizon::Kind kind = horizon::Kind::ridge;
+  std::string label;
+  std::optional<double> distance_m;
+  std::optional<double> bearing_sigma_deg, elevation_sigma_deg;
+  std::optional<double> width_deg;  // of a pole
+  int layer = 0;
+  horizon::Edge edge = horizon::Edge::straight;
+  std::string station;   // empty: the only one
+  std::string time_utc;  // as written, checked
+};
+
+struct MarksTable {
+  std::vector<MarkRow> marks;
+  std::vector<horizon::Error> errors;  // `where` = "line 12"
+  std::vector<horizon::Error> notes;   // read, but worth a look: duplicates, a guessed encoding
+};
+
+// `bytes` is the file as it lies on disk, in any encoding survey/text.h reads.
+MarksTable marks_of_csv(std::string_view bytes);
+
+// Degrees to add to a bearing of each north to make it a true azimuth.
+struct NorthOffsets {
+  std::optional<double> declination_deg;
+  std::optional<double> convergence_deg;
+};
+
+// Obstacles are told apart by kind and label. A mark whose north is not known counts as true.
+// Fails where a magnetic or grid bearing has no offset.
+horizon::Result<horizon::Skyline> skyline_of(const std::vector<MarkRow>& marks,
+                                             const NorthOffsets& offsets);
+
+}  // namespace survey
