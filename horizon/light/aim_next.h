@@ -1,0 +1,25 @@
+// horizon/light/aim_next.h: which stretch of skyline to aim at next, because its error costs most.
+// Units:    degrees (true), hours over the winter months
+// Accuracy: first order in the errors; a ranking, not a measurement
+// Source:   the winter sun's crossings give hours per degree of skyline; the error of a stretch is
+//           that of its marks and, between marks, a random walk tied at both ends
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "horizon/skyline.h"
+
+namespace horizon {
+
+struct Advice {
+  double from_deg = 0, to_deg = 0;  // clockwise
+  double error_h = 0;               // one standard deviation of winter hours from this stretch
+  unsigned months = 0;              // bit 0 = January: when the sun's path crosses it
+  bool open = false;                // nobody has aimed here yet
+  double lowest_sun_deg = 0, highest_sun_deg = 0;  // where the winter sun passes this stretch
+};
+// "Aim at 231-247 degrees: the January sun crosses it."
+std::string in_words(const Advice& advice);
+
+}  // namespace horizon

@@ -1,0 +1,62 @@
+// horizon/light/facing.h: which way to face and how steep to glaze, on the skyline as it is.
+// Units:    degrees (true), kWh per m2 of glazing over the season, through the glazing
+// Frame:    facing 0 to 355 by 5 degrees, tilt 0 to 90 by 2.5 degrees
+// Accuracy: beam gathered in directions of 1.5 degrees by their energy-weighted mean: gain within
+//           0.2 % of the sum over time steps; best facing 0.3 degree where the top is not flat
+// Source:   the sum of beam, diffuse and reflected light over a season; bands are this project's
+#pragma once
+
+#include <array>
+#include <optional>
+#include <vector>
+
+#include "horizon/light/sky_view.h"
+
+namespace horizon {
+
+inline constexpr int kFacings = 72, kTilts = 37;
+inline constexpr double kFacingStep_deg = 5, kTiltStep_deg = 2.5;
+
+enum class Season { winter_half, shoulder, year };
+inline constexpr int kSeasonCount = 3;
+// North: October to March; March, April, September, October; all. South: six months on.
+unsigned months_of(Season season, bool southern);  // bit 0 = January
+
+struct GainSurface {
+  std::vector<float> kwh_m2;  // kFacings rows of kTilts
+  double at(int facing, int tilt) const { return kwh_m2[facing * kTilts + tilt]; }
+  double interpolated(const Plane& plane) const;
+};
+
+// Clockwise from `from` to `to`; equal ends = all round.
+struct FacingBand {
+  TrueAzimuth from, to;
+  double width_deg() const;
+};
+struct TiltBand {
+  double from_deg = 0, to_deg = 0;
+};
+
+struct PlaneGain {
+  Plane plane;
+  double kwh_m2 = 0;
+  double loss = 0;  // against the best, 0 to 1
+};
+
+struct FacingFinding {
+  Season season = Season::winter_half;
+  unsigned months = 0;
+  GainSurface surface;
+  PlaneGain best;
+  double open_best_kwh_m2 = 0;            // the best plane of a flat horizon, for comparison
+  FacingBand within_2, within_5;          // at the best tilt
+  TiltBand tilt_within_2, tilt_within_5;  // at the best facing
+  PlaneGain solar_south;                  // best tilt when facing the equator (south in the north)
+  std::optional<PlaneGain> chosen;        // the user's own
+  PlaneGain tilt_30;                      // best facing at 30 degrees
+  PlaneGain best_from_30;                 // the best of 30 degrees and steeper: snow slides
+  // What the best facing at each tilt loses, tilt 0 to 90 by 2.5 degrees.
+  std::array<double, kTilts> loss_by_tilt{};
+};
+
+}  // namespace horizon
