@@ -25,7 +25,11 @@ struct SkyDiffuse {
   double isotropic_wm2 = 0;
   double circumsolar_wm2 = 0;
   double horizon_wm2 = 0;
-  double total_wm2() const { return isotropic_wm2 + circumsolar_wm2 + horizon_wm2; }
+  // A dark horizon may outweigh the rest on a steep plane; light is never negative.
+  double total_wm2() const {
+    const double sum = isotropic_wm2 + circumsolar_wm2 + horizon_wm2;
+    return sum > 0 ? sum : 0;
+  }
 };
 SkyDiffuse isotropic_diffuse(double diffuse_horizontal_wm2, double tilt_deg);
 SkyDiffuse hay_davies_diffuse(double beam_normal_wm2, double diffuse_horizontal_wm2,
