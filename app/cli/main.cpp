@@ -1,1 +1,25 @@
-int main() { return 0; }
+#include <cstdio>
+#include <exception>
+
+#include "app/cli/cli.h"
+
+int main(int argc, char** argv) {
+  CLI::App cli{"Adret: sun, ground and access of a building plot in a mountain valley."};
+  cli.name("adret-cli");
+  cli.require_subcommand(1);
+  app::add_sun(cli);
+  try {
+    cli.parse(argc, argv);
+    return 0;
+  } catch (const CLI::ParseError& error) {
+    const bool asked_for_help = error.get_exit_code() == 0;
+    cli.exit(error);
+    return asked_for_help ? 0 : 2;
+  } catch (const app::Stop& stop) {
+    std::fprintf(stderr, "adret-cli: %s\n", stop.message.c_str());
+    return stop.exit_code;
+  } catch (const std::exception& error) {
+    std::fprintf(stderr, "adret-cli: %s\n", error.what());
+    return 1;
+  }
+}

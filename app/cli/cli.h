@@ -1,0 +1,37 @@
+// app/cli/cli.h: the verbs of adret-cli, one file each.
+// Units:  every option's name carries its unit; text in, text or --json out
+// Errors: bad input ends with exit code 2, a failure with 1; the message goes to standard error
+#pragma once
+
+#include <CLI/CLI.hpp>
+#include <string>
+
+#include "horizon/place.h"
+#include "horizon/result.h"
+
+namespace app {
+
+// Thrown by a verb to end the program; `main` prints the message and returns the exit code.
+struct Stop {
+  int exit_code = 1;
+  std::string message;
+};
+// The words and the exit code for an error: 1 if the system refused, else 2.
+[[noreturn]] void stop(const horizon::Error& error);
+[[noreturn]] void stop_bad_input(std::string message, std::string where);
+
+template <class T>
+T value_or_stop(horizon::Result<T> result) {
+  if (!result) stop(result.error());
+  if constexpr (!std::is_void_v<T>) return std::move(*result);
+}
+
+// --lat, --lon (required) and --height-m.
+void add_place_options(CLI::App& verb, horizon::Place& place);
+// Finite, and within the Earth's ranges.
+void check_place(const horizon::Place& place);
+
+// Each adds its verb; the verb runs when the arguments have been read.
+void add_sun(CLI::App& cli);
+
+}  // namespace app
