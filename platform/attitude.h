@@ -11,7 +11,11 @@
 
 namespace platform {
 
-enum class North : std::uint8_t { magnetic, true_north, unknown };  // unknown: no compass, free turn
+enum class North : std::uint8_t {
+  magnetic,
+  true_north,
+  unknown
+};  // unknown: no compass, free turn
 
 struct Pose {
   double time_s = 0;  // of the app's clock, see clock.h

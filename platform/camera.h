@@ -32,7 +32,7 @@ class Camera {
   virtual DeviceStatus status() const = 0;
   // The newest picture not yet seen; at most 15 a second, about 640 wide.
   virtual std::optional<CameraPicture> poll() = 0;
-  virtual void take() = 0;                     // a full-size photo
+  virtual void take() = 0;                   // a full-size photo
   virtual std::optional<Still> taken() = 0;  // once, when it is ready
 };
 

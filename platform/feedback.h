@@ -10,8 +10,8 @@ enum class Signal : std::uint8_t { saved, refused, done };
 class Feedback {
  public:
   virtual ~Feedback() = default;
-  virtual void give(Signal signal) = 0;           // vibration, else a short sound, else nothing
-  virtual void keep_screen_on(bool on) = 0;       // while aiming
+  virtual void give(Signal signal) = 0;      // vibration, else a short sound, else nothing
+  virtual void keep_screen_on(bool on) = 0;  // while aiming
 };
 
 }  // namespace platform

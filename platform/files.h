@@ -9,14 +9,14 @@
 namespace platform {
 
 struct PickedFile {
-  std::string name;                 // without folder
+  std::string name;  // without folder
   std::vector<unsigned char> bytes;
 };
 
 class Files {
  public:
   virtual ~Files() = default;
-  virtual std::string sites_folder() = 0;     // durable; made if it is not there
+  virtual std::string sites_folder() = 0;  // durable; made if it is not there
   virtual std::string settings_file() = 0;
   virtual std::string handover_folder() = 0;  // where people find what was made
   // Opens the system's chooser; `kinds` like "gpkg" or "jpg,jpeg,png". False: there is none here.

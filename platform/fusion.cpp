@@ -45,7 +45,8 @@ std::optional<Pose> pose_of(const Vector3& up_raw, const Vector3& field_nt) {
   pose.azimuth_deg = azimuth < 0 ? azimuth + 360 : azimuth;
   pose.roll_deg = std::atan2(-up[0], up[1]) * kToDegrees;
   pose.field_nt = strength;
-  pose.inclination_deg = std::asin(std::clamp(-dot(field_nt, up) / strength, -1.0, 1.0)) * kToDegrees;
+  pose.inclination_deg =
+      std::asin(std::clamp(-dot(field_nt, up) / strength, -1.0, 1.0)) * kToDegrees;
   pose.azimuth_sigma_deg = 1.5;
   pose.elevation_sigma_deg = 0.3;
   return pose;

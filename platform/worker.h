@@ -10,10 +10,11 @@ namespace platform {
 
 class Worker {
  public:
-  using Done = std::function<void()>;      // runs on the frame's thread
-  using Job = std::function<Done()>;       // runs beside it; owns all it touches
+  using Done = std::function<void()>;  // runs on the frame's thread
+  using Job = std::function<Done()>;   // runs beside it; owns all it touches
   virtual ~Worker() = default;
-  // Jobs of one lane run in order; a queued job of the lane that has not begun gives way to a newer.
+  // Jobs of one lane run in order; a queued job of the lane that has not begun gives way to a
+  // newer.
   virtual void post(int lane, Job job) = 0;
   virtual bool collect() = 0;  // runs what is done; true if anything was
   virtual bool busy() const = 0;

@@ -53,8 +53,8 @@ void Raster::blend_span(int y, int x0, int x1, int coverage, const Shade& shade)
     for (int x = x0; x < x1; ++x) {
       if (base) row[x] = mix(row[x], over, base);
       if (line[at])
-        row[x] =
-            mix(row[x], ink, (alpha_of(shade.pattern_color, line[at]) * std::uint32_t(coverage + 1)) >> 8);
+        row[x] = mix(row[x], ink,
+                     (alpha_of(shade.pattern_color, line[at]) * std::uint32_t(coverage + 1)) >> 8);
       if (++at == p.width) at = 0;
     }
     return;
@@ -234,7 +234,8 @@ void Raster::picture(const Bitmap& picture, int x, int y) {
 
 Pattern make_pattern(Hatch hatch, float pixels_per_unit) {
   // After how many units each hatch of shapes.h repeats, across and down.
-  constexpr Point kPeriods[] = {{0, 0}, {9, 20}, {7, 7}, {8, 14}, {10, 12}, {5, 5}, {9, 9}, {10, 10}};
+  constexpr Point kPeriods[] = {{0, 0},   {9, 20}, {7, 7}, {8, 14},
+                                {10, 12}, {5, 5},  {9, 9}, {10, 10}};
   const Point period = kPeriods[static_cast<int>(hatch)];
   Pattern pattern;
   if (period.x <= 0) return pattern;

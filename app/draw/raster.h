@@ -51,8 +51,7 @@ class Raster {
 
   void rect(const PixelRect& where, const Shade& shade);
   // Contours are closed; `ends` holds the index just past each one's last point.
-  void fill(std::span<const Point> points, std::span<const std::uint32_t> ends,
-            const Shade& shade);
+  void fill(std::span<const Point> points, std::span<const std::uint32_t> ends, const Shade& shade);
   void glyph(const GlyphBitmap& glyph, int x, int y, Color color);
   void picture(const Bitmap& picture, int x, int y);
 

@@ -87,12 +87,9 @@ void ScreenCanvas::add(Command command, const void* data, std::size_t bytes) {
   command.bounds = overlap(command.bounds, clips_.back());
   if (command.bounds.empty()) return;
   std::uint64_t hash = hashed(data, bytes, std::uint64_t(command.kind) + 0x51ed27);
-  std::uint32_t head[6] = {packed(command.shade.color),
-                           packed(command.shade.pattern_color),
-                           std::uint32_t(command.bounds.x0),
-                           std::uint32_t(command.bounds.y0),
-                           std::uint32_t(command.bounds.x1),
-                           std::uint32_t(command.bounds.y1)};
+  std::uint32_t head[6] = {packed(command.shade.color),      packed(command.shade.pattern_color),
+                           std::uint32_t(command.bounds.x0), std::uint32_t(command.bounds.y0),
+                           std::uint32_t(command.bounds.x1), std::uint32_t(command.bounds.y1)};
   hash = hashed(head, sizeof head, hash);
   command.hash = hashed(&command.shade.pattern, sizeof command.shade.pattern, hash);
   commands_.push_back(command);
@@ -108,8 +105,9 @@ void ScreenCanvas::shape(const Contours& contours, const Shade& shade) {
     y0 = std::min(y0, p.y);
     y1 = std::max(y1, p.y);
   }
-  Command command{Kind::shape, {int(std::floor(x0)), int(std::floor(y0)), int(std::ceil(x1)),
-                                int(std::ceil(y1))}};
+  Command command{
+      Kind::shape,
+      {int(std::floor(x0)), int(std::floor(y0)), int(std::ceil(x1)), int(std::ceil(y1))}};
   command.shade = shade;
   command.begin = std::uint32_t(points_.size());
   command.ends_begin = std::uint32_t(ends_.size());
@@ -126,7 +124,8 @@ void ScreenCanvas::fill(const Path& path, const Paint& paint) {
   Rect rect;
   if (upright_rect(path, rect)) {  // on whole pixels: crisp, and no seam between neighbours
     auto whole = [this](float v) { return int(std::lround(std::clamp(v * scale_, -1e6f, 1e6f))); };
-    Command command{Kind::rect, {whole(rect.x), whole(rect.y), whole(rect.right()), whole(rect.bottom())}};
+    Command command{Kind::rect,
+                    {whole(rect.x), whole(rect.y), whole(rect.right()), whole(rect.bottom())}};
     if (command.bounds.x0 == command.bounds.x1 && rect.w > 0) ++command.bounds.x1;
     if (command.bounds.y0 == command.bounds.y1 && rect.h > 0) ++command.bounds.y1;
     command.shade = shade;

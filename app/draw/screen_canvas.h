@@ -36,7 +36,7 @@ class ScreenCanvas : public Canvas {
   enum class Kind : std::uint8_t { rect, shape, glyphs, picture };
   struct Command {
     Kind kind;
-    PixelRect bounds;  // clipped
+    PixelRect bounds;                            // clipped
     std::uint32_t begin = 0, end = 0;            // points or glyphs
     std::uint32_t ends_begin = 0, ends_end = 0;  // contours
     Shade shade;

@@ -1,5 +1,5 @@
-// app/draw/stroke.cpp: the outline of a stroke: a quad for each piece and a small disc at each bend, all turning the
-// same way so that the raster unites them.
+// app/draw/stroke.cpp: the outline of a stroke: a quad for each piece and a small disc at each
+// bend, all turning the same way so that the raster unites them.
 #include <cmath>
 
 #include "app/draw/raster.h"
@@ -16,7 +16,8 @@ void quad(Contours& out, Point a, Point b, float half) {
   float dx = b.x - a.x, dy = b.y - a.y, length = std::hypot(dx, dy);
   if (length < 1e-4f) return;
   float nx = -dy / length * half, ny = dx / length * half;
-  contour(out, {{a.x + nx, a.y + ny}, {a.x - nx, a.y - ny}, {b.x - nx, b.y - ny}, {b.x + nx, b.y + ny}});
+  contour(out,
+          {{a.x + nx, a.y + ny}, {a.x - nx, a.y - ny}, {b.x - nx, b.y - ny}, {b.x + nx, b.y + ny}});
 }
 
 void disc(Contours& out, Point at, float radius) {

@@ -25,7 +25,8 @@ std::optional<Fix> fix_of_gpsd_line(std::string_view line, double utc_s) {
     return found->get<double>();
   };
   const auto mode = number("mode"), lat = number("lat"), lon = number("lon");
-  if (!mode || *mode < 2 || !lat || !lon || std::fabs(*lat) > 90 || std::fabs(*lon) > 360) return {};
+  if (!mode || *mode < 2 || !lat || !lon || std::fabs(*lat) > 90 || std::fabs(*lon) > 360)
+    return {};
   Fix fix;
   fix.utc_s = utc_s;
   fix.place = {*lat, *lon, 0};
@@ -86,7 +87,8 @@ class GpsdPosition : public Position {
     }
     std::optional<Fix> newest;
     for (std::size_t end; (end = text_.find('\n')) != std::string::npos; text_.erase(0, end + 1))
-      if (auto fix = fix_of_gpsd_line(std::string_view(text_).substr(0, end), now_s())) newest = fix;
+      if (auto fix = fix_of_gpsd_line(std::string_view(text_).substr(0, end), now_s()))
+        newest = fix;
     if (newest) status_ = {DeviceState::running, {}};
     return newest;
   }
@@ -115,7 +117,8 @@ class GpsdPosition : public Position {
       return false;
     }
     static constexpr std::string_view kWatch = "?WATCH={\"enable\":true,\"json\":true};\n";
-    connected_ = ::send(socket_, kWatch.data(), kWatch.size(), MSG_NOSIGNAL) == ssize_t(kWatch.size());
+    connected_ =
+        ::send(socket_, kWatch.data(), kWatch.size(), MSG_NOSIGNAL) == ssize_t(kWatch.size());
     return connected_;
   }
   void close() {

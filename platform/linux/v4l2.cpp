@@ -85,7 +85,8 @@ class V4l2Camera : public Camera {
         status_ = {DeviceState::failed, "The camera was lost. The sight works without."};
         return {};
       }
-      newest = decode(static_cast<const std::uint8_t*>(maps_[buffer.index].first), buffer.bytesused);
+      newest =
+          decode(static_cast<const std::uint8_t*>(maps_[buffer.index].first), buffer.bytesused);
       control(fd_, VIDIOC_QBUF, &buffer);
     }
     if (newest) {
@@ -120,9 +121,9 @@ class V4l2Camera : public Camera {
       const int fd = ::open(path.c_str(), O_RDWR | O_NONBLOCK | O_CLOEXEC);
       if (fd < 0) continue;
       v4l2_capability can{};
-      const bool captures =
-          control(fd, VIDIOC_QUERYCAP, &can) == 0 &&
-          (can.device_caps & V4L2_CAP_VIDEO_CAPTURE) && (can.device_caps & V4L2_CAP_STREAMING);
+      const bool captures = control(fd, VIDIOC_QUERYCAP, &can) == 0 &&
+                            (can.device_caps & V4L2_CAP_VIDEO_CAPTURE) &&
+                            (can.device_caps & V4L2_CAP_STREAMING);
       ::close(fd);
       if (captures) return path;
     }
@@ -182,8 +183,8 @@ class V4l2Camera : public Camera {
       return picture;
     }
     int channels;
-    stbi_uc* pixels = stbi_load_from_memory(data, int(size), &picture.width, &picture.height,
-                                            &channels, 4);
+    stbi_uc* pixels =
+        stbi_load_from_memory(data, int(size), &picture.width, &picture.height, &channels, 4);
     if (!pixels) return {};
     picture.rgba.assign(pixels, pixels + std::size_t(picture.width) * picture.height * 4);
     stbi_image_free(pixels);
