@@ -1,0 +1,329 @@
+#!/usr/bin/env bash
+# libraries.sh: the libraries as static WebAssembly archives, from Debian's own source packages.
+# Each is built once into $ADRET_WEB_CACHE (default ~/.cache/adret-web); a stamp names the package
+# version it came from, so a security update rebuilds that one library alone.
+# Called by build.sh, which installs the tools first.
+set -euo pipefail
+
+here=$(cd "$(dirname "$0")" && pwd)
+cache=${ADRET_WEB_CACHE:-$HOME/.cache/adret-web}
+prefix=$cache/prefix
+sources=$cache/sources
+. "$here/environment.sh"
+mkdir -p "$prefix/lib/pkgconfig" "$prefix/include" "$prefix/stamps" "$sources"
+
+jobs=$(nproc)
+flags="-O2 -fwasm-exceptions -sSUPPORT_LONGJMP=wasm -ffp-contract=off"
+export CFLAGS="$flags" CXXFLAGS="$flags" CPPFLAGS="-I$prefix/include" LDFLAGS="-L$prefix/lib"
+export PKG_CONFIG_PATH= PKG_CONFIG_LIBDIR="$prefix/lib/pkgconfig"
+
+# versions PACKAGE: of the source package, newest first.
+versions() { apt-cache showsrc --only-source "$1" 2>/dev/null | sed -n 's/^Version: //p' | sort -Vru; }
+
+# unpack PACKAGE: prints the folder with the patched source. A mirror may list a security update
+# before it holds it; then the version before is taken.
+unpack() {
+  local folder=$sources/$1 candidate
+  for candidate in $(versions "$1"); do
+    rm -rf "$folder" && mkdir -p "$folder"
+    if (cd "$folder" && apt-get source -qq "$1=$candidate" >&2); then
+      find "$folder" -mindepth 1 -maxdepth 1 -type d | head -1
+      return
+    fi
+  done
+  return 1
+}
+
+# library PACKAGE: calls build_PACKAGE (dots and dashes as _) in its unpacked source unless this
+# version is there already.
+library() {
+  local package=$1 wanted
+  wanted=$(versions "$package" | head -1)
+  [ -n "$wanted" ] || { echo "libraries.sh: no source package $package: is deb-src on?" >&2; exit 1; }
+  local stamp=$prefix/stamps/$package
+  [ "$(cat "$stamp" 2>/dev/null)" = "$wanted" ] && return
+  echo "  $package $wanted"
+  local source log=$cache/$package.log
+  source=$(unpack "$package" 2>"$log") || { cat "$log" >&2; exit 1; }
+  local failed=0
+  set +e  # a subshell inside `if` would not stop at its first failure
+  (set -ex; cd "$source"; "build_${package//[-.]/_}") >"$log" 2>&1 
+  failed=$?
+  set -e
+  if [ $failed -ne 0 ]; then
+    tail -30 "$log" >&2
+    echo "libraries.sh: $package does not build; the whole log is $log" >&2
+    exit 1
+  fi
+  echo "$wanted" >"$stamp"
+  rm -rf "${sources:?}/$package"
+}
+
+# Emscripten 3.1.6 brings the C++ library of LLVM 13, whose C++20 is thin. The compiler here is
+# clang 16 (see emscripten.py), so is the library: LLVM 16's own sources know Emscripten. Its inline
+# namespace is __16: nothing can be mixed up with the one that Emscripten links last.
+cxx_library() {
+  local wanted stamp=$prefix/stamps/libcxx folder=$sources/libcxx log=$cache/libcxx.log
+  wanted=$(versions llvm-toolchain-16 | head -1)
+  [ "$(cat "$stamp" 2>/dev/null)" = "$wanted" ] && return
+  echo "  libcxx $wanted"
+  rm -rf "$folder" && mkdir -p "$folder/objects"
+  (
+    cd "$folder"
+    apt-get source -qq --download-only llvm-toolchain-16
+    tar xf llvm-toolchain-16_*.orig.tar.xz --strip-components=1 --wildcards \
+      '*/libcxx/include' '*/libcxx/src' '*/libcxxabi/include'
+    local headers=$prefix/include/c++/v1
+    rm -rf "$headers" && mkdir -p "$headers"
+    cp -r libcxx/include/* libcxxabi/include/*.h "$headers"
+    rm -f "$headers"/module.modulemap* "$headers/CMakeLists.txt" "$headers/__config_site.in"
+    cat >"$headers/__config_site" <<EOF
+#pragma once
+#define _LIBCPP_ABI_VERSION 1
+#define _LIBCPP_ABI_NAMESPACE __16
+#define _LIBCPP_HAS_MUSL_LIBC
+#define _LIBCPP_HAS_THREAD_API_PTHREAD
+#define _LIBCPP_DISABLE_VISIBILITY_ANNOTATIONS
+#define _LIBCPP_HAS_NO_VENDOR_AVAILABILITY_ANNOTATIONS
+#define _LIBCPP_ENABLE_ASSERTIONS_DEFAULT 0
+EOF
+    cd libcxx
+    find src -maxdepth 2 -name '*.cpp' -not -path 'src/support/*' | xargs -P "$jobs" -I{} sh -c \
+      'em++ -std=c++20 -Oz -fwasm-exceptions -sSUPPORT_LONGJMP=wasm -nostdinc++ -w -isystem "$1" \
+        -Isrc -DLIBCXX_BUILDING_LIBCXXABI=1 -D_LIBCPP_BUILDING_LIBRARY -c "$2" \
+        -o "../objects/$(echo "$2" | tr / _).o"' sh "$headers" {}
+    archive libc++16.a ../objects/*.o
+  ) >"$log" 2>&1
+  echo "$wanted" >"$stamp"
+  rm -rf "${folder:?}"
+}
+
+write_pc() {  # write_pc NAME VERSION LIBS
+  cat >"$prefix/lib/pkgconfig/$1.pc" <<EOF
+prefix=$prefix
+Name: $1
+Description: $1 for WebAssembly
+Version: $2
+Libs: -L\${prefix}/lib $3
+Cflags: -I\${prefix}/include
+EOF
+}
+
+archive() {  # archive NAME OBJECT...
+  rm -f "$prefix/lib/$1"
+  emar rcs "$prefix/lib/$1" "${@:2}"
+}
+
+cmake_library() {  # cmake_library FOLDER OPTION...
+  emcmake cmake -S "$1" -B wasm -G Ninja -DCMAKE_BUILD_TYPE=Release -DCMAKE_C_FLAGS_RELEASE= \
+    -DCMAKE_CXX_FLAGS_RELEASE= -DCMAKE_INSTALL_PREFIX="$prefix" -DCMAKE_INSTALL_LIBDIR=lib \
+    -DCMAKE_FIND_ROOT_PATH="$prefix" -DCMAKE_PREFIX_PATH="$prefix" -DBUILD_SHARED_LIBS=OFF "${@:2}"
+  cmake --build wasm -j "$jobs"
+  cmake --install wasm
+}
+
+build_zlib() {
+  for file in *.c; do
+    emcc $flags -D_LARGEFILE64_SOURCE=1 -DHAVE_UNISTD_H -c "$file" -o "${file%.c}.o"
+  done
+  archive libz.a ./*.o
+  cp zlib.h zconf.h "$prefix/include"
+  write_pc zlib 1.2.13 -lz
+}
+
+build_libpng1_6() {
+  cp scripts/pnglibconf.h.prebuilt pnglibconf.h
+  for file in png.c pngerror.c pngget.c pngmem.c pngpread.c pngread.c pngrio.c pngrtran.c pngrutil.c \
+    pngset.c pngtrans.c pngwio.c pngwrite.c pngwtran.c pngwutil.c; do
+    emcc $flags -I"$prefix/include" -c "$file" -o "${file%.c}.o"
+  done
+  archive libpng16.a ./*.o
+  cp "$prefix/lib/libpng16.a" "$prefix/lib/libpng.a"
+  cp png.h pngconf.h pnglibconf.h "$prefix/include"
+  write_pc libpng 1.6.39 "-lpng16 -lz"
+  cp "$prefix/lib/pkgconfig/libpng.pc" "$prefix/lib/pkgconfig/libpng16.pc"
+}
+
+# Without HarfBuzz: it would need FreeType first, and only the auto-hinter would gain.
+build_freetype() {
+  cmake_library . -DFT_DISABLE_HARFBUZZ=ON -DFT_DISABLE_BROTLI=ON -DFT_DISABLE_BZIP2=ON \
+    -DFT_DISABLE_PNG=ON -DFT_REQUIRE_ZLIB=ON \
+    -DZLIB_INCLUDE_DIR="$prefix/include" -DZLIB_LIBRARY="$prefix/lib/libz.a"
+  # Its own .pc names the libtool number; cairo asks for that.
+}
+
+build_harfbuzz() {
+  local f="$flags -std=c++11 -DHAVE_FREETYPE=1 -DHB_NO_MT -fno-exceptions -fno-rtti"
+  emcc ${f/-fwasm-exceptions/} -I"$prefix/include" -I"$prefix/include/freetype2" -Isrc \
+    -c src/harfbuzz.cc -o harfbuzz.o
+  archive libharfbuzz.a harfbuzz.o
+  mkdir -p "$prefix/include/harfbuzz"
+  cp src/hb*.h "$prefix/include/harfbuzz"
+  rm -f "$prefix"/include/harfbuzz/hb-{glib,gobject,icu,graphite2,uniscribe,directwrite,gdi,coretext}*.h
+  write_pc harfbuzz 6.0.0 -lharfbuzz
+  sed -i 's|^Cflags:.*|Cflags: -I${prefix}/include/harfbuzz -I${prefix}/include/freetype2|' \
+    "$prefix/lib/pkgconfig/harfbuzz.pc"
+}
+
+# Its tables are made by programs that must run here, not in the browser.
+build_fribidi() {
+  [ -x configure ] || autoreconf -fi
+  env -u CFLAGS -u CXXFLAGS -u CPPFLAGS -u LDFLAGS ./configure --disable-shared --disable-docs
+  env -u CFLAGS -u CPPFLAGS -u LDFLAGS make -C gen.tab
+  env -u CFLAGS -u CPPFLAGS -u LDFLAGS make -C lib fribidi-unicode-version.h fribidi-config.h || true
+  cd lib
+  for file in fribidi*.c; do
+    emcc $flags -DHAVE_CONFIG_H -DFRIBIDI_LIB_STATIC -I. -I.. -I../gen.tab -c "$file" -o "${file%.c}.o"
+  done
+  archive libfribidi.a fribidi*.o
+  mkdir -p "$prefix/include/fribidi"
+  cp fribidi*.h ../gen.tab/fribidi-unicode-version.h "$prefix/include/fribidi" 2>/dev/null || cp fribidi*.h "$prefix/include/fribidi"
+  write_pc fribidi 1.0.8 -lfribidi
+  sed -i 's|^Cflags:.*|Cflags: -I${prefix}/include/fribidi -DFRIBIDI_LIB_STATIC|' \
+    "$prefix/lib/pkgconfig/fribidi.pc"
+}
+
+build_pixman() {
+  [ -x configure ] || autoreconf -fi
+  emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static \
+    --disable-shared --disable-mmx --disable-sse2 --disable-ssse3 --disable-openmp --disable-gtk \
+    --disable-libpng --disable-timers ac_cv_tls=none ac_cv_c_bigendian=no
+  emmake make -C pixman -j "$jobs"
+  emmake make -C pixman install
+  cp pixman-1.pc "$prefix/lib/pkgconfig/"
+}
+
+build_cairo() {
+  export png_CFLAGS="-I$prefix/include" png_LIBS="-L$prefix/lib -lpng16 -lz" png_REQUIRES=libpng
+  export pixman_CFLAGS="-I$prefix/include/pixman-1" pixman_LIBS="-L$prefix/lib -lpixman-1"
+  export FREETYPE_CFLAGS="-I$prefix/include/freetype2" FREETYPE_LIBS="-L$prefix/lib -lfreetype -lz"
+  [ -x configure ] || NOCONFIGURE=1 autoreconf -fi
+  CFLAGS="$flags -DCAIRO_NO_MUTEX=1 -Wno-implicit-function-declaration" \
+  emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static \
+    --disable-shared --disable-xlib --disable-xcb --disable-fc --disable-ps --disable-script \
+    --disable-gobject --disable-pthread --disable-symbol-lookup --disable-interpreter \
+    --disable-trace --disable-gtk-doc --disable-xml --disable-tee \
+    --enable-pdf --enable-svg --enable-png --enable-ft \
+    ax_cv_c_float_words_bigendian=no ac_cv_c_bigendian=no ac_cv_lib_z_compress=yes
+  emmake make -C src -j "$jobs"
+  emmake make -C src install
+  mkdir -p "$prefix/include/cairo"
+  write_pc cairo 1.16.0 "-lcairo -lpixman-1 -lfreetype -lpng16 -lz"
+  sed -i 's|^Cflags:.*|Cflags: -I${prefix}/include/cairo -I${prefix}/include/freetype2|' \
+    "$prefix/lib/pkgconfig/cairo.pc"
+  for outlet in pdf svg png ft; do
+    sed "s/^Name:.*/Name: cairo-$outlet/" "$prefix/lib/pkgconfig/cairo.pc" \
+      >"$prefix/lib/pkgconfig/cairo-$outlet.pc"
+  done
+}
+
+build_libsdl2() {
+  cmake_library . -DSDL_SHARED=OFF -DSDL_STATIC=ON -DSDL_TEST=OFF -DSDL_PTHREADS=OFF
+}
+
+build_sqlite3() {
+  env -u CFLAGS -u CXXFLAGS -u CPPFLAGS -u LDFLAGS ./configure --disable-tcl
+  env -u CFLAGS -u CPPFLAGS -u LDFLAGS make sqlite3.c
+  emcc $flags -DSQLITE_THREADSAFE=0 -DSQLITE_OMIT_LOAD_EXTENSION -DSQLITE_ENABLE_RTREE \
+    -DSQLITE_ENABLE_COLUMN_METADATA -c sqlite3.c -o sqlite3.o
+  archive libsqlite3.a sqlite3.o
+  cp sqlite3.h "$prefix/include"
+  [ -f src/sqlite3ext.h ] && cp src/sqlite3ext.h "$prefix/include"
+  write_pc sqlite3 3.40.1 -lsqlite3
+}
+
+build_erfa() {
+  cd src
+  local sources_=() file
+  for file in *.c; do
+    case $file in t_erfa*) ;; *) sources_+=("$file") ;; esac
+  done
+  printf '#define PACKAGE_VERSION "2.0.0"\n#define PACKAGE_VERSION_MAJOR 2\n#define PACKAGE_VERSION_MINOR 0\n#define PACKAGE_VERSION_MICRO 0\n#define SOFA_VERSION "20210512"\n' >config.h
+  printf '%s\n' "${sources_[@]}" | xargs -P "$jobs" -I{} emcc $flags -DHAVE_CONFIG_H -I. -c {} -o {}.o
+  archive liberfa.a ./*.o
+  cp erfa.h erfam.h erfaextra.h erfadatextra.h "$prefix/include"
+  write_pc erfa 2.0.0 -lerfa
+}
+
+build_libexif() {
+  [ -x configure ] || autoreconf -fi
+  emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static \
+    --disable-shared --disable-docs --disable-nls
+  emmake make -C libexif -j "$jobs"
+  emmake make -C libexif install
+  write_pc libexif 0.6.24 -lexif
+}
+
+build_pugixml() {
+  em++ $CXXFLAGS -c src/pugixml.cpp -o pugixml.o
+  archive libpugixml.a pugixml.o
+  cp src/pugixml.hpp src/pugiconfig.hpp "$prefix/include"
+  write_pc pugixml 1.13 -lpugixml
+}
+
+build_libmd() {
+  [ -x configure ] || autoreconf -fi
+  emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static --disable-shared
+  emmake make -C src -j "$jobs" || true  # the last step is a shell script for the shared library
+  emmake make -C include install
+  cp src/.libs/libmd.a "$prefix/lib"
+  write_pc libmd 1.0.4 -lmd
+}
+
+build_libzip() {
+  cmake_library . -DENABLE_COMMONCRYPTO=OFF -DENABLE_GNUTLS=OFF -DENABLE_MBEDTLS=OFF \
+    -DENABLE_OPENSSL=OFF -DENABLE_BZIP2=OFF -DENABLE_LZMA=OFF -DENABLE_ZSTD=OFF -DBUILD_TOOLS=OFF \
+    -DBUILD_REGRESS=OFF -DBUILD_EXAMPLES=OFF -DBUILD_DOC=OFF \
+    -DZLIB_INCLUDE_DIR="$prefix/include" -DZLIB_LIBRARY="$prefix/lib/libz.a"
+  write_pc libzip 1.7.3 "-lzip -lz"
+}
+
+# Without libtiff and curl: grids of datum shifts are not shipped. proj.db is cut down by build.sh.
+build_proj() {
+  cmake_library . -DENABLE_TIFF=OFF -DENABLE_CURL=OFF -DBUILD_APPS=OFF -DBUILD_TESTING=OFF \
+    -DNLOHMANN_JSON_ORIGIN=internal -DEXE_SQLITE3="$(command -v sqlite3)" \
+    -DSQLITE3_INCLUDE_DIR="$prefix/include" -DSQLITE3_LIBRARY="$prefix/lib/libsqlite3.a"
+  write_pc proj 9.1.1 "-lproj -lsqlite3"
+}
+
+build_tiff() {
+  cmake_library . -Dzlib=ON -DZLIB_INCLUDE_DIR="$prefix/include" -DZLIB_LIBRARY="$prefix/lib/libz.a" \
+    -Djpeg=OFF -Dold-jpeg=OFF -Djbig=OFF -Dlzma=OFF -Dzstd=OFF -Dwebp=OFF -Dlerc=OFF -Dlibdeflate=OFF \
+    -Dcxx=OFF -Dtiff-tools=OFF -Dtiff-tests=OFF -Dtiff-contrib=OFF -Dtiff-docs=OFF
+  write_pc libtiff-4 4.5.0 "-ltiff -lz"
+}
+
+build_libgeotiff() {
+  local folder=.
+  [ -d libgeotiff ] && folder=libgeotiff
+  cd "$folder"
+  printf '#define GEOTIFF_HAVE_STRINGS_H 1\n#define HAVE_STRINGS_H 1\n#define PACKAGE_VERSION "1.7.1"\n' >geo_config.h
+  local file
+  for file in *.c; do
+    emcc $flags -I. -Ilibxtiff -I"$prefix/include" -c "$file" -o "${file%.c}.o"
+  done
+  emcc $flags -I. -Ilibxtiff -I"$prefix/include" -c libxtiff/xtiff.c -o xtiff.o
+  archive libgeotiff.a ./*.o
+  mkdir -p "$prefix/include/geotiff"
+  cp ./*.h ./*.inc libxtiff/*.h "$prefix/include/geotiff"
+  write_pc libgeotiff 1.7.1 "-lgeotiff -ltiff -lproj -lsqlite3 -lz"
+  sed -i 's|^Cflags:.*|Cflags: -I${prefix}/include -I${prefix}/include/geotiff|' \
+    "$prefix/lib/pkgconfig/libgeotiff.pc"
+}
+
+# Headers alone: from the installed development packages, copied so that no other header of the
+# host is seen by the WebAssembly compiler.
+headers() {
+  cp -rL /usr/include/nlohmann /usr/include/CLI /usr/include/stb /usr/include/tl /usr/include/doctest \
+    "$prefix/include/"
+  mkdir -p "$prefix/include/eigen3"
+  cp -rL /usr/include/eigen3/Eigen "$prefix/include/eigen3/"
+}
+
+all=(zlib libpng1.6 freetype harfbuzz fribidi pixman cairo libsdl2 sqlite3 erfa libexif pugixml
+  libmd libzip tiff proj libgeotiff)
+headers
+cxx_library
+# Found before Emscripten's own, by the libraries written in C++.
+export CXXFLAGS="$CXXFLAGS -nostdinc++ -isystem $prefix/include/c++/v1"
+for package in "${@:-${all[@]}}"; do library "$package"; done
