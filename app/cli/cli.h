@@ -32,6 +32,7 @@ void add_place_options(CLI::App& verb, horizon::Place& place);
 void check_place(const horizon::Place& place);
 
 // Each adds its verb; the verb runs when the arguments have been read.
+void add_declination(CLI::App& cli);
 void add_sun(CLI::App& cli);
 
 }  // namespace app
