@@ -1,0 +1,80 @@
+// horizon/terrain/terrain.h: the far skyline worked out from a grid of heights.
+// Units:    degrees, metres (grid heights and the eye's height from the same level)
+// Frame:    true azimuths; elevations as seen: Earth's curvature and terrestrial refraction are in
+// Valid:    any grid that holds the station; cells without a height are skipped
+// Accuracy: bilinear in the grid; geodesic rays; 0.05 degree against another program on the same
+//           grid. A 30 m grid misses crags and every tree: trust aims for what is near
+// Errors:   a station outside the grid or on a cell without height
+// Source:   line of sight over a digital elevation model; curvature and refraction coefficient as
+//           in horizon/geodesy.h
+#pragma once
+
+#include <array>
+#include <functional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "horizon/place.h"
+#include "horizon/result.h"
+#include "horizon/skyline.h"
+
+namespace horizon {
+
+struct TerrainGrid {
+  int columns = 0, rows = 0;
+  std::vector<float> heights_m;  // row by row, the northern row first; NaN = no height
+  // Column and row (fractions, 0 = centre of the first cell) of a latitude and longitude.
+  std::function<std::pair<double, double>(double latitude_deg, double longitude_deg)> cell_of;
+  double cell_m = 30;  // about the size of a cell
+  std::string source;
+
+  float at(int column, int row) const {
+    return heights_m[static_cast<size_t>(row) * columns + column];
+  }
+};
+// Cells on a grid of latitude and longitude; north_deg and west_deg are the first cell's centre.
+TerrainGrid geographic_grid(int columns, int rows, std::vector<float> heights_m, double north_deg,
+                            double west_deg, double step_lat_deg, double step_lon_deg);
+
+struct TerrainOptions {
+  double from_m = 100;  // nearer ground is for the eye, the grid is too coarse
+  double reach_m = 50000;
+  double step_m = 0;  // 0 = half a cell
+  double azimuth_step_deg = 0.1;
+  double refraction_k = 0.13;
+};
+
+struct TerrainPoint {
+  TrueAzimuth azimuth;
+  Elevation elevation;
+  double distance_m = 0, height_m = 0;  // of the ground that makes the skyline
+  bool cut_short = false;               // the grid ends before `reach_m`
+};
+
+struct TerrainSkyline {
+  std::vector<TerrainPoint> points;                // azimuth 0 and on, evenly
+  double ground_m = 0;                             // under the eye
+  double elevation_deg(double azimuth_deg) const;  // straight between the points
+};
+// eye.height_m is ignored: the eye stands eye_height_m over the grid's own ground.
+Result<TerrainSkyline> terrain_skyline(const TerrainGrid& grid, const Place& eye,
+                                       double eye_height_m, const TerrainOptions& options = {});
+
+// How the captured skyline must be turned to fit the computed one: a heading check.
+struct TerrainTurn {
+  double clockwise_deg = 0;  // add to the captured azimuths
+  double sigma_deg = 0;
+  double spread_deg = 0;    // of the elevations that fit
+  std::vector<int> nearer;  // captured points well above the terrain: trees, buildings
+  std::vector<int> below;   // captured points well below it: a wrong aim or a coarse grid
+};
+// Fails with fewer than eight points, or where the terrain is too even to tell.
+Result<TerrainTurn> terrain_turn(const std::vector<SkylinePoint>& captured,
+                                 const TerrainSkyline& terrain, double reach_deg = 25);
+
+// Adds computed points, marked so, in the open stretches of the skyline's mask.
+Skyline filled_from_terrain(const Skyline& skyline, const TerrainSkyline& terrain,
+                            double every_deg = 1);
+
+}  // namespace horizon
