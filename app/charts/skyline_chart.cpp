@@ -160,7 +160,7 @@ void draw_axes(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
   }
 }
 
-void draw_path(Canvas& canvas, const SkylineChart& chart, const Frame& frame, const SunPath& path,
+void draw_path(Canvas& canvas, const SkylineChart& chart, const Frame& frame, const DayPath& path,
                const ChartStyle& style) {
   const Color color = style.theme->amber_deep;
   const float width = style.text * (path.strong ? 0.26f : 0.15f);

@@ -21,7 +21,7 @@ struct HourMark {
   int hour = 12;  // of the clock
 };
 // One day's way of the sun above the flat horizon, in time order.
-struct SunPath {
+struct DayPath {
   std::string label;  // "21 Dec"
   std::vector<SkyPoint> points;
   std::vector<HourMark> hours;
@@ -31,7 +31,7 @@ struct SunPath {
 struct SkylineChart {
   const horizon::Skyline* skyline = nullptr;  // both are needed
   const horizon::Mask* mask = nullptr;
-  std::vector<SunPath> paths;
+  std::vector<DayPath> paths;
   std::vector<SkyPoint> far_skyline;  // computed from a terrain grid: a dashed line behind
   double center_deg = 180, span_deg = 360;
   double top_deg = 0;             // 0: as high as skyline and paths need
