@@ -254,7 +254,6 @@ void draw_texture_triangle(Canvas& canvas, Rect where, const std::vector<Texture
       middle.y += shape.points.back().y;
     }
     const auto n = static_cast<float>(one.corners.size());
-    canvas.fill(shape, {theme.card});
     canvas.stroke(shape, {theme.quiet, style.hair() * 1.2f});
     const auto rows = wrapped(tr(std::string("soil.") + one.key), small, side * 0.17f);
     float base = middle.y / n - static_cast<float>(rows.size() - 1) * small.size * 0.55f;
@@ -288,8 +287,12 @@ void draw_texture_triangle(Canvas& canvas, Rect where, const std::vector<Texture
     const Point p = at(point.sand, point.clay);
     canvas.fill(circle(p, style.text * 0.4f), {theme.amber});
     canvas.stroke(circle(p, style.text * 0.4f), {theme.ink, style.text * 0.13f});
-    canvas.text({p.x + style.text * 0.7f, p.y + style.text * 0.3f}, point.label,
-                style.words(Align::left, Weight::semibold));
+    const TextStyle name = style.words(Align::left, Weight::semibold);
+    canvas.fill(rounded({p.x + style.text * 0.6f, p.y - style.text * 0.6f,
+                         text_width(point.label, name) + style.text * 0.4f, style.text * 1.3f},
+                        style.text * 0.3f),
+                {faded(theme.card, 0.85f)});
+    canvas.text({p.x + style.text * 0.8f, p.y + style.text * 0.4f}, point.label, name);
   }
   canvas.end_figure();
 }
@@ -329,6 +332,10 @@ void draw_plot_map(Canvas& canvas, Rect where, const PlotMap& map, const ChartSt
     canvas.stroke(path, {theme.quiet, style.text * 0.12f, {4, 2}});
   }
   std::vector<Rect> taken;
+  for (const auto& place : map.places) {
+    const Point p = at(place.east_m, place.north_m);
+    taken.push_back({p.x - style.text * 0.5f, p.y - style.text * 0.5f, style.text, style.text});
+  }
   bool first_station = true;
   for (const auto& place : map.places) {
     const Point p = at(place.east_m, place.north_m);
@@ -386,7 +393,7 @@ void draw_plot_map(Canvas& canvas, Rect where, const PlotMap& map, const ChartSt
       break;
     }
   }
-  const double bar = step_for(metres * where.w * 0.3, 1);
+  const double bar = step_for(metres * where.w * 0.12, 1);
   const float length = static_cast<float>(bar / metres);
   const Point from{where.x + style.text * 1.5f, where.bottom() - style.text * 1.2f};
   canvas.stroke(line(from, {from.x + length, from.y}), {theme.ink, style.text * 0.2f});

@@ -199,7 +199,7 @@ void draw_path(Canvas& canvas, const SkylineChart& chart, const Frame& frame, co
     if (path.strong && chart.labels && !hidden) {
       TextStyle small = style.words(Align::center);
       small.size *= 0.85f;
-      canvas.text({at.x, at.y - style.text * 0.5f}, std::to_string(mark.hour), small);
+      canvas.text({at.x, at.y + style.text * 1.2f}, std::to_string(mark.hour), small);
     }
   }
 }
@@ -213,8 +213,11 @@ void label_paths(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
         [](const SkyPoint& a, const SkyPoint& b) { return a.elevation_deg < b.elevation_deg; });
     TextStyle words = style.words(Align::center, path.strong ? Weight::semibold : Weight::regular);
     words.size *= 0.9f;
-    const float above = style.text * (path.strong ? 1.35f : 0.45f);
-    const Point at{frame.x(top->azimuth_deg), frame.y(top->elevation_deg) - above};
+    // The strong path has its hours below, and its name below them.
+    const float down = style.text * (path.strong ? 2.3f : -0.45f);
+    const Point at{frame.x(top->azimuth_deg), frame.y(top->elevation_deg) + down};
+    const float line_y = frame.y(chart.mask->elevation_deg(top->azimuth_deg));
+    if (path.strong && at.y + style.text * 0.3f > line_y) continue;
     if (frame.plot.contains({at.x, at.y - style.text})) canvas.text(at, path.label, words);
   }
 }

@@ -84,6 +84,18 @@ void draw_sun_year(Canvas& canvas, Rect where, const SunYearChart& chart, const 
         shape->upper.push_back({left, y(band.from_h)});
         shape->lower.push_back({left, y(band.to_h)});
       }
+      // Where a band is joined by another or cut by a third, its edge jumps, upright.
+      constexpr float kJump_h = 0.17f;
+      if (shape->upper.size() > 1) {
+        if (std::abs(band.from_h - shape->from_h) > kJump_h) {
+          shape->upper.push_back({left, y(shape->from_h)});
+          shape->upper.push_back({left, y(band.from_h)});
+        }
+        if (std::abs(band.to_h - shape->to_h) > kJump_h) {
+          shape->lower.push_back({left, y(shape->to_h)});
+          shape->lower.push_back({left, y(band.to_h)});
+        }
+      }
       const float middle = (left + right) / 2;
       shape->upper.push_back({middle, y(band.from_h)});
       shape->lower.push_back({middle, y(band.to_h)});
@@ -96,8 +108,9 @@ void draw_sun_year(Canvas& canvas, Rect where, const SunYearChart& chart, const 
         ++it;
         continue;
       }
-      it->upper.push_back({left, it->upper.back().y});
-      it->lower.push_back({left, it->lower.back().y});
+      constexpr float kOver = 0.2f;  // no seam to what begins here
+      it->upper.push_back({left + kOver, it->upper.back().y});
+      it->lower.push_back({left + kOver, it->lower.back().y});
       finish(*it);
       it = growing.erase(it);
     }
@@ -155,21 +168,28 @@ void draw_sun_paths(Canvas& canvas, Rect where, const SkylineChart& chart,
   };
   canvas.begin_figure(tr("chart.sun_paths.words"));
   canvas.fill(circle(center, radius), {theme.sky});
-  for (const auto& piece : chart.mask->pieces()) {
+  const auto pieces = chart.mask->pieces();
+  for (std::size_t i = 0; i < pieces.size();) {
     Path shape;
     shape.closed = true;
-    const int steps = std::max(1, static_cast<int>(std::ceil(piece.to_deg - piece.from_deg)));
-    for (int i = 0; i <= steps; ++i) {
-      const double az = piece.from_deg + (piece.to_deg - piece.from_deg) * i / steps;
-      shape.points.push_back(at(az, piece.elevation_deg(az)));
+    const bool open = pieces[i].open || pieces[i].obstacle < 0;
+    const std::size_t first = i;
+    for (; i < pieces.size() && pieces[i].obstacle == pieces[first].obstacle &&
+           pieces[i].open == pieces[first].open;
+         ++i) {
+      const auto& piece = pieces[i];
+      const int steps = std::max(1, static_cast<int>(std::ceil(piece.to_deg - piece.from_deg)));
+      for (int k = 0; k <= steps; ++k) {
+        const double az = piece.from_deg + (piece.to_deg - piece.from_deg) * k / steps;
+        shape.points.push_back(at(az, piece.elevation_deg(az)));
+      }
     }
-    for (int i = steps; i >= 0; --i) {
-      const double az = piece.from_deg + (piece.to_deg - piece.from_deg) * i / steps;
-      shape.points.push_back(at(az, 0));
-    }
-    const bool open = piece.open || piece.obstacle < 0;
-    canvas.fill(shape, open ? paint_of_open(theme)
-                            : paint_of(chart.skyline->obstacles[piece.obstacle].kind, theme));
+    const Path rim = arc(center, radius, static_cast<float>(pieces[i - 1].to_deg),
+                         static_cast<float>(pieces[first].from_deg));
+    shape.points.insert(shape.points.end(), rim.points.begin(), rim.points.end());
+    canvas.fill(shape,
+                open ? paint_of_open(theme)
+                     : paint_of(chart.skyline->obstacles[pieces[first].obstacle].kind, theme));
   }
   for (int elevation = 15; elevation < 90; elevation += 15) {
     canvas.stroke(circle(center, radius * static_cast<float>(90 - elevation) / 90),
@@ -224,11 +244,11 @@ float draw_month_table(Canvas* canvas, Rect where, const std::array<MonthRow, 12
     Align align;
   };
   constexpr Column kColumns[] = {
-      {"chart.months.month", 0.11f, Align::left},  {"chart.months.sun", 0.13f, Align::right},
-      {"chart.months.range", 0.13f, Align::right}, {"chart.months.flat", 0.09f, Align::right},
-      {"chart.months.share", 0.17f, Align::left},  {"chart.months.first", 0.13f, Align::right},
-      {"chart.months.level", 0.08f, Align::right}, {"chart.months.glazing", 0.08f, Align::right},
-      {"chart.months.light", 0.08f, Align::right}};
+      {"chart.months.month", 0.10f, Align::left},  {"chart.months.sun", 0.12f, Align::right},
+      {"chart.months.range", 0.12f, Align::right}, {"chart.months.flat", 0.09f, Align::right},
+      {"chart.months.share", 0.16f, Align::left},  {"chart.months.first", 0.13f, Align::right},
+      {"chart.months.level", 0.09f, Align::right}, {"chart.months.glazing", 0.09f, Align::right},
+      {"chart.months.light", 0.10f, Align::right}};
   const Theme& theme = *style.theme;
   const float pad = style.text * 0.45f, row = style.text * 1.75f;
   TextStyle head = style.quiet();
