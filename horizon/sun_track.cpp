@@ -9,8 +9,8 @@ namespace {
 
 constexpr double kDay_s = 86400.0;
 constexpr double kUnixEpochJd = 2440587.5;
-constexpr int kOrbitStep = 4;    // days between evaluations of the Earth's orbit
-constexpr int kOrbitPoints = 8;  // of the interpolating polynomial
+constexpr int kOrbitStep = 3;     // days between evaluations of the Earth's orbit
+constexpr int kOrbitPoints = 12;  // of the interpolating polynomial: the Moon tugs every 14 days
 constexpr int kMargin = 4;       // days beyond the span, for the differences
 
 // Weights of the polynomial through kOrbitPoints even nodes, at `at` steps from the first.
@@ -38,7 +38,7 @@ SunEphemeris::SunEphemeris(double from_utc_s, double to_utc_s) : from_(from_utc_
   first_day_ = std::floor(from_ / kDay_s);
   const int days = static_cast<int>(std::floor(to_ / kDay_s) - first_day_) + 1;
 
-  // The orbit with light time and aberration, every fourth day.
+  // The orbit with light time and aberration, every third day.
   const double first_orbit = first_day_ - kMargin - kOrbitStep * (kOrbitPoints / 2);
   const int orbit_nodes = (days + 2 * kMargin) / kOrbitStep + kOrbitPoints + 2;
   const double tt = tt_minus_utc_s((from_ + to_) / 2);  // one for the span

@@ -2,9 +2,10 @@
 // Units:    degrees, astronomical units, seconds UTC
 // Frame:    as horizon/sun.h: true azimuth, topocentric elevation without refraction
 // Valid:    the span asked for, within 1950 to 2100
-// Accuracy: within 1e-6 degree of sun_position(); 1.2e-5 in a year that had a leap second
+// Accuracy: within 1e-6 degree of sun_position(); 1.2e-5 in a year with a leap second and
+//           from 1960 to 1972
 // Cost:     see tests/bench; making one takes a few milliseconds a year
-// Source:   ERFA: orbit every fourth day, nutation IAU 2000B (0.001") every day, interpolated to a
+// Source:   ERFA: orbit every third day, nutation IAU 2000B (0.001") every day, interpolated to a
 //           cubic a day; the Earth turns exactly
 #pragma once
 
