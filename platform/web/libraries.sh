@@ -12,8 +12,11 @@ sources=$cache/sources
 . "$here/environment.sh"
 mkdir -p "$prefix/lib/pkgconfig" "$prefix/include" "$prefix/stamps" "$sources"
 
+exec 3>&1
 jobs=$(nproc)
-flags="-O2 -fwasm-exceptions -sSUPPORT_LONGJMP=wasm -ffp-contract=off"
+# -pthread: the findings are worked out beside the page. A program linked without it can use the same
+# archives.
+flags="-O2 -pthread -fwasm-exceptions -sSUPPORT_LONGJMP=wasm -ffp-contract=off"
 export CFLAGS="$flags" CXXFLAGS="$flags" CPPFLAGS="-I$prefix/include" LDFLAGS="-L$prefix/lib"
 export PKG_CONFIG_PATH= PKG_CONFIG_LIBDIR="$prefix/lib/pkgconfig"
 
@@ -21,12 +24,20 @@ export PKG_CONFIG_PATH= PKG_CONFIG_LIBDIR="$prefix/lib/pkgconfig"
 versions() { apt-cache showsrc --only-source "$1" 2>/dev/null | sed -n 's/^Version: //p' | sort -Vru; }
 
 # unpack PACKAGE: prints the folder with the patched source. A mirror may list a security update
-# before it holds it; then the version before is taken.
+# before it holds it, or miss one of the parts; then the version before is taken, and last the
+# upstream source without Debian's changes.
 unpack() {
   local folder=$sources/$1 candidate
   for candidate in $(versions "$1"); do
     rm -rf "$folder" && mkdir -p "$folder"
     if (cd "$folder" && apt-get source -qq "$1=$candidate" >&2); then
+      find "$folder" -mindepth 1 -maxdepth 1 -type d | head -1
+      return
+    fi
+    local upstream=("$folder"/*.orig.tar.*)
+    if [ -f "${upstream[0]}" ]; then
+      echo "  ($1: without Debian's changes, which the mirror does not hold)" >&3
+      tar xf "${upstream[0]}" -C "$folder"
       find "$folder" -mindepth 1 -maxdepth 1 -type d | head -1
       return
     fi
@@ -89,7 +100,7 @@ cxx_library() {
 EOF
     cd libcxx
     find src -maxdepth 2 -name '*.cpp' -not -path 'src/support/*' | xargs -P "$jobs" -I{} sh -c \
-      'em++ -std=c++20 -Oz -fwasm-exceptions -sSUPPORT_LONGJMP=wasm -nostdinc++ -w -isystem "$1" \
+      'em++ -std=c++20 -Oz -pthread -fwasm-exceptions -sSUPPORT_LONGJMP=wasm -nostdinc++ -w -isystem "$1" \
         -Isrc -DLIBCXX_BUILDING_LIBCXXABI=1 -D_LIBCPP_BUILDING_LIBRARY -c "$2" \
         -o "../objects/$(echo "$2" | tr / _).o"' sh "$headers" {}
     archive libc++16.a ../objects/*.o
@@ -153,7 +164,7 @@ build_freetype() {
 }
 
 build_harfbuzz() {
-  local f="$flags -std=c++11 -DHAVE_FREETYPE=1 -DHB_NO_MT -fno-exceptions -fno-rtti"
+  local f="$flags -std=c++11 -DHAVE_FREETYPE=1 -fno-exceptions -fno-rtti"
   emcc ${f/-fwasm-exceptions/} -I"$prefix/include" -I"$prefix/include/freetype2" -Isrc \
     -c src/harfbuzz.cc -o harfbuzz.o
   archive libharfbuzz.a harfbuzz.o
@@ -187,7 +198,7 @@ build_pixman() {
   [ -x configure ] || autoreconf -fi
   emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static \
     --disable-shared --disable-mmx --disable-sse2 --disable-ssse3 --disable-openmp --disable-gtk \
-    --disable-libpng --disable-timers ac_cv_tls=none ac_cv_c_bigendian=no
+    --disable-libpng --disable-timers ac_cv_c_bigendian=no
   emmake make -C pixman -j "$jobs"
   emmake make -C pixman install
   cp pixman-1.pc "$prefix/lib/pkgconfig/"
@@ -198,7 +209,7 @@ build_cairo() {
   export pixman_CFLAGS="-I$prefix/include/pixman-1" pixman_LIBS="-L$prefix/lib -lpixman-1"
   export FREETYPE_CFLAGS="-I$prefix/include/freetype2" FREETYPE_LIBS="-L$prefix/lib -lfreetype -lz"
   [ -x configure ] || NOCONFIGURE=1 autoreconf -fi
-  CFLAGS="$flags -DCAIRO_NO_MUTEX=1 -Wno-implicit-function-declaration" \
+  CFLAGS="$flags -DCAIRO_HAS_PTHREAD=1 -DCAIRO_HAS_REAL_PTHREAD=1 -Wno-implicit-function-declaration" \
   emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static \
     --disable-shared --disable-xlib --disable-xcb --disable-fc --disable-ps --disable-script \
     --disable-gobject --disable-pthread --disable-symbol-lookup --disable-interpreter \
@@ -224,7 +235,7 @@ build_libsdl2() {
 build_sqlite3() {
   env -u CFLAGS -u CXXFLAGS -u CPPFLAGS -u LDFLAGS ./configure --disable-tcl
   env -u CFLAGS -u CPPFLAGS -u LDFLAGS make sqlite3.c
-  emcc $flags -DSQLITE_THREADSAFE=0 -DSQLITE_OMIT_LOAD_EXTENSION -DSQLITE_ENABLE_RTREE \
+  emcc $flags -DSQLITE_THREADSAFE=1 -DSQLITE_DEFAULT_LOCKING_MODE=1 -DSQLITE_OMIT_LOAD_EXTENSION -DSQLITE_ENABLE_RTREE \
     -DSQLITE_ENABLE_COLUMN_METADATA -c sqlite3.c -o sqlite3.o
   archive libsqlite3.a sqlite3.o
   cp sqlite3.h "$prefix/include"

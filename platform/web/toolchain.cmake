@@ -12,7 +12,7 @@ list(APPEND CMAKE_PREFIX_PATH "${ADRET_WEB_PREFIX}" "${ADRET_WEB_PREFIX}/share")
 set(ENV{PKG_CONFIG_LIBDIR} "${ADRET_WEB_PREFIX}/lib/pkgconfig")
 set(ENV{PKG_CONFIG_PATH} "")
 
-set(ADRET_WEB_FLAGS "-fwasm-exceptions -sSUPPORT_LONGJMP=wasm")
+set(ADRET_WEB_FLAGS "-fwasm-exceptions -sSUPPORT_LONGJMP=wasm -pthread")
 set(CMAKE_C_FLAGS_INIT "${ADRET_WEB_FLAGS} -isystem ${ADRET_WEB_PREFIX}/include")
 set(CMAKE_CXX_FLAGS_INIT
   "${ADRET_WEB_FLAGS} -nostdinc++ -isystem ${ADRET_WEB_PREFIX}/include/c++/v1 -isystem ${ADRET_WEB_PREFIX}/include")

@@ -1,0 +1,264 @@
+// durable_files.js: linked into the program (--pre-js). Everything below /adret survives.
+//
+// The files live in memory, where SQLite and the rest read and write them without waiting. Every
+// write marks the blocks it touched. When the program next returns to the browser, all marked blocks
+// of all files go into ONE IndexedDB transaction with durability "strict". What is stored is
+// therefore always what a disk would hold had the process been killed at such a moment, and SQLite's
+// own log recovers from that. `durable()` is true once nothing is marked or on its way.
+// docs/web.md says what each browser promises.
+/* global FS, MEMFS, addRunDependency, removeRunDependency */
+
+const adretStore = {
+  root: '/adret',
+  block: 16384,
+  database: null,
+  problem: '',      // why nothing is kept; empty = all well
+  dirty: new Map(), // node -> set of block numbers
+  treeChanged: false,
+  flying: false,    // a transaction is on its way
+  waiting: false,   // a flush is due at the end of this turn
+  loading: false,
+  nextId: 1,
+  stored: new Map(), // id -> JSON of what the database holds about it
+  changes: 0,       // counts every mark
+  onState: () => {},
+
+  // "changed" before anything is stored, "stored" after, "failed" with the problem.
+  durable() { return !this.problem && !this.flying && !this.treeChanged && this.dirty.size === 0; },
+
+  keeps(node) {
+    return !this.loading && node.mount && node.mount.mountpoint === this.root;
+  },
+
+  mark(node, from, to) {
+    if (!this.keeps(node)) return;
+    let blocks = this.dirty.get(node);
+    if (!blocks) this.dirty.set(node, blocks = new Set());
+    for (let b = Math.floor(from / this.block); b * this.block < to; ++b) blocks.add(b);
+    this.soon();
+  },
+
+  markTree(node) {
+    if (!this.keeps(node)) return;
+    this.treeChanged = true;
+    this.soon();
+  },
+
+  soon() {
+    ++this.changes;
+    if (this.waiting || this.flying) return;
+    this.waiting = true;
+    queueMicrotask(() => {
+      this.waiting = false;
+      this.flush();
+    });
+  },
+
+  files() {
+    const found = [];
+    const walk = (node, path) => {
+      for (const name in node.contents) {
+        const child = node.contents[name];
+        if (FS.isDir(child.mode)) {
+          found.push({path: path + '/' + name, node: child, folder: true});
+          walk(child, path + '/' + name);
+        } else if (FS.isFile(child.mode)) {
+          found.push({path: path + '/' + name, node: child, folder: false});
+        }
+      }
+    };
+    walk(FS.lookupPath(this.root).node, '');
+    return found;
+  },
+
+  flush() {
+    if (this.flying || !this.database) return;
+    if (!this.treeChanged && this.dirty.size === 0) return;
+    const dirty = this.dirty, treeChanged = this.treeChanged;
+    this.dirty = new Map();
+    this.treeChanged = false;
+    this.flying = true;
+    const before = new Map(this.stored);
+    const failed = (error) => {
+      this.flying = false;
+      this.stored = before;
+      for (const [node, blocks] of dirty) {
+        const now = this.dirty.get(node);
+        if (!now) this.dirty.set(node, blocks);
+        else for (const b of blocks) now.add(b);
+      }
+      this.treeChanged = this.treeChanged || treeChanged;
+      const full = error && error.name === 'QuotaExceededError';
+      this.onState('failed', full ? 'full' : 'failed');
+      setTimeout(() => this.flush(), full ? 10000 : 2000);
+    };
+    let transaction;
+    try {
+      transaction = this.database.transaction(['files', 'blocks'], 'readwrite', {durability: 'strict'});
+      const files = transaction.objectStore('files'), blocks = transaction.objectStore('blocks');
+      const gone = new Set(this.stored.keys());
+      for (const {path, node, folder} of this.files()) {
+        if (!node.adretId) {
+          node.adretId = this.nextId++;
+          if (!folder && node.usedBytes > 0 && !dirty.has(node)) dirty.set(node, new Set());
+          // Every block of a file that moved in from elsewhere.
+          if (!folder) for (let b = 0; b * this.block < node.usedBytes; ++b) dirty.get(node)?.add(b);
+        }
+        gone.delete(node.adretId);
+        const entry = {path, folder, size: folder ? 0 : node.usedBytes, time: node.timestamp};
+        const text = JSON.stringify([path, folder, entry.size]);
+        if (this.stored.get(node.adretId) !== text) {
+          files.put(entry, node.adretId);
+          this.stored.set(node.adretId, text);
+        }
+        const marked = folder ? null : dirty.get(node);
+        if (!marked) continue;
+        const last = Math.ceil(node.usedBytes / this.block);
+        for (const b of marked) {
+          if (b < last) {
+            const bytes = node.contents.slice(b * this.block, Math.min(node.usedBytes, (b + 1) * this.block));
+            blocks.put(bytes, [node.adretId, b]);
+          } else {
+            blocks.delete([node.adretId, b]);
+          }
+        }
+      }
+      for (const id of gone) {
+        files.delete(id);
+        blocks.delete(IDBKeyRange.bound([id, 0], [id, Infinity]));
+        this.stored.delete(id);
+      }
+      if (transaction.commit) transaction.commit();
+    } catch (error) {
+      return failed(error);
+    }
+    transaction.oncomplete = () => {
+      this.flying = false;
+      if (this.treeChanged || this.dirty.size) this.flush();
+      else this.onState('stored', '');
+    };
+    transaction.onabort = () => failed(transaction.error);
+  },
+
+  // Wrapped once, before anything below /adret is made; the tables are shared by all nodes.
+  watch() {
+    const file = MEMFS.ops_table.file, dir = MEMFS.ops_table.dir, store = this;
+    const after = (table, name, act) => {
+      const plain = table[name];
+      table[name] = function (...args) {
+        const result = plain.apply(this, args);
+        act(result, ...args);
+        return result;
+      };
+    };
+    after(file.stream, 'write', (written, stream, buffer, offset, length, position) =>
+      store.mark(stream.node, position, position + written));
+    after(file.stream, 'allocate', (_, stream, offset, length) => store.mark(stream.node, offset, offset + length));
+    after(file.stream, 'msync', (_, stream, buffer, offset, length) =>
+      store.mark(stream.node, offset, offset + length));
+    const setattr = file.node.setattr;
+    file.node.setattr = function (node, attributes) {
+      const before = node.usedBytes;
+      setattr.call(this, node, attributes);
+      if (attributes.size === undefined) return;
+      // The block that the end falls into changes too: what lay behind the end must not come back.
+      const least = Math.min(before, node.usedBytes);
+      store.mark(node, Math.max(0, least - 1), Math.max(before, node.usedBytes, 1));
+      store.markTree(node);
+    };
+    after(dir.node, 'mknod', (_, parent) => store.markTree(parent));
+    after(dir.node, 'rename', (_, node, folder) => { store.markTree(node); store.markTree(folder); });
+    after(dir.node, 'unlink', (_, parent) => store.markTree(parent));
+    after(dir.node, 'rmdir', (_, parent) => store.markTree(parent));
+  },
+
+  open() {
+    return new Promise((done) => {
+      let request;
+      try {
+        request = indexedDB.open('adret', 1);
+      } catch (error) {
+        return done(String(error));
+      }
+      request.onupgradeneeded = () => {
+        request.result.createObjectStore('files');
+        request.result.createObjectStore('blocks');
+      };
+      request.onerror = () => done(String(request.error));
+      request.onblocked = () => done('blocked');
+      request.onsuccess = () => {
+        this.database = request.result;
+        this.database.onclose = () => {
+          this.database = null;
+          this.problem = 'closed';
+          this.onState('failed', 'closed');
+        };
+        done('');
+      };
+    });
+  },
+
+  all(request) {
+    return new Promise((done, fail) => {
+      request.onsuccess = () => done(request.result);
+      request.onerror = () => fail(request.error);
+    });
+  },
+
+  async load() {
+    const transaction = this.database.transaction(['files', 'blocks'], 'readonly');
+    const files = transaction.objectStore('files'), blocks = transaction.objectStore('blocks');
+    const [ids, entries] = await Promise.all([this.all(files.getAllKeys()), this.all(files.getAll())]);
+    const contents = await Promise.all(ids.map((id, i) => {
+      if (entries[i].folder) return null;
+      const range = IDBKeyRange.bound([id, 0], [id, Infinity]);
+      return Promise.all([this.all(blocks.getAllKeys(range)), this.all(blocks.getAll(range))]);
+    }));
+    ids.forEach((id, i) => {
+      const entry = entries[i], path = this.root + entry.path;
+      if (entry.folder) {
+        FS.mkdirTree(path);
+      } else {
+        FS.mkdirTree(path.slice(0, path.lastIndexOf('/')));
+        FS.writeFile(path, new Uint8Array(0));
+        const node = FS.lookupPath(path).node, bytes = new Uint8Array(entry.size);
+        contents[i][0].forEach((key, k) => {
+          const part = contents[i][1][k], at = key[1] * this.block;
+          if (at < bytes.length) bytes.set(part.subarray(0, bytes.length - at), at);
+        });
+        node.contents = bytes;
+        node.usedBytes = entry.size;
+        node.timestamp = entry.time;
+      }
+      FS.lookupPath(path).node.adretId = id;
+      this.stored.set(id, JSON.stringify([entry.path, entry.folder, entry.size]));
+      this.nextId = Math.max(this.nextId, id + 1);
+    });
+  },
+
+  async start() {
+    FS.mkdir(this.root);
+    FS.mount(MEMFS, {}, this.root);
+    this.watch();
+    this.loading = true;
+    this.problem = await this.open();
+    if (!this.problem) {
+      try {
+        await this.load();
+      } catch (error) {
+        this.problem = String(error);
+      }
+    }
+    this.loading = false;
+    if (this.problem) this.onState('failed', 'none');
+  },
+};
+
+if (typeof window === 'object') {
+  Module['adretStore'] = adretStore;
+  adretStore.onState = (state, problem) => Module['onStore'] && Module['onStore'](state, problem);
+  Module['preRun'] = [].concat(Module['preRun'] || [], () => {
+    addRunDependency('adret-store');
+    adretStore.start().finally(() => removeRunDependency('adret-store'));
+  });
+}

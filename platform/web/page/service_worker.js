@@ -1,0 +1,50 @@
+// service_worker.js: the whole app in a cache of its own version; the network is asked for nothing
+// else. build.sh puts in the version and the list of files.
+'use strict';
+
+const VERSION = '@VERSION@';
+const FILES = [/*@FILES@*/];
+const CACHE = 'adret-' + VERSION;
+
+// The same on every answer: nothing from elsewhere, and the isolation that threads need.
+function guarded(response) {
+  const headers = new Headers(response.headers);
+  headers.set('Cross-Origin-Opener-Policy', 'same-origin');
+  headers.set('Cross-Origin-Embedder-Policy', 'require-corp');
+  headers.set('Cross-Origin-Resource-Policy', 'same-origin');
+  return new Response(response.body, {status: response.status, statusText: response.statusText, headers});
+}
+
+self.addEventListener('install', (event) => {
+  event.waitUntil((async () => {
+    const cache = await caches.open(CACHE);
+    await cache.addAll(FILES.map((file) => new Request(file, {cache: 'reload'})));
+  })());
+});
+
+// A new version waits here until the page asks for it.
+self.addEventListener('message', (event) => {
+  if (event.data === 'use') self.skipWaiting();
+});
+
+self.addEventListener('activate', (event) => {
+  event.waitUntil((async () => {
+    for (const name of await caches.keys())
+      if (name.startsWith('adret-') && name !== CACHE) await caches.delete(name);
+    await self.clients.claim();
+  })());
+});
+
+self.addEventListener('fetch', (event) => {
+  const url = new URL(event.request.url);
+  if (url.origin !== self.location.origin || event.request.method !== 'GET') {
+    event.respondWith(Response.error());
+    return;
+  }
+  event.respondWith((async () => {
+    const cache = await caches.open(CACHE);
+    const path = event.request.mode === 'navigate' ? './' : event.request;
+    const kept = await cache.match(path, {ignoreSearch: true});
+    return guarded(kept || await fetch(event.request));
+  })());
+});

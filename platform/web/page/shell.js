@@ -1,0 +1,391 @@
+// shell.js: the page round the program: starts it, brings touches, keys and text in, pixels out,
+// keeps it up to date, and says what only the page can know (storage, versions, other windows).
+'use strict';
+
+(() => {
+  const WORDS = {
+    en: {
+      elsewhere: 'Adret is open in another tab or window. Close it there, then go on here.',
+      again: 'Go on here',
+      secure: 'This page must be opened through https:// (or on this computer itself): without it the browser gives no compass, no camera and no storage. The handbook says how.',
+      old: 'This browser is too old for Adret. Use a current Chrome, Edge, Firefox or Safari.',
+      lost: 'Adret could not start. Reload the page; what was saved is safe.',
+      stopped: 'Adret has stopped. Reload the page; everything shown as saved is safe.',
+      reload: 'Reload',
+      update: 'A new version is ready.',
+      use: 'Use it',
+      none: 'This browser keeps nothing (private window?). Hand the site over before you close it.',
+      full: 'The storage is full: the last change is not saved. Hand the site over now, then make room.',
+      failed: 'The last change is not saved yet. Adret keeps trying; hand the site over if this stays.',
+      closed: 'The browser took the storage away. Hand the site over now, then reload.',
+      nearly: 'The storage is nearly full ({used} of {all} MB). Hand sites over and delete them here.',
+      evict: 'The browser may clear this data when room runs short. Hand the site over after each visit.',
+      ok: 'OK',
+    },
+    de: {
+      elsewhere: 'Adret ist in einem anderen Tab oder Fenster offen. Dort schließen, dann hier weitermachen.',
+      again: 'Hier weiter',
+      secure: 'Diese Seite muss über https:// geöffnet werden (oder auf diesem Rechner selbst): sonst gibt der Browser weder Kompass noch Kamera noch Speicher. Das Handbuch sagt, wie.',
+      old: 'Dieser Browser ist zu alt für Adret. Ein aktueller Chrome, Edge, Firefox oder Safari hilft.',
+      lost: 'Adret konnte nicht starten. Seite neu laden; Gespeichertes ist sicher.',
+      stopped: 'Adret ist stehen geblieben. Seite neu laden; alles, was als gespeichert gezeigt wurde, ist sicher.',
+      reload: 'Neu laden',
+      update: 'Eine neue Version ist bereit.',
+      use: 'Verwenden',
+      none: 'Dieser Browser behält nichts (privates Fenster?). Die Fläche übergeben, bevor Sie schließen.',
+      full: 'Der Speicher ist voll: die letzte Änderung ist nicht gesichert. Die Fläche jetzt übergeben, dann Platz schaffen.',
+      failed: 'Die letzte Änderung ist noch nicht gesichert. Adret versucht es weiter; bleibt das so, die Fläche übergeben.',
+      closed: 'Der Browser hat den Speicher entzogen. Die Fläche jetzt übergeben, dann neu laden.',
+      nearly: 'Der Speicher ist fast voll ({used} von {all} MB). Flächen übergeben und hier löschen.',
+      evict: 'Der Browser darf diese Daten löschen, wenn Platz fehlt. Nach jedem Besuch die Fläche übergeben.',
+      ok: 'OK',
+    },
+  };
+  const words = WORDS[(navigator.language || 'en').slice(0, 2)] || WORDS.en;
+  const canvas = document.getElementById('screen');
+  const context = canvas.getContext('2d', {alpha: false, desynchronized: true});
+  const writing = document.getElementById('writing');
+  const opening = document.getElementById('opening');
+  let program = null;  // the Emscripten module once main() has run
+
+  // ---- bars: short words above the program, one a name
+  const bars = new Map();
+  function bar(name, text, action, act) {
+    unbar(name);
+    const box = document.createElement('div'), line = document.createElement('p');
+    box.className = 'bar';
+    box.setAttribute('role', 'status');
+    line.textContent = text;
+    box.append(line);
+    if (action) {
+      const button = document.createElement('button');
+      button.textContent = action;
+      button.addEventListener('click', () => { unbar(name); act && act(); });
+      box.append(button);
+    }
+    document.getElementById('bars').append(box);
+    bars.set(name, box);
+  }
+  function unbar(name) {
+    const box = bars.get(name);
+    if (box) box.remove();
+    bars.delete(name);
+  }
+  function stop(text, action, act) {
+    opening.hidden = false;
+    document.getElementById('opening-words').textContent = text;
+    opening.querySelectorAll('button').forEach((b) => b.remove());
+    if (!action) return;
+    const button = document.createElement('button');
+    button.textContent = action;
+    button.addEventListener('click', act);
+    opening.append(button);
+  }
+
+  // ---- the frame: drawn when something changed, asleep between
+  let due = 0, timer = 0;
+  function kick() {
+    clearTimeout(timer);
+    timer = 0;
+    if (!due && program) due = requestAnimationFrame(frame);
+  }
+  function frame() {
+    due = 0;
+    if (!program) return;
+    const sleep_s = program._adret_frame();
+    paint();
+    keyboard();
+    if (sleep_s <= 0) kick();
+    else if (!due) timer = setTimeout(kick, Math.min(sleep_s, 60) * 1000);
+  }
+  // The program lists what it repainted as x, y, width, height, address of RGBA rows.
+  function paint() {
+    const count = program._adret_painted(), list = program._adret_painted_list() >> 2;
+    for (let i = 0; i < count; ++i) {
+      const [x, y, w, h, at] = program.HEAP32.subarray(list + 5 * i, list + 5 * i + 5);
+      const start = at >>> 0;
+      const image = new ImageData(w, h);
+      image.data.set(program.HEAPU8.subarray(start, start + w * h * 4));
+      context.putImageData(image, x, y);
+    }
+  }
+
+  // ---- size: what the keyboard leaves, without the parts that a notch or a gesture bar covers
+  function measure() {
+    const view = window.visualViewport;
+    const width = Math.round(view ? view.width * view.scale : innerWidth);
+    const height = Math.round(view ? view.height * view.scale : innerHeight);
+    const density = Math.min(window.devicePixelRatio || 1, 3);
+    const style = getComputedStyle(document.getElementById('insets'));
+    const inset = (side) => parseFloat(style['padding' + side]) || 0;
+    const w = Math.round(width * density), h = Math.round(height * density);
+    if (canvas.width !== w || canvas.height !== h) {
+      canvas.width = w;
+      canvas.height = h;
+      canvas.style.width = width + 'px';
+      canvas.style.height = height + 'px';
+    }
+    const keyboardUp = writing === document.activeElement && height < innerHeight * 0.8;
+    program._adret_resize(w, h, density, inset('Left'), inset('Top'), inset('Right'),
+                          keyboardUp ? 0 : inset('Bottom'));
+    window.scrollTo(0, 0);
+    kick();
+  }
+
+  // ---- touches. The frame that answers is drawn inside the handler, so that what it asks for
+  // (keyboard, camera, compass, share sheet) counts as asked by this touch.
+  const fingers = new Map();
+  let nextFinger = 1;
+  function touch(kind, event) {
+    if (!program) return;
+    event.preventDefault();
+    if (kind === 0) {
+      fingers.set(event.pointerId, nextFinger++);
+      try { canvas.setPointerCapture(event.pointerId); } catch (error) { /* already gone */ }
+    }
+    const finger = fingers.get(event.pointerId);
+    if (finger === undefined) return;
+    if (kind >= 2) fingers.delete(event.pointerId);
+    program._adret_touch(kind, finger, event.clientX, event.clientY);
+    if (kind === 2) {
+      cancelAnimationFrame(due);
+      frame();
+    }
+    kick();
+  }
+  function listenForTouches() {
+    canvas.addEventListener('pointerdown', (e) => e.button === 0 && touch(0, e));
+    canvas.addEventListener('pointermove', (e) => {
+      touch(1, e);
+    });
+    canvas.addEventListener('pointerup', (e) => touch(2, e));
+    canvas.addEventListener('pointercancel', (e) => touch(3, e));
+    canvas.addEventListener('wheel', (e) => {
+      e.preventDefault();
+      program._adret_wheel(e.clientX, e.clientY, -e.deltaY);
+      kick();
+    }, {passive: false});
+    // Page zoom, pull to refresh, the menu of a long press.
+    for (const name of ['touchstart', 'touchmove', 'gesturestart', 'gesturechange', 'contextmenu', 'dblclick'])
+      document.addEventListener(name, (e) => {
+        if (!e.target.closest || !e.target.closest('.bar, #opening')) e.preventDefault();
+      }, {passive: false});
+  }
+
+  // ---- text. The phone's keyboard writes into a hidden field; what changed in it since the last
+  // event is replayed as deletions and insertions, which serves composition, autocorrection, swiped
+  // words, dictation and paste alike. '. ' before the text makes keyboards start with a capital and
+  // gives the backspace key something to delete.
+  const LEAD = '. ';
+  let before = LEAD, field = '';
+  const KEYS = {ArrowLeft: 0, ArrowRight: 1, ArrowUp: 2, ArrowDown: 3, Home: 4, End: 5, Backspace: 8,
+                Delete: 9, Enter: 13, Escape: 14};
+  const KEY_WORD_LEFT = 6, KEY_WORD_RIGHT = 7, KEY_BACKSPACE = 8, KEY_UNDO = 10, KEY_REDO = 11,
+        KEY_ALL = 12, KEY_ENTER = 13;
+  function clearWriting() {
+    writing.value = before = LEAD;
+    writing.setSelectionRange(LEAD.length, LEAD.length);
+  }
+  function text(call, value) {
+    const bytes = new TextEncoder().encode(value + '\0');
+    const at = program._malloc(bytes.length);
+    program.HEAPU8.set(bytes, at);
+    program[call](at);
+    program._free(at);
+  }
+  function written() {
+    const now = writing.value;
+    const old = Array.from(before), fresh = Array.from(now);
+    let same = 0;
+    while (same < old.length && same < fresh.length && old[same] === fresh[same]) ++same;
+    for (let i = old.length; i > same; --i) program._adret_key(KEY_BACKSPACE, 0);
+    const added = fresh.slice(same).join('');
+    added.split('\n').forEach((part, i) => {
+      if (i) program._adret_key(KEY_ENTER, 0);
+      if (part) text('_adret_typed', part);
+    });
+    before = now;
+    if (!now.startsWith(LEAD)) clearWriting();
+    kick();
+  }
+  function keyboard() {
+    const wanted = !!program._adret_writing();
+    const name = wanted ? program.UTF8ToString(program._adret_writing_field()) : '';
+    if (wanted && (name !== field || document.activeElement !== writing)) {
+      clearWriting();
+      writing.focus({preventScroll: true});
+    } else if (!wanted && document.activeElement === writing) {
+      writing.blur();
+      canvas.focus({preventScroll: true});
+    }
+    field = name;
+    if (wanted) {
+      const at = program.HEAPF32.subarray(program._adret_caret() >> 2);
+      writing.style.transform = `translate(${Math.max(0, at[0])}px, ${Math.max(0, at[1])}px)`;
+    }
+  }
+  function listenForText() {
+    writing.addEventListener('input', written);
+    writing.addEventListener('blur', () => {
+      // The keyboard was put away by the system: the program's field ends too.
+      if (program._adret_writing() && document.visibilityState === 'visible') {
+        program._adret_key(KEYS.Escape, 0);
+        kick();
+      }
+    });
+    document.addEventListener('keydown', (e) => {
+      if (!program || e.isComposing || e.keyCode === 229) return;
+      const control = e.ctrlKey || e.metaKey, shift = e.shiftKey ? 1 : 0, here = e.target === writing;
+      const key = e.key.toLowerCase();
+      let act = null;
+      if (control && key === 'z') act = shift ? KEY_REDO : KEY_UNDO;
+      else if (control && key === 'y') act = KEY_REDO;
+      else if (control && key === 'a') act = KEY_ALL;
+      else if (control && e.key === 'ArrowLeft') act = KEY_WORD_LEFT;
+      else if (control && e.key === 'ArrowRight') act = KEY_WORD_RIGHT;
+      else if (e.key === 'Backspace' && here && writing.value.length > LEAD.length) return;
+      else if (e.key in KEYS) act = KEYS[e.key];
+      if (act === null) {
+        // The shutter: volume keys (of some), space where nothing is written.
+        if (!here && !e.repeat && (e.key === ' ' || e.key.startsWith('AudioVolume') || e.key === 'Camera')) {
+          program._adret_mark_key();
+          e.preventDefault();
+          kick();
+        }
+        return;
+      }
+      e.preventDefault();
+      if (act === KEYS.Escape && !program._adret_writing()) program._adret_back();
+      else program._adret_key(act, shift);
+      if (here) clearWriting();  // the caret moved: the field no longer mirrors what is before it
+      kick();
+    });
+  }
+
+  // ---- the back gesture: one step back in the program; out of it only from its first screen
+  function listenForBack() {
+    history.pushState({adret: true}, '');
+    window.addEventListener('popstate', () => {
+      if (program._adret_back()) history.pushState({adret: true}, '');
+      else history.back();
+      kick();
+    });
+  }
+
+  // ---- storage
+  let asked = false;
+  async function onStore(state, problem) {
+    if (state === 'failed') return bar('store', words[problem] || words.failed);
+    unbar('store');
+    kick();
+    if (!navigator.storage) return;
+    if (!asked && navigator.storage.persist) {
+      asked = true;  // after the first thing worth keeping
+      if (!await navigator.storage.persisted() && !await navigator.storage.persist() &&
+          !localStorage.getItem('adret-evict-said')) {
+        localStorage.setItem('adret-evict-said', '1');
+        bar('evict', words.evict, words.ok);
+      }
+    }
+    const {usage, quota} = await navigator.storage.estimate();
+    if (quota - usage < 60e6 || usage > 0.85 * quota)
+      bar('nearly', words.nearly.replace('{used}', Math.round(usage / 1e6)).replace('{all}', Math.round(quota / 1e6)), words.ok);
+  }
+
+  // ---- versions: the new one waits until it is asked for
+  async function registerWorker() {
+    if (!('serviceWorker' in navigator)) return;
+    const offer = (registration) => {
+      if (registration.waiting && navigator.serviceWorker.controller)
+        bar('update', words.update, words.use, () => {
+          navigator.serviceWorker.addEventListener('controllerchange', () => location.reload());
+          registration.waiting.postMessage('use');
+        });
+    };
+    try {
+      const registration = await navigator.serviceWorker.register('service_worker.js', {updateViaCache: 'none'});
+      offer(registration);
+      registration.addEventListener('updatefound', () => {
+        const fresh = registration.installing;
+        fresh.addEventListener('statechange', () => fresh.state === 'installed' && offer(registration));
+      });
+      document.addEventListener('visibilitychange', () => {
+        if (document.visibilityState === 'visible' && navigator.onLine) registration.update().catch(() => {});
+      });
+    } catch (error) { /* without it the app works, but not offline */ }
+  }
+  // Threads need an isolated page. Where the server does not say so, the service worker does, from
+  // the second load on.
+  async function isolated() {
+    if (window.crossOriginIsolated) return true;
+    if (!('serviceWorker' in navigator)) return false;
+    await navigator.serviceWorker.ready;
+    if (!navigator.serviceWorker.controller)
+      await new Promise((done) => navigator.serviceWorker.addEventListener('controllerchange', done, {once: true}));
+    if (sessionStorage.getItem('adret-isolating')) return false;
+    sessionStorage.setItem('adret-isolating', '1');
+    location.reload();
+    return new Promise(() => {});
+  }
+
+  // ---- one window at a time writes
+  function alone() {
+    return new Promise((done) => {
+      if (!navigator.locks) return done(true);
+      const ask = () => navigator.locks.request('adret', {ifAvailable: true}, (lock) => {
+        if (!lock) return stop(words.elsewhere, words.again, ask);
+        done(true);
+        return new Promise(() => {});  // held until the window closes
+      });
+      ask();
+    });
+  }
+
+  async function start() {
+    if (!window.isSecureContext) return stop(words.secure);
+    registerWorker();
+    if (!await isolated()) return stop(words.old);
+    sessionStorage.removeItem('adret-isolating');
+    await alone();
+    document.getElementById('opening-words').textContent = 'Adret';
+    opening.querySelectorAll('button').forEach((b) => b.remove());
+    window.Module = {
+      onStore,
+      locateFile: (name) => name,
+      print: (line) => console.log(line),
+      printErr: (line) => console.warn(line),
+      onAbort: () => { program = null; stop(words.stopped, words.reload, () => location.reload()); },
+      onRuntimeInitialized() {
+        program = window.Module;
+        program._adret_start();
+        adretDevices.onWake(kick);
+        measure();
+        listenForTouches();
+        listenForText();
+        listenForBack();
+        window.addEventListener('resize', measure);
+        if (window.visualViewport) window.visualViewport.addEventListener('resize', measure);
+        if (screen.orientation) screen.orientation.addEventListener('change', () => setTimeout(measure, 100));
+        document.addEventListener('visibilitychange', () => {
+          if (document.visibilityState === 'hidden') program._adret_pause();
+          kick();
+        });
+        frame();
+        opening.hidden = true;
+        document.documentElement.dataset.ready = String(Math.round(performance.now()));
+      },
+    };
+    const script = document.createElement('script');
+    script.src = 'adret.js';
+    script.onerror = () => stop(words.lost, words.reload, () => location.reload());
+    document.body.append(script);
+  }
+  window.addEventListener('error', (e) => {
+    if (e.error instanceof WebAssembly.RuntimeError || e.error instanceof WebAssembly.Exception) {
+      program = null;
+      stop(words.stopped, words.reload, () => location.reload());
+    }
+  });
+  window.adretKick = kick;
+  start();
+})();
