@@ -228,10 +228,6 @@ build_cairo() {
   done
 }
 
-build_libsdl2() {
-  cmake_library . -DSDL_SHARED=OFF -DSDL_STATIC=ON -DSDL_TEST=OFF -DSDL_PTHREADS=OFF
-}
-
 build_sqlite3() {
   env -u CFLAGS -u CXXFLAGS -u CPPFLAGS -u LDFLAGS ./configure --disable-tcl
   env -u CFLAGS -u CPPFLAGS -u LDFLAGS make sqlite3.c
@@ -331,7 +327,7 @@ headers() {
   cp -rL /usr/include/eigen3/Eigen "$prefix/include/eigen3/"
 }
 
-all=(zlib libpng1.6 freetype harfbuzz fribidi pixman cairo libsdl2 sqlite3 erfa libexif pugixml
+all=(zlib libpng1.6 freetype harfbuzz fribidi pixman cairo sqlite3 erfa libexif pugixml
   libmd libzip tiff proj libgeotiff)
 headers
 cxx_library

@@ -1,0 +1,131 @@
+// app/browser.cpp: the app in a browser: what platform/web/page/shell.js calls.
+// Units: CSS pixels in (one dp), device pixels out; `density` device pixels a dp
+// Why:   the page draws only what was repainted and answers a touch inside its handler, which SDL's
+//        event queue would leave; keyboards, cameras and share sheets insist on that
+#include <emscripten.h>
+
+#include <cmath>
+#include <memory>
+#include <vector>
+
+#include "app/draw/screen_canvas.h"
+#include "app/touch_app.h"
+#include "platform/devices.h"
+
+namespace {
+
+struct Page {
+  platform::Devices devices = platform::system_devices();
+  app::TouchApp app{devices};
+  app::ScreenCanvas canvas;
+  app::FrameInput frame;
+  int width_px = 0, height_px = 0;
+  float density = 1;
+  std::vector<std::uint8_t> rgba;  // of what was repainted, piece after piece
+  std::vector<int> painted;        // x, y, width, height, address of each piece
+  float caret[4] = {};
+};
+Page* page = nullptr;
+
+// 0xAARRGGBB to the bytes R, G, B, A.
+void copy_out(const std::vector<app::PixelRect>& damage) {
+  const app::Bitmap& bitmap = page->canvas.bitmap();
+  std::size_t size = 0;
+  for (const auto& r : damage) size += std::size_t(r.x1 - r.x0) * (r.y1 - r.y0) * 4;
+  page->rgba.resize(size);
+  page->painted.clear();
+  std::uint8_t* out = page->rgba.data();
+  for (const auto& r : damage) {
+    page->painted.insert(page->painted.end(), {r.x0, r.y0, r.x1 - r.x0, r.y1 - r.y0,
+                                               int(reinterpret_cast<std::uintptr_t>(out))});
+    for (int y = r.y0; y < r.y1; ++y)
+      for (int x = r.x0; x < r.x1; ++x) {
+        const std::uint32_t p = bitmap.pixels[std::size_t(y) * bitmap.width + x];
+        *out++ = std::uint8_t(p >> 16);
+        *out++ = std::uint8_t(p >> 8);
+        *out++ = std::uint8_t(p);
+        *out++ = 255;
+      }
+  }
+}
+
+}  // namespace
+
+extern "C" {
+
+EMSCRIPTEN_KEEPALIVE void adret_start() {
+  page = new Page;  // lives as long as the page
+  page->app.on_wake([] {
+    MAIN_THREAD_ASYNC_EM_ASM({ adretKick(); });
+  });
+}
+
+EMSCRIPTEN_KEEPALIVE void adret_resize(int width_px, int height_px, float density, float left,
+                                       float top, float right, float bottom) {
+  page->width_px = width_px;
+  page->height_px = height_px;
+  page->density = density;
+  page->frame.width = float(width_px) / density;
+  page->frame.height = float(height_px) / density;
+  page->frame.safe = {left, top, right, bottom};
+  page->canvas.redraw_all();
+  page->app.ui().request_frame();
+}
+
+// Draws if something changed. Returns how long nothing is expected, in seconds; 0 = draw again.
+EMSCRIPTEN_KEEPALIVE double adret_frame() {
+  page->app.poll();
+  page->painted.clear();
+  if (page->app.wants_frame()) {
+    page->canvas.begin(page->width_px, page->height_px, page->density, page->app.background());
+    page->app.draw(page->canvas, page->frame);
+    copy_out(page->canvas.finish());
+  }
+  return page->app.wants_frame() ? 0 : page->app.sleep_s();
+}
+
+EMSCRIPTEN_KEEPALIVE int adret_painted() { return int(page->painted.size() / 5); }
+EMSCRIPTEN_KEEPALIVE const int* adret_painted_list() { return page->painted.data(); }
+
+EMSCRIPTEN_KEEPALIVE void adret_touch(int kind, int finger, float x, float y) {
+  page->app.ui().touch({app::Touch::Kind(kind), finger, {x, y}, page->app.now_s()});
+}
+EMSCRIPTEN_KEEPALIVE void adret_wheel(float x, float y, float dy) {
+  page->app.ui().wheel({x, y}, dy);
+}
+EMSCRIPTEN_KEEPALIVE void adret_key(int key, int shift) {
+  page->app.ui().key(app::EditKey(key), shift != 0);
+}
+EMSCRIPTEN_KEEPALIVE void adret_typed(const char* utf8) {
+  if (page->app.ui().editing()) page->app.ui().typed(utf8);
+}
+EMSCRIPTEN_KEEPALIVE void adret_mark_key() { page->app.mark_key(); }
+EMSCRIPTEN_KEEPALIVE int adret_back() {
+  if (page->app.ui().editing()) {
+    page->app.ui().key(app::EditKey::escape, false);
+    return 1;
+  }
+  return page->app.back();
+}
+EMSCRIPTEN_KEEPALIVE void adret_pause() { page->app.pause(); }
+
+EMSCRIPTEN_KEEPALIVE int adret_writing() { return page->app.ui().editing(); }
+EMSCRIPTEN_KEEPALIVE const char* adret_writing_field() {
+  return page->app.ui().focused().c_str();
+}
+// x, y, width, height of the caret in CSS pixels.
+EMSCRIPTEN_KEEPALIVE const float* adret_caret() {
+  if (const auto caret = page->app.ui().caret()) {
+    page->caret[0] = caret->x;
+    page->caret[1] = caret->y;
+    page->caret[2] = caret->w;
+    page->caret[3] = caret->h;
+  }
+  return page->caret;
+}
+
+}  // extern "C"
+
+int main() {
+  emscripten_exit_with_live_runtime();
+}
