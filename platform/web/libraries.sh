@@ -325,6 +325,10 @@ headers() {
     "$prefix/include/"
   mkdir -p "$prefix/include/eigen3"
   cp -rL /usr/include/eigen3/Eigen "$prefix/include/eigen3/"
+  mkdir -p "$prefix/share/cmake" "$prefix/lib/cmake" "$prefix/share/eigen3"
+  cp -r /usr/share/cmake/CLI11 /usr/share/cmake/nlohmann_json /usr/share/cmake/tl-expected "$prefix/share/cmake/"
+  cp -r /usr/share/eigen3/cmake "$prefix/share/eigen3/"
+  cp -r /usr/lib/cmake/doctest "$prefix/lib/cmake/"
 }
 
 all=(zlib libpng1.6 freetype harfbuzz fribidi pixman cairo sqlite3 erfa libexif pugixml

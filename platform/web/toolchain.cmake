@@ -18,3 +18,6 @@ set(CMAKE_CXX_FLAGS_INIT
   "${ADRET_WEB_FLAGS} -nostdinc++ -isystem ${ADRET_WEB_PREFIX}/include/c++/v1 -isystem ${ADRET_WEB_PREFIX}/include")
 set(CMAKE_EXE_LINKER_FLAGS_INIT "-L${ADRET_WEB_PREFIX}/lib")
 set(CMAKE_CXX_STANDARD_LIBRARIES "${ADRET_WEB_PREFIX}/lib/libc++16.a")
+
+# Tests run under node. Its own fetch would be tried, in vain, to load the program.
+set(CMAKE_CROSSCOMPILING_EMULATOR "/usr/bin/node;--no-experimental-fetch;--stack-size=4000")

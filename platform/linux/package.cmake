@@ -1,0 +1,27 @@
+# package.cmake: `cmake --install` and the Debian package (`cpack` in the build folder).
+set(ADRET_ID io.github.adret.Adret)
+install(TARGETS adret-cli RUNTIME)
+if(TARGET adret)
+  install(TARGETS adret RUNTIME)
+  install(FILES platform/linux/${ADRET_ID}.desktop DESTINATION ${CMAKE_INSTALL_DATADIR}/applications)
+  install(FILES platform/linux/${ADRET_ID}.metainfo.xml DESTINATION ${CMAKE_INSTALL_DATADIR}/metainfo)
+  install(FILES platform/web/page/icon.svg RENAME ${ADRET_ID}.svg
+    DESTINATION ${CMAKE_INSTALL_DATADIR}/icons/hicolor/scalable/apps)
+endif()
+install(FILES LICENSE RENAME copyright DESTINATION ${CMAKE_INSTALL_DATADIR}/doc/adret)
+
+set(CPACK_GENERATOR DEB)
+set(CPACK_PACKAGE_NAME adret)
+set(CPACK_PACKAGE_VENDOR "The Adret authors")
+set(CPACK_PACKAGE_CONTACT "The Adret authors <adret@localhost>")
+set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "site survey for greenhouses that live on the sun alone")
+set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
+set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
+set(CPACK_DEBIAN_PACKAGE_SECTION science)
+set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
+set(CPACK_DEBIAN_PACKAGE_DEPENDS "fonts-inter, fonts-noto-core, proj-data")
+set(CPACK_DEBIAN_PACKAGE_SUGGESTS "gpsd")
+set(CPACK_DEBIAN_PACKAGE_DESCRIPTION
+  "Adret measures the skyline round a plot and says how much sun is left in\n every week of winter, which way to face and how steeply to glaze, and\n hands the evidence on as one GeoPackage file and a report.")
+set(CPACK_STRIP_FILES ON)
+include(CPack)
