@@ -166,21 +166,30 @@ Result<Place> Grid::place_of(double easting, double northing) const {
   return Place{at.xy.y, horizon::wrap_180(at.xy.x), 0};
 }
 
-Result<GridPoint> Grid::at(const Place& place) const {
+double Grid::unit_m() const { return transformation_->unit_m; }
+
+Result<std::pair<double, double>> Grid::easting_northing(const Place& place) const {
   if (!is_place(place))
     return fail(Code::bad_input, "give a latitude from -90 to 90 and a longitude, in degrees");
   const PJ_COORD grid =
       transformation_->run(PJ_FWD, horizon::wrap_180(place.longitude_deg), place.latitude_deg);
   if (!std::isfinite(grid.xy.x) || !std::isfinite(grid.xy.y))
     return fail(Code::out_of_range, "the place lies outside this grid", name_);
+  return std::pair(grid.xy.x, grid.xy.y);
+}
+
+Result<GridPoint> Grid::at(const Place& place) const {
+  const auto grid = easting_northing(place);
+  if (!grid) return tl::unexpected(grid.error());
+  const auto [easting, northing] = *grid;
   // By definition: the direction in which only the northing grows. PROJ's own factors are not
   // right for every system of this kind.
   constexpr double kHalf = 50;
-  const auto south = place_of(grid.xy.x, grid.xy.y - kHalf);
-  const auto north = place_of(grid.xy.x, grid.xy.y + kHalf);
+  const auto south = place_of(easting, northing - kHalf);
+  const auto north = place_of(easting, northing + kHalf);
   if (!south || !north) return fail(Code::out_of_range, "the place lies outside this grid", name_);
   const horizon::Geodesic line = horizon::geodesic(*south, *north);
-  return GridPoint{grid.xy.x, grid.xy.y,
+  return GridPoint{easting, northing,
                    horizon::wrap_180(line.azimuth.degrees() +
                                      horizon::clockwise_deg(line.azimuth, line.onward) / 2),
                    2 * kHalf * transformation_->unit_m / line.distance_m};

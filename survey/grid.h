@@ -11,6 +11,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "horizon/place.h"
 #include "horizon/result.h"
@@ -43,8 +44,10 @@ class Grid {
  public:
   static horizon::Result<Grid> open(const std::string& code);
   horizon::Result<GridPoint> at(const horizon::Place& place) const;
+  horizon::Result<std::pair<double, double>> easting_northing(const horizon::Place& place) const;
   horizon::Result<horizon::Place> place_of(double easting, double northing) const;
   const std::string& name() const { return name_; }  // "CH1903+ / LV95"
+  double unit_m() const;                             // of easting and northing
 
  private:
   struct Transformation;
