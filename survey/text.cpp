@@ -3,6 +3,7 @@
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
+#include <filesystem>
 #include <fstream>
 #include <sstream>
 
@@ -115,8 +116,11 @@ Result<Text> text_of(std::string_view bytes) {
 }
 
 Result<std::string> read_file(const std::string& path) {
+  std::error_code none;
+  if (!std::filesystem::exists(path, none))
+    return fail(Code::not_found, "there is no such file; check the name", path);
   std::ifstream in(path, std::ios::binary);
-  if (!in) return fail(Code::failed, "cannot be opened; check the name and the permission", path);
+  if (!in) return fail(Code::failed, "cannot be opened; check the permission", path);
   std::ostringstream bytes;
   bytes << in.rdbuf();
   if (in.bad()) return fail(Code::failed, "cannot be read to its end", path);

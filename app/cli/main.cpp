@@ -8,6 +8,7 @@ int main(int argc, char** argv) {
   cli.name("adret-cli");
   cli.require_subcommand(1);
   app::add_declination(cli);
+  app::add_light(cli);
   app::add_sun(cli);
   try {
     cli.parse(argc, argv);
@@ -17,7 +18,7 @@ int main(int argc, char** argv) {
     cli.exit(error);
     return asked_for_help ? 0 : 2;
   } catch (const app::Stop& stop) {
-    std::fprintf(stderr, "adret-cli: %s\n", stop.message.c_str());
+    if (!stop.message.empty()) std::fprintf(stderr, "adret-cli: %s\n", stop.message.c_str());
     return stop.exit_code;
   } catch (const std::exception& error) {
     std::fprintf(stderr, "adret-cli: %s\n", error.what());

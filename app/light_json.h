@@ -1,0 +1,22 @@
+// app/light_json.h: the light at a station as JSON whose keys carry their units.
+// The keys are listed in docs/formats.md, "Light as JSON"; they stay as they are.
+#pragma once
+
+#include <nlohmann/json.hpp>
+
+#include "horizon/mask.h"
+#include "horizon/skyline.h"
+#include "horizon/sun_year.h"
+
+namespace app {
+
+using Json = nlohmann::ordered_json;
+
+Json json_of(const horizon::Place& place);
+// `days`, `months`, `winter`, `whole_year`, `without_direct_sun`.
+void add_sun_year(Json& json, const horizon::SunYear& year);
+// `open_stretches`, `closed_fraction`.
+void add_mask(Json& json, const horizon::Mask& mask);
+Json months_json(unsigned months);  // numbers 1 to 12
+
+}  // namespace app

@@ -1,0 +1,135 @@
+// The command line as people and scripts call it: exit codes, messages, JSON keys.
+#include <doctest/doctest.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <string>
+
+namespace {
+
+struct Run {
+  int exit_code = -1;
+  std::string out, err;
+};
+
+std::string new_name() {
+  static int count = 0;
+  return (std::filesystem::temp_directory_path() /
+          ("adret_cli_test_" + std::to_string(getpid()) + "_" + std::to_string(count++)))
+      .string();
+}
+
+Run run(const std::string& arguments) {
+  const std::string err_file = new_name();
+  FILE* pipe = popen((std::string(ADRET_CLI) + " " + arguments + " 2>" + err_file).c_str(), "r");
+  Run result;
+  char buffer[4096];
+  for (size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;) result.out.append(buffer, n);
+  const int status = pclose(pipe);
+  result.exit_code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+  std::ifstream err(err_file);
+  result.err.assign(std::istreambuf_iterator<char>(err), {});
+  std::remove(err_file.c_str());
+  return result;
+}
+
+std::string file_with(const std::string& text) {
+  const std::string name = new_name() + ".csv";
+  std::ofstream(name, std::ios::binary) << text;
+  return name;
+}
+
+constexpr const char* kPlace = "light --lat 46.5 --lon 7.9 --height-m 0 --year 2026 ";
+
+std::string marks_all_round(double elevation) {
+  std::string text = "azimuth_true_deg,elevation_deg\n";
+  for (int az = 0; az < 360; az += 10)
+    text += std::to_string(az) + "," + std::to_string(elevation) + "\n";
+  return text;
+}
+
+}  // namespace
+
+TEST_CASE("[property] a flat skyline gives the flat hours, in the documented keys") {
+  const std::string marks = file_with(marks_all_round(0));
+  const Run light = run(kPlace + ("--json --marks " + marks));
+  REQUIRE(light.exit_code == 0);
+  const auto json = nlohmann::json::parse(light.out);
+  REQUIRE(json["days"].size() == 365);
+  CHECK(json["open_stretches"].empty());
+  for (const auto& day : json["days"])
+    CHECK(std::abs(day["direct_sun_h"].get<double>() - day["flat_sun_h"].get<double>()) < 1e-6);
+  CHECK(json["days"][0]["date"] == "2026-01-01");
+  CHECK(json["days"][0]["windows_utc"].size() == 1);
+  CHECK(json["months"].size() == 12);
+  std::remove(marks.c_str());
+}
+
+// FAO-56 (Allen et al. 1998) annex 2, table 2.7, 50 N, 15 June and 15 December: 16.1 and 7.9 h,
+// geometric; half a degree of refraction at both ends of the day adds 0.15 h at this latitude.
+TEST_CASE("[published] hours on a flat horizon are those of the daylight table") {
+  const std::string marks = file_with(marks_all_round(0));
+  const auto json = nlohmann::json::parse(
+      run("light --lat 50 --lon 7.9 --height-m 0 --year 2026 --json --marks " + marks).out);
+  CHECK(std::abs(json["days"][165]["flat_sun_h"].get<double>() - 16.25) < 0.15);
+  CHECK(std::abs(json["days"][348]["flat_sun_h"].get<double>() - 8.05) < 0.15);
+  std::remove(marks.c_str());
+}
+
+TEST_CASE(
+    "[common practice] a valley's sides take far more of the winter sun than of the summer's") {
+  const std::string marks = file_with(marks_all_round(18));
+  const auto json = nlohmann::json::parse(run(kPlace + ("--json --marks " + marks)).out);
+  const double december = json["months"][11]["share"], june = json["months"][5]["share"];
+  CHECK(december < 0.5);
+  CHECK(june > 0.7);
+  std::remove(marks.c_str());
+}
+
+TEST_CASE("[property] bad rows are all named, the good ones are used, and the exit code says so") {
+  const std::string marks = file_with(marks_all_round(5) + "nan,3\n400,3\n20,95\n");
+  const Run light = run(kPlace + ("--json --marks " + marks));
+  CHECK(light.exit_code == 2);
+  CHECK(nlohmann::json::parse(light.out)["marks"] == 36);
+  for (const char* line : {"line 38", "line 39", "line 40"})
+    CHECK_MESSAGE(light.err.find(marks + ": " + line) != std::string::npos, light.err);
+  std::remove(marks.c_str());
+}
+
+TEST_CASE("[property] what cannot be used ends with 2 and names the file or option and the cure") {
+  const std::string empty = file_with(""), binary = file_with(std::string("\x7F"
+                                                                          "ELF\0\1",
+                                                                          6));
+  for (const std::string& arguments :
+       {kPlace + ("--marks " + empty), kPlace + ("--marks " + binary),
+        kPlace + std::string("--marks /nowhere/at/all.csv"),
+        std::string("light --lat 95 --lon 7.9 --year 2026 --marks x"),
+        std::string("light --lat 46 --lon 7.9 --year 1800 --marks x"), std::string("light"),
+        std::string("nonsense"), std::string("sun --lat nan --lon 7 --utc 2026-01-01"),
+        std::string("sun --lat 46 --lon 7 --utc yesterday")}) {
+    const Run bad = run(arguments);
+    CHECK_MESSAGE(bad.exit_code == 2, arguments);
+    CHECK_MESSAGE(!bad.err.empty(), arguments);
+  }
+  std::remove(empty.c_str());
+  std::remove(binary.c_str());
+}
+
+TEST_CASE(
+    "[property] magnetic bearings need a declination: of the model, or entered where it ends") {
+  const std::string marks = file_with("bearing_magnetic_deg,elevation_deg\n0,5\n120,10\n240,5\n");
+  const std::string place = "light --lat 46.5 --lon 7.9 --json --marks " + marks;
+  const auto modelled = nlohmann::json::parse(run(place + " --year 2026").out);
+  CHECK(std::abs(modelled["declination_deg"].get<double>() - 3.45) <
+        0.2);  // WMM2025, reference sites
+  const Run outside = run(place + " --year 2040");
+  CHECK(outside.exit_code == 2);
+  CHECK(outside.err.find("--declination-deg") != std::string::npos);
+  CHECK(run(place + " --year 2040 --declination-deg 5").exit_code == 0);
+  std::remove(marks.c_str());
+}
