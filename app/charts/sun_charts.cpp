@@ -310,11 +310,8 @@ float draw_month_table(Canvas* canvas, Rect where, const std::array<MonthRow, 12
     cell_at(8, base, number(m.light_mol_day, 1), style.words());
     canvas->stroke(line({where.x, top + row}, {where.right(), top + row}),
                    {theme.rule, style.hair()});
-    const double days = month == 1                                              ? 28.25
-                        : month == 3 || month == 5 || month == 8 || month == 10 ? 30
-                                                                                : 31;
-    sun_total += m.sun_h_day * days;
-    flat_total += m.flat_h_day * days;
+    sun_total += m.sun_h_day * m.days;
+    flat_total += m.flat_h_day * m.days;
     level_total += m.flat_kwh_m2;
     glazing_total += m.glazing_kwh_m2;
   }

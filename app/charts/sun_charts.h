@@ -33,6 +33,7 @@ std::vector<LegendEntry> sun_year_legend(const SunYearChart& chart, const ChartS
 void draw_sun_paths(Canvas& canvas, Rect where, const SkylineChart& chart, const ChartStyle& style);
 
 struct MonthRow {
+  int days = 30;
   double sun_h_day = 0, sun_low_h_day = 0, sun_high_h_day = 0;  // means of the month
   double flat_h_day = 0;
   std::string first_sun, last_sun;  // clock times on the 21st; empty = no sun that day

@@ -201,12 +201,22 @@ float text_width(std::string_view utf8, const TextStyle& style) {
   return shaped(utf8, style).width * style.size;
 }
 
+bool right_to_left(std::string_view utf8) {
+  const Decoded text = decode(utf8);
+  const auto count = static_cast<FriBidiStrIndex>(text.letters.size());
+  std::vector<FriBidiCharType> types(text.letters.size());
+  fribidi_get_bidi_types(text.letters.data(), count, types.data());
+  return FRIBIDI_IS_RTL(fribidi_get_par_direction(types.data(), count));
+}
+
 std::vector<std::string> wrapped(std::string_view utf8, const TextStyle& style, float width) {
   std::vector<std::string> lines;
   std::size_t start = 0;
   while (start <= utf8.size()) {  // paragraphs
     const std::size_t end = std::min(utf8.find('\n', start), utf8.size());
     std::string_view rest = utf8.substr(start, end - start);
+    const std::size_t first_line = lines.size();
+    const bool backward = right_to_left(rest);
     std::string line;
     while (!rest.empty()) {
       const std::size_t space = std::min(rest.find(' '), rest.size());
@@ -226,6 +236,9 @@ std::vector<std::string> wrapped(std::string_view utf8, const TextStyle& style, 
       }
     }
     lines.push_back(std::move(line));
+    if (backward) {
+      for (std::size_t i = first_line; i < lines.size(); ++i) lines[i].insert(0, "\u200F");
+    }
     start = end + 1;
   }
   // A word cut at its end leaves an empty line behind it.

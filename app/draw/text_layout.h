@@ -26,9 +26,13 @@ struct TextLine {
 
 TextLine lay_out(std::string_view utf8, const TextStyle& style);
 float text_width(std::string_view utf8, const TextStyle& style);
-// Breaks at spaces, and inside a word only where it alone is too wide. Never returns nothing.
+// Breaks at spaces, and inside a word only where it alone is too wide. Never returns nothing. The
+// lines of a paragraph from right to left say so with a leading mark (U+200F).
 std::vector<std::string> wrapped(std::string_view utf8, const TextStyle& style, float width);
 // Cut with an ellipsis so that it fits.
 std::string shortened(std::string_view utf8, const TextStyle& style, float width);
+
+// Does the paragraph run from right to left: is its first letter Hebrew, Arabic ...
+bool right_to_left(std::string_view utf8);
 
 }  // namespace app

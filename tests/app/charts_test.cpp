@@ -119,7 +119,7 @@ TEST_CASE("Charts are drawn, in both themes and over any window [regression]") {
   std::array<MonthRow, 12> months;
   for (int m = 0; m < 12; ++m) {
     const double high = 9 - 4 * std::cos(m * 0.5236);
-    months[static_cast<std::size_t>(m)] = {high * 0.6,    high * 0.55,  high * 0.65,
+    months[static_cast<std::size_t>(m)] = {30, high * 0.6,    high * 0.55,  high * 0.65,
                                            high,          "10:41",      "14:35",
                                            40 + 10.0 * m, 60 + 5.0 * m, 8 + 2.0 * m};
   }

@@ -61,7 +61,8 @@ TEST_CASE("Wrapping keeps every letter and every line fits [property]") {
     CAPTURE(width);
     const TextStyle style{.size = 12};
     std::string joined;
-    for (const auto& line : wrapped(text, style, width)) {
+    for (std::string line : wrapped(text, style, width)) {
+      
       CHECK(text_width(line, style) <= width + 0.01f);
       for (char c : line) {
         if (c != ' ') joined += c;
@@ -72,6 +73,9 @@ TEST_CASE("Wrapping keeps every letter and every line fits [property]") {
       if (c != ' ' && c != '\n') expected += c;
     }
     CHECK(joined == expected);
+  }
+  for (const auto& line : wrapped("הגינה ABC של בית הספר 12 ABC", TextStyle{.size = 12}, 60)) {
+    CHECK(right_to_left(line));
   }
   CHECK(wrapped("", TextStyle{}, 100).size() == 1);
   CHECK(wrapped("W", TextStyle{.size = 40}, 1).size() == 1);

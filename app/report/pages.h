@@ -1,0 +1,86 @@
+// app/report/pages.h: text, tables and figures flowing down pages.
+// Units: points; the cursor `y` runs down the page, new pages begin by themselves
+// Without a document nothing is drawn but all is measured: the first run counts the pages.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "app/charts/chart.h"
+#include "app/draw/cairo_canvas.h"
+
+namespace app {
+
+enum class Paper : unsigned char { a4, letter };
+struct PaperSize {
+  float width, height;
+};
+inline constexpr PaperSize size_of(Paper paper) {
+  return paper == Paper::a4 ? PaperSize{595.276f, 841.89f} : PaperSize{612, 792};
+}
+
+struct TableColumn {
+  std::string head;
+  float share = 1;  // of the width, relative to the others
+  Align align = Align::left;
+};
+
+class Pages {
+ public:
+  struct Look {
+    PaperSize paper = size_of(Paper::a4);
+    ChartStyle style;
+    std::string running;  // at the foot of each page
+    int total = 0;        // pages in all; 0 = not known yet
+  };
+  Pages(PdfDocument* document, Look look);
+
+  const ChartStyle& style() const { return look_.style; }
+  bool measuring() const { return !document_; }
+  int page() const { return page_; }
+  float left() const { return kMargin; }
+  float width() const { return look_.paper.width - 2 * kMargin; }
+  float bottom() const { return look_.paper.height - kFoot; }
+  float y = 0;  // where the next thing begins
+
+  Canvas& canvas();
+  void new_page();
+  void need(float height);  // a new page, unless so much room is left
+  void gap(float height) { y += height; }
+
+  void section(const std::string& title);  // large, with an entry in the outline
+  void heading(const std::string& title, float keep_with = 40, bool in_outline = true);
+  void text(std::string_view words);
+  void text(std::string_view words, const TextStyle& style, float indent = 0);
+  void bullet(std::string_view words);
+  void small(std::string_view words);  // explains a figure
+  // Names and values in two columns of text.
+  void facts(const std::vector<std::pair<std::string, std::string>>& rows);
+  void table(const std::vector<TableColumn>& columns,
+             const std::vector<std::vector<std::string>>& rows, float text_size = 0);
+  // A box of that height over the whole width.
+  void figure(float height, const std::function<void(Canvas&, Rect)>& draw);
+  // Two boxes side by side.
+  void figures(float height, const std::function<void(Canvas&, Rect)>& first,
+               const std::function<void(Canvas&, Rect)>& second, float share = 0.5f);
+  // Words on a soft ground: cautions, advice.
+  void note(std::string_view title, const std::vector<std::string>& lines, Color ground);
+
+  TextStyle body() const;
+
+ private:
+  static constexpr float kMargin = 42, kFoot = 46;
+  void begin_page();
+  void foot();
+  void begin_element(const char* tag);
+  void end_element();
+  void element(const char* tag, const std::function<void()>& draw);
+
+  PdfDocument* document_;
+  Look look_;
+  std::vector<const char*> open_;  // elements that go on; each page has its own part of them
+  int page_ = 1;
+};
+
+}  // namespace app
