@@ -5,19 +5,25 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 . app/steps.sh
 
+install_npm_packages() {
+  command -v npm >/dev/null || as_root apt-get install -qy --no-install-recommends nodejs npm
+  npm ci --prefix tests --no-audit --no-fund --ignore-scripts
+}
+
 run_tests() {  # preset
-  local log="build/$1/tests.log"
+  local log="build/$1/tests.log" begin=$SECONDS
   if ! ctest --preset "$1" -j"$(nproc)" >"$log" 2>&1; then
     cat "$log"
     return 1
   fi
-  tail -n 5 "$log"
+  grep -E 'tests passed|Skipped|Not Run' "$log"
+  printf 'test %s ... %d s\n' "$1" $((SECONDS - begin)) >&2
 }
 
 step "install packages" install_packages app/packages.txt tests/packages.txt
+step "install npm packages" install_npm_packages
 for preset in release asan; do
   step "configure $preset" cmake --preset "$preset"
   step "build $preset" cmake --build --preset "$preset"
-  echo "test $preset:"
   run_tests "$preset"
 done

