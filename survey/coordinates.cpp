@@ -58,7 +58,7 @@ std::string plain(std::string_view raw) {
 
 bool digit(char c) { return c >= '0' && c <= '9'; }
 
-Result<Position> checked(double latitude, double longitude, std::optional<double> height_m,
+Result<ReadPosition> checked(double latitude, double longitude, std::optional<double> height_m,
                          std::string system) {
   if (!(std::abs(latitude) <= 90))
     return doubt(std::abs(longitude) <= 90 && std::abs(latitude) <= 180
@@ -68,7 +68,7 @@ Result<Position> checked(double latitude, double longitude, std::optional<double
     return doubt("the longitude must lie between -180 and 180 degrees");
   if (height_m && !(*height_m >= -500 && *height_m <= 9000))
     return doubt("the third number is read as a height in metres, -500 to 9000; leave it out");
-  return Position{{latitude, horizon::wrap_180(longitude), height_m.value_or(0)},
+  return ReadPosition{{latitude, horizon::wrap_180(longitude), height_m.value_or(0)},
                   height_m.has_value(),
                   std::move(system)};
 }
@@ -194,7 +194,7 @@ Result<double> angle_of(const std::vector<Number>& parts) {
   return parts[0].sign < 0 ? -degrees : degrees;
 }
 
-Result<Position> with_letters(const std::vector<Token>& tokens) {
+Result<ReadPosition> with_letters(const std::vector<Token>& tokens) {
   std::vector<std::vector<Number>> groups(1);
   std::vector<char> letters;
   const bool letter_first = tokens.front().kind == Token::letter;
@@ -229,7 +229,7 @@ Result<Position> with_letters(const std::vector<Token>& tokens) {
   return checked(*latitude, *longitude, height_m, "degrees");
 }
 
-Result<Position> without_letters(const std::vector<Token>& tokens) {
+Result<ReadPosition> without_letters(const std::vector<Token>& tokens) {
   std::vector<std::vector<Number>> groups(1);
   bool separated = false, marked = false;
   for (const Token& token : tokens) {
@@ -269,7 +269,7 @@ Result<Position> without_letters(const std::vector<Token>& tokens) {
   return checked(*latitude, *longitude, height_m, "degrees");
 }
 
-Result<Position> degrees_position(std::string text) {
+Result<ReadPosition> degrees_position(std::string text) {
   text = std::regex_replace(
       text, std::regex("\\b(latitude|longitude|lat|long|lon|lng|breite|laenge)\\b\\s*[.:=]?"), " ");
   // A height's unit.
@@ -302,7 +302,7 @@ double iso_angle(const std::string& sign, const std::string& digits, int degree_
   return sign == "-" ? -degrees : degrees;
 }
 
-std::optional<Result<Position>> iso_6709(const std::string& text) {
+std::optional<Result<ReadPosition>> iso_6709(const std::string& text) {
   static const std::regex form(
       "([+-])(\\d{2}(?:\\d{2}){0,2}(?:\\.\\d+)?)([+-])(\\d{3}(?:\\d{2}){0,2}(?:\\.\\d+)?)"
       "([+-]\\d+(?:\\.\\d+)?)?(?:crs[a-z0-9_:]+)?/?");
@@ -313,7 +313,7 @@ std::optional<Result<Position>> iso_6709(const std::string& text) {
   return checked(iso_angle(m[1], m[2], 2), iso_angle(m[3], m[4], 3), height_m, "ISO 6709");
 }
 
-Result<Position> geo_uri(const std::string& text) {
+Result<ReadPosition> geo_uri(const std::string& text) {
   static const std::regex form("geo:(-?[0-9.]+),(-?[0-9.]+)(?:,(-?[0-9.]+))?(;.*)?");
   std::smatch m;
   if (!std::regex_match(text, m, form))
@@ -335,7 +335,7 @@ double metres_of(std::string text) {
   return number_of(text).value_or(NAN);
 }
 
-Result<Position> grid_position(const std::string& text) {
+Result<ReadPosition> grid_position(const std::string& text) {
   static const std::regex form("epsg\\s*:?\\s*(\\d+)[\\s,;:]+(-?[\\d'.]+)[\\s,;]+(-?[\\d'.]+)");
   std::smatch m;
   if (!std::regex_match(text, m, form))
@@ -345,12 +345,12 @@ Result<Position> grid_position(const std::string& text) {
   if (!grid) return tl::unexpected(grid.error());
   const auto place = grid->place_of(metres_of(m[2]), metres_of(m[3]));
   if (!place) return tl::unexpected(place.error());
-  return Position{*place, false, code};
+  return ReadPosition{*place, false, code};
 }
 
 constexpr std::string_view kBands = "cdefghjklmnpqrstuvwx";  // 8 degrees each from 80 S, X 12
 
-std::optional<Result<Position>> utm_position(const std::string& text) {
+std::optional<Result<ReadPosition>> utm_position(const std::string& text) {
   static const std::regex form(
       "(?:utm[\\s:]*)?(?:zone\\s*)?(\\d{1,2})\\s*([a-z])[\\s,;]+"
       "([en]?)\\s*(\\d{5,8}(?:[.,]\\d+)?)\\s*m?\\s*([en]?)[\\s,;]+"
@@ -382,10 +382,10 @@ std::optional<Result<Position>> utm_position(const std::string& text) {
   }
   const auto place = place_of(utm);
   if (!place) return tl::unexpected(place.error());
-  return Position{*place, false, "UTM " + std::to_string(utm.zone) + (utm.north ? "N" : "S")};
+  return ReadPosition{*place, false, "UTM " + std::to_string(utm.zone) + (utm.north ? "N" : "S")};
 }
 
-std::optional<Result<Position>> mgrs_position(const std::string& text) {
+std::optional<Result<ReadPosition>> mgrs_position(const std::string& text) {
   static const std::regex form(
       "(?:mgrs[\\s:]*)?(\\d{1,2})\\s*([c-x])\\s*([a-z])([a-z])\\s*(\\d*)\\s*(\\d*)");
   std::smatch m;
@@ -420,7 +420,7 @@ std::optional<Result<Position>> mgrs_position(const std::string& text) {
     const auto place = place_of(utm);
     // A square may reach over the band's edge: 100 km are less than one degree.
     if (place && place->latitude_deg > band_south - 1 && place->latitude_deg < band_north + 1)
-      return Position{*place, false, "MGRS"};
+      return ReadPosition{*place, false, "MGRS"};
   }
   return doubt("no MGRS square of this band has these letters; check them");
 }
@@ -445,7 +445,7 @@ std::string angle_text(double degrees, AngleStyle style, const char* letters) {
 
 }  // namespace
 
-Result<Position> position_of(std::string_view raw) {
+Result<ReadPosition> position_of(std::string_view raw) {
   if (raw.size() > kLongest) return doubt("too long for one position; give one at a time");
   const std::string text = plain(raw);
   if (text.empty()) return doubt("no position; write it like 46.6213, 10.3478");

@@ -19,13 +19,13 @@
 
 namespace survey {
 
-struct Position {
+struct ReadPosition {
   horizon::Place place;  // longitude in [-180, 180)
   bool has_height = false;
   std::string system;  // how it was read: "degrees", "UTM 32N", "MGRS", "EPSG:2056"
 };
 // An MGRS reference names a square; its middle is returned.
-horizon::Result<Position> position_of(std::string_view text);
+horizon::Result<ReadPosition> position_of(std::string_view text);
 
 enum class AngleStyle { decimal, minutes, seconds };
 // "46.62130° N, 10.34780° E", "46°37.278' N, 10°20.868' E", "46°37'16.7\" N, 10°20'52.1\" E"
