@@ -10,8 +10,10 @@
 namespace horizon {
 namespace {
 
-constexpr int kBlock = 16;        // cells of a block whose highest cell is known
-constexpr double kNode_m = 2000;  // between exact points of a ray; its bend over that is 0.1 m
+constexpr int kBlock = 16;         // cells of a block whose highest cell is known
+constexpr double kNudge_m = 1e-3;  // rounding must not hold a ray on a line of the grid
+constexpr double kNearCells = 8;   // nearer, the curve within a cell is wide to the eye
+constexpr double kNode_m = 2000;   // between exact points of a ray; its bend over that is 0.1 m
 
 // Bilinear; NaN where a corner is missing or outside.
 double height_at(const TerrainGrid& grid, double column, double row) {
@@ -53,17 +55,18 @@ class Blocks {
   std::vector<float> highest_;
 };
 
-// Metres along the ray until it leaves the block along one axis.
-double to_edge(double at, double per_m) {
+// Metres along the ray until it comes to the next multiple of `size` along one axis.
+double to_next(double at, double per_m, double size) {
   if (per_m == 0) return std::numeric_limits<double>::infinity();
-  const double block = std::floor(at / kBlock);
-  const double edge = per_m > 0 ? (block + 1) * kBlock : block * kBlock;
-  return std::max(0.0, (edge - at) / per_m);
+  const double edge =
+      per_m > 0 ? (std::floor(at / size) + 1) * size : (std::ceil(at / size) - 1) * size;
+  return (edge - at) / per_m;
 }
 
 struct Ray {
+  double tangent = -std::numeric_limits<double>::infinity();
   double distance_m = 0, height_m = 0;
-  bool found = false, cut_short = false;
+  int known_nodes = 0;
 };
 
 class Caster {
@@ -73,45 +76,18 @@ class Caster {
         blocks_(grid),
         eye_(eye),
         options_(options),
-        step_m_(options.step_m > 0 ? options.step_m : grid.cell_m / 2),
         drop_((1 - options.refraction_k) / (2 * kEarthRadius_m)) {}
 
-  Ray cast(TrueAzimuth azimuth) const {
-    Ray ray;
-    double best = -std::numeric_limits<double>::infinity();
-    for (double node = 0; node < options_.reach_m && !ray.cut_short; node += kNode_m) {
-      const double end = std::min(node + kNode_m, options_.reach_m);
-      const auto [c0, r0] = cell(azimuth, node);
-      const auto [c1, r1] = cell(azimuth, end);
-      const double per_c = (c1 - c0) / (end - node), per_r = (r1 - r0) / (end - node);
-      const double first = std::max(node, options_.from_m);
-      double d = options_.from_m + std::ceil((first - options_.from_m) / step_m_) * step_m_;
-      while (d < end) {
-        const double c = c0 + per_c * (d - node), r = r0 + per_r * (d - node);
-        if (c < 0 || r < 0 || c > grid_.columns - 1 || r > grid_.rows - 1) {
-          ray.cut_short = true;
-          break;
-        }
-        const double leave = std::min(to_edge(c, per_c), to_edge(r, per_r));
-        const double above =
-            blocks_.highest(static_cast<int>(c), static_cast<int>(r)) - eye_.height_m;
-        if (std::max(above / d, above / (d + leave)) - drop_ * d <= best) {
-          // Nothing in this block reaches the line so far: on to the first step beyond it.
-          d += std::max(1.0, std::ceil(leave / step_m_)) * step_m_;
-          continue;
-        }
-        const double h = height_at(grid_, c, r);
-        const double tangent = (h - eye_.height_m) / d - drop_ * d;
-        if (tangent > best) {  // never for NaN
-          best = tangent;
-          ray.distance_m = d;
-          ray.height_m = h;
-          ray.found = true;
-        }
-        d += step_m_;
-      }
+  // Carries on from what other tiles have found along the same ray.
+  void cast(TrueAzimuth azimuth, Ray& ray) const {
+    std::pair<double, double> begin, end = cell(azimuth, 0);
+    for (double from = 0; from < options_.reach_m; from += kNode_m) {
+      const double to = std::min(from + kNode_m, options_.reach_m);
+      begin = end;
+      end = cell(azimuth, to);
+      ray.known_nodes += std::isfinite(height_at(grid_, end.first, end.second));
+      if (to > options_.from_m && !beside(begin, end)) walk(from, to, begin, end, ray);
     }
-    return ray;
   }
 
  private:
@@ -120,24 +96,68 @@ class Caster {
     return grid_.cell_of(p.latitude_deg, p.longitude_deg);
   }
 
+  bool beside(std::pair<double, double> a, std::pair<double, double> b) const {
+    const double right = grid_.columns - 1, bottom = grid_.rows - 1;
+    return (a.first < 0 && b.first < 0) || (a.first > right && b.first > right) ||
+           (a.second < 0 && b.second < 0) || (a.second > bottom && b.second > bottom);
+  }
+
+  // The bilinear surface bends where the ray crosses a row or a column, so a ridge is met exactly
+  // there; in between it is a shallow curve, looked at in its middle.
+  void walk(double from, double to, std::pair<double, double> begin, std::pair<double, double> end,
+            Ray& ray) const {
+    const double per_c = (end.first - begin.first) / (to - from);
+    const double per_r = (end.second - begin.second) / (to - from);
+    const auto look = [&](double d) {
+      const double h =
+          height_at(grid_, begin.first + per_c * (d - from), begin.second + per_r * (d - from));
+      const double tangent = (h - eye_.height_m) / d - drop_ * d;
+      if (tangent > ray.tangent) {  // never for NaN
+        ray.tangent = tangent;
+        ray.distance_m = d;
+        ray.height_m = h;
+      }
+    };
+    const double step = options_.step_m;
+    double d = std::max(from, options_.from_m);
+    if (step > 0)
+      d = options_.from_m + std::ceil((d - options_.from_m) / step) * step;
+    else
+      look(d);
+    while (d < to) {
+      const double c = begin.first + per_c * (d - from), r = begin.second + per_r * (d - from);
+      if (c < 0 || r < 0 || c > grid_.columns - 1 || r > grid_.rows - 1) {
+        d += step > 0 ? step : grid_.cell_m / 4;
+        continue;
+      }
+      const double leave = std::min(to_next(c, per_c, kBlock), to_next(r, per_r, kBlock));
+      const double above =
+          blocks_.highest(static_cast<int>(c), static_cast<int>(r)) - eye_.height_m;
+      const bool hidden = std::max(above / d, above / (d + leave)) - drop_ * d <= ray.tangent;
+      if (step > 0) {
+        if (!hidden) look(d);
+        d += hidden ? std::max(1.0, std::ceil(leave / step)) * step : step;
+        continue;
+      }
+      const double out = std::min(d + leave, to);
+      while (!hidden && d < out) {
+        const double next =
+            std::min(out, d + std::min(to_next(begin.first + per_c * (d - from), per_c, 1),
+                                       to_next(begin.second + per_r * (d - from), per_r, 1)));
+        const int looks = d < kNearCells * grid_.cell_m ? 6 : 2;
+        for (int k = 1; k <= looks; ++k) look(d + (next - d) * k / looks);
+        d = std::max(next, d + kNudge_m);
+      }
+      d = std::max(d, out) + kNudge_m;
+    }
+  }
+
   const TerrainGrid& grid_;
   Blocks blocks_;
   Place eye_;
   TerrainOptions options_;
-  double step_m_;
   double drop_;
 };
-
-constexpr double kTruncate_deg = 1.0;  // a captured point further off says nothing of the turn
-
-double misfit(const std::vector<SkylinePoint>& captured, const TerrainSkyline& terrain,
-              double turn_deg) {
-  double sum = 0;
-  for (const SkylinePoint& p : captured)
-    sum += std::min(kTruncate_deg, std::abs(p.elevation.degrees() -
-                                            terrain.elevation_deg(p.azimuth.degrees() + turn_deg)));
-  return sum / static_cast<double>(captured.size());
-}
 
 }  // namespace
 
@@ -168,27 +188,46 @@ double TerrainSkyline::elevation_deg(double azimuth_deg) const {
 
 Result<TerrainSkyline> terrain_skyline(const TerrainGrid& grid, const Place& station,
                                        double eye_height_m, const TerrainOptions& options) {
-  if (grid.columns < 2 || grid.rows < 2 || !grid.cell_of)
-    return fail(Code::bad_input, "the terrain grid is empty; choose another file");
-  const auto [column, row] = grid.cell_of(station.latitude_deg, station.longitude_deg);
-  const double ground = height_at(grid, column, row);
-  if (!std::isfinite(ground))
+  return terrain_skyline(std::span(&grid, 1), station, eye_height_m, options);
+}
+
+Result<TerrainSkyline> terrain_skyline(std::span<const TerrainGrid> tiles, const Place& station,
+                                       double eye_height_m, const TerrainOptions& options) {
+  if (!(options.azimuth_step_deg >= 0.005 && options.azimuth_step_deg <= 90) ||
+      !(options.from_m > 0 && options.reach_m > options.from_m && options.reach_m <= 400000) ||
+      !(options.step_m >= 0))
+    return fail(Code::bad_input,
+                "the terrain is looked at in steps of 0.005 to 90 degrees, from over 0 to at most "
+                "400000 m");
+  TerrainSkyline skyline;
+  skyline.ground_m = std::numeric_limits<double>::quiet_NaN();
+  for (const TerrainGrid& grid : tiles) {
+    if (grid.columns < 2 || grid.rows < 2 || !grid.cell_of)
+      return fail(Code::bad_input, "the terrain grid is empty; choose another file", grid.source);
+    const auto [column, row] = grid.cell_of(station.latitude_deg, station.longitude_deg);
+    if (std::isnan(skyline.ground_m)) skyline.ground_m = height_at(grid, column, row);
+  }
+  if (!std::isfinite(skyline.ground_m))
     return fail(Code::out_of_range,
                 "the station lies outside the terrain grid or on a cell without height; bring the "
                 "grid that covers it");
   Place eye = station;
-  eye.height_m = ground + eye_height_m;
+  eye.height_m = skyline.ground_m + eye_height_m;
 
-  const Caster caster(grid, eye, options);
-  TerrainSkyline skyline;
-  skyline.ground_m = ground;
-  const int rays = std::max(4, static_cast<int>(std::lround(360 / options.azimuth_step_deg)));
-  for (int i = 0; i < rays; ++i) {
+  const int count = std::max(4, static_cast<int>(std::lround(360 / options.azimuth_step_deg)));
+  std::vector<Ray> rays(static_cast<size_t>(count));
+  for (const TerrainGrid& grid : tiles) {
+    const Caster caster(grid, eye, options);
+    for (int i = 0; i < count; ++i)
+      caster.cast(TrueAzimuth::degrees(i * 360.0 / count), rays[static_cast<size_t>(i)]);
+  }
+  const int nodes = static_cast<int>(std::ceil(options.reach_m / kNode_m));
+  for (int i = 0; i < count; ++i) {
+    const Ray& ray = rays[static_cast<size_t>(i)];
     TerrainPoint point;
-    point.azimuth = TrueAzimuth::degrees(i * 360.0 / rays);
-    const Ray ray = caster.cast(point.azimuth);
-    point.cut_short = ray.cut_short;
-    if (ray.found) {
+    point.azimuth = TrueAzimuth::degrees(i * 360.0 / count);
+    point.cut_short = ray.known_nodes < nodes;
+    if (ray.distance_m > 0) {
       Place top = destination(eye, point.azimuth, ray.distance_m);
       top.height_m = ray.height_m;
       point.elevation = sight(eye, top, options.refraction_k).apparent;
@@ -198,54 +237,6 @@ Result<TerrainSkyline> terrain_skyline(const TerrainGrid& grid, const Place& sta
     skyline.points.push_back(point);
   }
   return skyline;
-}
-
-Result<TerrainTurn> terrain_turn(const std::vector<SkylinePoint>& captured,
-                                 const TerrainSkyline& terrain, double reach_deg) {
-  constexpr size_t kLeast = 8;
-  if (captured.size() < kLeast)
-    return fail(Code::bad_input,
-                "too few sightings to compare with the terrain; take eight or more");
-  TerrainTurn turn;
-  double best = std::numeric_limits<double>::infinity();
-  for (double t = -reach_deg; t <= reach_deg; t += 0.1) {
-    const double m = misfit(captured, terrain, t);
-    if (m < best) {
-      best = m;
-      turn.clockwise_deg = t;
-    }
-  }
-  for (double step = 0.05; step > 0.002; step /= 2)
-    for (const double t : {turn.clockwise_deg - step, turn.clockwise_deg + step})
-      if (const double m = misfit(captured, terrain, t); m < best) {
-        best = m;
-        turn.clockwise_deg = t;
-      }
-
-  // From the points that fit: their scatter, and how steep the terrain is where they lie.
-  double squares = 0, slopes = 0;
-  int fitting = 0;
-  for (size_t i = 0; i < captured.size(); ++i) {
-    const double az = captured[i].azimuth.degrees() + turn.clockwise_deg;
-    const double off = captured[i].elevation.degrees() - terrain.elevation_deg(az);
-    const double sigma = std::max(0.3, captured[i].elevation_sigma_deg);
-    if (off > 3 * sigma) turn.nearer.push_back(static_cast<int>(i));
-    if (off < -3 * sigma) turn.below.push_back(static_cast<int>(i));
-    if (std::abs(off) >= kTruncate_deg) continue;
-    const double slope = terrain.elevation_deg(az + 0.5) - terrain.elevation_deg(az - 0.5);
-    squares += off * off;
-    slopes += slope * slope;
-    ++fitting;
-  }
-  if (fitting < static_cast<int>(captured.size()) / 2 || fitting < static_cast<int>(kLeast))
-    return fail(Code::bad_input,
-                "the sightings do not look like this terrain; check the station's position and the "
-                "grid, or whether trees hide most of the ridge");
-  turn.spread_deg = std::sqrt(squares / fitting);
-  turn.sigma_deg = std::max(0.05, turn.spread_deg / std::sqrt(slopes));
-  if (!(turn.sigma_deg < 5))
-    return fail(Code::bad_input, "the terrain is too even all round to tell the heading from it");
-  return turn;
 }
 
 Skyline filled_from_terrain(const Skyline& skyline, const TerrainSkyline& terrain,

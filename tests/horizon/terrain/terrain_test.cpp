@@ -3,45 +3,17 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <cstdio>
-#include <cstring>
+#include <ctime>
 #include <fstream>
-#include <optional>
-#include <random>
 #include <sstream>
 
 #include "horizon/geodesy.h"
 #include "horizon/mask.h"
+#include "tests/horizon/terrain/jacksboro.h"
 
 using namespace horizon;
 
 namespace {
-
-// The grid of Debian's python-matplotlib-data: 344 x 403 heights of 3 arc seconds, an .npy file
-// inside a zip. unzip writes it out; the array begins after a header whose length stands in it.
-std::optional<TerrainGrid> jacksboro() {
-  const char* file = "/usr/share/matplotlib/mpl-data/sample_data/jacksboro_fault_dem.npz";
-  if (!std::ifstream(file)) return std::nullopt;
-  FILE* pipe = popen((std::string("unzip -p ") + file + " elevation.npy").c_str(), "r");
-  std::string bytes;
-  char buffer[65536];
-  for (size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;) bytes.append(buffer, n);
-  pclose(pipe);
-  constexpr int kRows = 344, kColumns = 403;
-  const size_t body = static_cast<size_t>(kRows) * kColumns * 2;
-  if (bytes.size() < body) return std::nullopt;
-  std::vector<float> heights;
-  for (size_t i = bytes.size() - body; i < bytes.size(); i += 2) {
-    std::int16_t h;
-    std::memcpy(&h, &bytes[i], 2);
-    heights.push_back(h);
-  }
-  const double step = 1.0 / 1200;
-  return geographic_grid(kColumns, kRows, std::move(heights), 36.732916666666667 - step / 2,
-                         -84.41375 + step / 2, step, step);
-}
-
-const Place kObserver{36.53583, -84.27667, 0};
 
 // A wide plain of one height with one round hill of a Gaussian shape.
 TerrainGrid plain_with_hill(double hill_lat, double hill_lon, double hill_m) {
@@ -87,6 +59,17 @@ TEST_CASE("[published] the far skyline of the Jacksboro grid is that of another 
   }
   CHECK(rows >= 36);
   MESSAGE("largest difference over " << rows << " azimuths: " << worst << " degree");
+
+  // From crossing to crossing instead of every 15 m: no lower anywhere but where the near bank
+  // begins, and nowhere half a degree off.
+  options.step_m = 0;
+  const auto exact = terrain_skyline(*grid, kObserver, 1.6, options);
+  REQUIRE(exact.has_value());
+  for (int az = 0; az < 360; az += 10) {
+    const double above = exact->elevation_deg(az) - skyline->elevation_deg(az);
+    CHECK(above > -0.02);
+    CHECK(above < 0.5);
+  }
 }
 
 TEST_CASE("[property] a lone hill stands where geodesy says, as high as geodesy says") {
@@ -116,7 +99,7 @@ TEST_CASE("[property] cells without height are skipped, a station without one is
   const auto holes = terrain_skyline(grid, station, 1.6).value();
   CHECK(std::abs(whole.elevation_deg(43) - holes.elevation_deg(43)) < 0.5);
   CHECK_FALSE(terrain_skyline(grid, {0, 0, 0}, 1.6).has_value());
-  CHECK_FALSE(terrain_skyline({}, station, 1.6).has_value());
+  CHECK_FALSE(terrain_skyline(TerrainGrid{}, station, 1.6).has_value());
   CHECK(whole.points[1800].cut_short);
 }
 
@@ -147,35 +130,6 @@ TEST_CASE("[property] skipping blocks changes nothing: a fine march finds the sa
   }
 }
 
-TEST_CASE(
-    "[property] a captured skyline turned by 1 to 20 degrees, one point in ten a tree, is turned "
-    "back") {
-  const auto grid = jacksboro();
-  if (!grid) return;
-  const auto terrain = terrain_skyline(*grid, kObserver, 1.6).value();
-  std::mt19937 random(21);
-  std::normal_distribution<double> noise(0, 0.2);
-  for (const double turned : {-20.0, -13.0, -8.0, -1.0, 2.0, 6.0, 20.0}) {
-    std::vector<SkylinePoint> captured;
-    for (int i = 0; i < 60; ++i) {
-      SkylinePoint p;
-      const double az = i * 6 + noise(random);
-      p.azimuth = TrueAzimuth::degrees(az - turned);
-      const bool tree = i % 10 == 3;
-      p.elevation = Elevation::degrees(terrain.elevation_deg(az) + noise(random) + (tree ? 8 : 0));
-      captured.push_back(p);
-    }
-    const auto turn = terrain_turn(captured, terrain);
-    REQUIRE(turn.has_value());
-    CHECK_MESSAGE(std::abs(turn->clockwise_deg - turned) < 0.2,
-                  turned << " " << turn->clockwise_deg);
-    CHECK(turn->sigma_deg < 0.2);
-    for (const int i : turn->nearer) CHECK(i % 10 == 3);
-    CHECK(turn->nearer.size() == 6);
-  }
-  CHECK_FALSE(terrain_turn({}, terrain).has_value());
-}
-
 TEST_CASE("[property] open stretches are filled only there, and marked as computed") {
   const TerrainGrid grid = plain_with_hill(46.80, 10.12, 900);
   const auto terrain = terrain_skyline(grid, {46.75, 10.05, 0}, 1.6).value();
@@ -196,4 +150,70 @@ TEST_CASE("[property] open stretches are filled only there, and marked as comput
     const bool inside = p.azimuth.degrees() < 100 || p.azimuth.degrees() > 340;
     CHECK(p.computed == inside);
   }
+}
+
+// The lone cell is a pyramid whose edges lie on the rows and columns through it.
+TEST_CASE("[property] a needle of one cell is met at its tip, on whatever ray") {
+  TerrainGrid grid = plain_with_hill(46.80, 10.12, 0);
+  grid.heights_m[500 * 800 + 610] = 1700;
+  const Place station{46.75, 10.05, 0};
+  const Place tip{46.9 - 500 / 3600.0, 10.0 + 610 / 3600.0, 1700};
+  TerrainOptions options;
+  options.azimuth_step_deg = 0.02;
+  const auto skyline = terrain_skyline(grid, station, 1.6, options).value();
+  const Sight line = sight({46.75, 10.05, 501.6}, tip);
+  double highest = -90;
+  for (const TerrainPoint& p : skyline.points) highest = std::max(highest, p.elevation.degrees());
+  // The nearest ray passes the tip by at most half a step: 1.6 m of a slope of 1200 m in 21 m.
+  CHECK(highest > line.apparent.degrees() - 0.6);
+  CHECK(highest < line.apparent.degrees() + 0.001);
+}
+
+TEST_CASE("[property] tiles give what the whole gives, and rays that leave them say so") {
+  const TerrainGrid whole = plain_with_hill(46.80, 10.12, 900);
+  const auto part = [&](int from, int to) {
+    std::vector<float> heights;
+    for (int r = 0; r < 800; ++r)
+      for (int c = from; c <= to; ++c) heights.push_back(whole.at(c, r));
+    const double step = 1.0 / 3600;
+    return geographic_grid(to - from + 1, 800, std::move(heights), 46.9, 10.0 + from * step, step,
+                           step);
+  };
+  const std::vector<TerrainGrid> tiles = {part(0, 300), part(300, 799)};
+  const Place station{46.75, 10.05, 0};
+  TerrainOptions options;
+  options.azimuth_step_deg = 1;
+  const auto one = terrain_skyline(whole, station, 1.6, options).value();
+  const auto two = terrain_skyline(std::span(tiles), station, 1.6, options).value();
+  for (size_t i = 0; i < one.points.size(); ++i)
+    CHECK(std::abs(one.points[i].elevation.degrees() - two.points[i].elevation.degrees()) < 1e-4);
+  CHECK(one.points[40].cut_short);
+  options.reach_m = 2000;
+  CHECK_FALSE(terrain_skyline(whole, station, 1.6, options)->points[40].cut_short);
+  options.from_m = 0;
+  CHECK_FALSE(terrain_skyline(whole, station, 1.6, options).has_value());
+}
+
+TEST_CASE("[property] 50 km round at 0.1 degree from one arc second takes less than a second") {
+  constexpr int kSide = 4001;
+  constexpr double kStep = 1 / 3600.0;
+  std::vector<float> heights;
+  heights.reserve(size_t{kSide} * kSide);
+  for (int r = 0; r < kSide; ++r)
+    for (int c = 0; c < kSide; ++c) {
+      const double north = (kSide / 2 - r) * 30.9, east = (c - kSide / 2) * 21.2;
+      heights.push_back(static_cast<float>(1500 +
+                                           300 * std::sin(east / 700) * std::sin(north / 900) +
+                                           0.02 * std::hypot(east, north)));
+    }
+  const TerrainGrid grid =
+      geographic_grid(kSide, kSide, std::move(heights), 46.6213 + kSide / 2 * kStep,
+                      10.3478 - kSide / 2 * kStep, kStep, kStep);
+  const std::clock_t start = std::clock();  // of this process: the machine may be busy
+  const auto skyline = terrain_skyline(grid, {46.6213, 10.3478, 0}, 1.6);
+  const double seconds = static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC;
+  REQUIRE(skyline.has_value());
+  CHECK(skyline->points.size() == 3600);
+  MESSAGE("terrain skyline: " << seconds << " s");
+  CHECK(seconds < 1);
 }

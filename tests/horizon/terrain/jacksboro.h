@@ -1,0 +1,38 @@
+// tests/horizon/terrain/jacksboro.h: real relief for the terrain tests, where it is installed.
+#pragma once
+
+#include <cstdint>
+#include <cstdio>
+#include <cstring>
+#include <fstream>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "horizon/terrain/terrain.h"
+
+// The grid of Debian's python-matplotlib-data: 344 x 403 heights of 3 arc seconds, an .npy file
+// inside a zip. unzip writes it out; the array begins after a header whose length stands in it.
+inline std::optional<horizon::TerrainGrid> jacksboro() {
+  const char* file = "/usr/share/matplotlib/mpl-data/sample_data/jacksboro_fault_dem.npz";
+  if (!std::ifstream(file)) return std::nullopt;
+  FILE* pipe = popen((std::string("unzip -p ") + file + " elevation.npy").c_str(), "r");
+  std::string bytes;
+  char buffer[65536];
+  for (size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;) bytes.append(buffer, n);
+  pclose(pipe);
+  constexpr int kRows = 344, kColumns = 403;
+  const size_t body = static_cast<size_t>(kRows) * kColumns * 2;
+  if (bytes.size() < body) return std::nullopt;
+  std::vector<float> heights;
+  for (size_t i = bytes.size() - body; i < bytes.size(); i += 2) {
+    std::int16_t h;
+    std::memcpy(&h, &bytes[i], 2);
+    heights.push_back(h);
+  }
+  const double step = 1.0 / 1200;
+  return horizon::geographic_grid(kColumns, kRows, std::move(heights),
+                                  36.732916666666667 - step / 2, -84.41375 + step / 2, step, step);
+}
+
+inline const horizon::Place kObserver{36.53583, -84.27667, 0};
