@@ -43,12 +43,13 @@ SunPosition sun_position(double utc_s, const Place& place) {
   eraRxp(npb, gcrs_axes, of_date);
   eraRxp(intermediate, gcrs_axes, cirs);
 
-  const double era = earth_rotation_angle(utc_s);
-  const SunDirection seen = Observer(place).direction({cirs[0], cirs[1], cirs[2]}, era);
+  const SunDirection seen = Observer::direction_of(
+      Observer(place).local({cirs[0], cirs[1], cirs[2]}, earth_rotation_turns(utc_s)));
   double right_ascension, declination;
   eraC2s(of_date, &right_ascension, &declination);
   const double greenwich_hour_angle_deg =
-      (era - eraEors(npb, s) - right_ascension) / kDegree;  // apparent sidereal time - RA
+      (eraEra00(kUnixEpochJd, utc_s / kDay_s) - eraEors(npb, s) - right_ascension) /
+      kDegree;  // apparent sidereal time - RA
   const double mean_clock_deg = 360.0 * (utc_s / kDay_s - std::floor(utc_s / kDay_s)) - 180.0;
 
   SunPosition position;
@@ -86,7 +87,7 @@ SunDay sun_day(Date date, double utc_offset_h, const Place& place, double elevat
   const auto climbing = [&](double t) { return track.motion_at(t).elevation_rate; };
   const auto hour_angle = [&](double t) {
     const Vec3 sun = track.ephemeris().position_at(t);
-    return std::sin(earth_rotation_angle(t) + place.longitude_deg * kDegree -
+    return std::sin(eraEra00(kUnixEpochJd, t / kDay_s) + place.longitude_deg * kDegree -
                     std::atan2(sun.y, sun.x));
   };
 

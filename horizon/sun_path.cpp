@@ -90,6 +90,19 @@ int turning_points(const Stretch& s, std::array<double, 2>& at) {
   return found;
 }
 
+// When the azimuth comes to `edge` in [from, to], where it only grows or only falls.
+double azimuth_reached(const Stretch& s, double edge, double from, double to) {
+  double u = from + (edge - Stretch::value(s.az, from)) / Stretch::slope(s.az, from);
+  for (int i = 0; i < 3; ++i) {
+    if (!(u >= from && u <= to)) break;
+    const double step = (Stretch::value(s.az, u) - edge) / Stretch::slope(s.az, u);
+    u -= step;
+    if (std::abs(step) < 1e-7 && u >= from && u <= to) return u;  // the next step: below 1e-12
+  }
+  const auto beyond = [&](double x) { return Stretch::value(s.az, x) - edge; };
+  return zero_in(from, beyond(from), to, beyond(to), 1e-9, beyond);
+}
+
 // Calls part(piece, turn, u0, u1) for each part of [from, to] over one piece; the azimuth along the
 // stretch minus `turn` is the piece's own.
 template <class Part>
@@ -117,8 +130,7 @@ void over_pieces(const Stretch& s, std::span<const MaskPiece> pieces, double fro
     while (true) {
       const double edge = (clockwise ? pieces[i].to_deg : pieces[i].from_deg) + turn;
       if (clockwise ? edge >= az1 : edge <= az1) break;
-      const auto beyond = [&](double u) { return Stretch::value(s.az, u) - edge; };
-      const double at = zero_in(u0, beyond(u0), end, beyond(end), 1e-9, beyond);
+      const double at = azimuth_reached(s, edge, u0, end);
       part(pieces[i], turn, u0, at);
       u0 = at;
       i += clockwise ? 1 : -1;
@@ -188,7 +200,12 @@ class Bounds {
 class WindowFinder {
  public:
   WindowFinder(const SunPath& path, const Mask& mask, Limb limb)
-      : path_(path), mask_(mask), bounds_(mask), limb_(limb) {}
+      : path_(path),
+        mask_(mask),
+        bounds_(mask),
+        limb_(limb),
+        lift_at_15_(refraction_deg(15, path.air())),
+        lift_at_floor_(refraction_deg(-2, path.air())) {}
 
   SunWindows find() {
     for (const SunPath::Run& run : path_.runs()) {
@@ -204,6 +221,10 @@ class WindowFinder {
   }
 
  private:
+  double most_lift(double elevation_deg) const {
+    return elevation_deg > 15 ? lift_at_15_ : lift_at_floor_;
+  }
+
   void now(bool up, double utc_s) {
     if (up == up_) return;
     if (up)
@@ -214,15 +235,16 @@ class WindowFinder {
   }
 
   void stretch(const SunPath::Node& a, const SunPath::Node& b, double from, double length) {
-    const double slack = kElevationSlack_deg + std::abs(lift_);
     const bool gentle = is_gentle(a, b, length);
-    const double bend = gentle ? slack : slack + 0.005 * length;
-    const double lowest = std::min(a.apparent_deg, b.apparent_deg) - bend;
+    const double slack = std::abs(lift_) + (gentle ? kElevationSlack_deg : 0.005 * length);
+    // Refraction only lifts, so the lowest needs none and the highest its most.
+    const double lowest = std::min(a.elevation_deg, b.elevation_deg) - slack;
     if (lowest > bounds_.highest()) return now(true, from);
     if (gentle) {
       const Bounds::Range line = bounds_.between(a.azimuth_deg, b.azimuth_deg);
       if (lowest > line.high) return now(true, from);
-      if (std::max(a.apparent_deg, b.apparent_deg) + bend < line.low) return now(false, from);
+      const double highest = std::max(a.elevation_deg, b.elevation_deg) + slack;
+      if (highest + most_lift(highest) < line.low) return now(false, from);
     } else if (length > kShortest_s) {
       const double half = length / 2;
       const SunPath::Node middle = path_.node_at(from + half);
@@ -238,6 +260,22 @@ class WindowFinder {
           for (int i = 0; i < parts; ++i)
             cross(s, piece, turn, u0 + (u1 - u0) * i / parts, u0 + (u1 - u0) * (i + 1) / parts);
         });
+  }
+
+  // Far above or below the piece all the time.
+  bool clear_of(const Stretch& s, const MaskPiece& piece, double u0, double u1) {
+    if (piece.edge != Edge::straight) return false;
+    const double e0 = Stretch::value(s.el, u0) + lift_, e1 = Stretch::value(s.el, u1) + lift_;
+    const double bend = kElevationSlack_deg * (u1 - u0);
+    const auto [line_low, line_high] = std::minmax(piece.from_el_deg, piece.to_el_deg);
+    const double highest = std::max(e0, e1) + bend;
+    if (std::min(e0, e1) - bend > line_high)
+      now(true, s.utc_s(u0));
+    else if (highest + most_lift(highest) < line_low)
+      now(false, s.utc_s(u0));
+    else
+      return false;
+    return true;
   }
 
   void cross(const Stretch& s, const MaskPiece& piece, double turn, double u0, double u1) {
@@ -278,7 +316,8 @@ class WindowFinder {
   const Mask& mask_;
   Bounds bounds_;
   Limb limb_;
-  double lift_ = 0;
+  double lift_at_15_, lift_at_floor_;
+  double lift_ = 0;  // of the limb over the centre
   bool up_ = false;
   double since_ = 0;
   SunWindows windows_;
@@ -294,22 +333,18 @@ SunPath::SunPath(const Place& place, Date first, int days, double utc_offset_h, 
       start_(start_of_day_utc_s(first, utc_offset_h)),
       days_(days) {
   const int nodes = days * static_cast<int>(86400 / kStep_s) + 1;
-  Node before = node_at(start_);
+  const double floor = std::sin(kFloor_deg * kDegree) * 1.02;  // the sun is at most 1.02 au away
   bool in_run = false;
-  for (int i = 1; i < nodes; ++i) {
-    const Node node = node_at(start_ + i * kStep_s);
-    if (std::max(before.elevation_deg, node.elevation_deg) > kFloor_deg) {
-      if (!in_run) {
-        runs_.push_back({start_ + (i - 1) * kStep_s, {}});
-        runs_.back().nodes.reserve(128);
-        runs_.back().nodes.push_back(before);
-      }
-      runs_.back().nodes.push_back(node);
-      in_run = true;
-    } else {
-      in_run = false;
+  for (int i = 0; i < nodes; ++i) {
+    const double t = start_ + i * kStep_s;
+    const bool up = track_.local_at(t).z > floor;
+    if (up && !in_run) {
+      runs_.push_back({i > 0 ? t - kStep_s : t, {}});
+      runs_.back().nodes.reserve(144);
+      if (i > 0) runs_.back().nodes.push_back(node_at(t - kStep_s));
     }
-    before = node;
+    if (up || in_run) runs_.back().nodes.push_back(node_at(t));
+    in_run = up;
   }
 }
 
@@ -324,9 +359,8 @@ Date SunPath::date(int day) const { return date_of(day_start_utc_s(day) + 43200,
 
 SunPath::Node SunPath::node_at(double utc_s) const {
   const SunMotion motion = track_.motion_at(utc_s);
-  const double elevation = motion.direction.elevation_deg;
-  return {motion.direction.azimuth_deg, elevation, motion.azimuth_rate, motion.elevation_rate,
-          apparent_elevation_deg(elevation, air_)};
+  return {motion.direction.azimuth_deg, motion.direction.elevation_deg, motion.azimuth_rate,
+          motion.elevation_rate};
 }
 
 SunPath::Seen SunPath::at(double utc_s) const {

@@ -57,7 +57,6 @@ class SunPath {
   struct Node {
     double azimuth_deg = 0, elevation_deg = 0;    // without refraction
     double azimuth_rate = 0, elevation_rate = 0;  // degrees a second
-    double apparent_deg = 0;                      // elevation as seen
   };
   struct Run {
     double from_utc_s = 0;

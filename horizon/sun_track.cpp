@@ -11,7 +11,7 @@ constexpr double kDay_s = 86400.0;
 constexpr double kUnixEpochJd = 2440587.5;
 constexpr int kOrbitStep = 3;     // days between evaluations of the Earth's orbit
 constexpr int kOrbitPoints = 12;  // of the interpolating polynomial: the Moon tugs every 14 days
-constexpr int kMargin = 4;       // days beyond the span, for the differences
+constexpr int kMargin = 4;        // days beyond the span, for the differences
 
 // Weights of the polynomial through kOrbitPoints even nodes, at `at` steps from the first.
 void lagrange_weights(double at, double (&weights)[kOrbitPoints]) {
@@ -93,13 +93,9 @@ SunTrack::SunTrack(const Place& place, double from_utc_s, double to_utc_s)
 SunTrack::SunTrack(const Place& place, std::shared_ptr<const SunEphemeris> ephemeris)
     : place_(place), ephemeris_(std::move(ephemeris)), observer_(place) {}
 
-SunDirection SunTrack::at(double utc_s) const {
-  return observer_.direction(ephemeris_->position_at(utc_s), earth_rotation_angle(utc_s));
-}
-
 SunMotion SunTrack::motion_at(double utc_s) const {
   const auto [position, rate] = ephemeris_->at(utc_s);
-  return observer_.motion(position, rate, earth_rotation_angle(utc_s));
+  return observer_.motion(position, rate, earth_rotation_turns(utc_s));
 }
 
 }  // namespace horizon

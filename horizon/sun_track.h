@@ -51,7 +51,7 @@ class SunEphemeris {
   };
   // Instants outside the span get the nearest day's cubic.
   std::pair<const Cubic*, double> cubic_at(double utc_s) const {
-    const double day = utc_s / 86400.0 - first_day_;
+    const double day = utc_s * (1 / 86400.0) - first_day_;
     const int last = static_cast<int>(days_.size()) - 1;
     const int i = day < 0 ? 0 : day < last ? static_cast<int>(day) : last;
     return {&days_[i], day - i};
@@ -65,7 +65,11 @@ class SunTrack {
   SunTrack(const Place& place, double from_utc_s, double to_utc_s);
   SunTrack(const Place& place, std::shared_ptr<const SunEphemeris> ephemeris);
 
-  SunDirection at(double utc_s) const;
+  SunDirection at(double utc_s) const { return Observer::direction_of(local_at(utc_s)); }
+  // From the eye along east, north and up, in astronomical units.
+  Vec3 local_at(double utc_s) const {
+    return observer_.local(ephemeris_->position_at(utc_s), earth_rotation_turns(utc_s));
+  }
   SunMotion motion_at(double utc_s) const;
 
   const Place& place() const { return place_; }
