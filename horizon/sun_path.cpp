@@ -209,12 +209,15 @@ class WindowFinder {
 
   SunWindows find() {
     for (const SunPath::Run& run : path_.runs()) {
-      // Half the disc changes by 0.00002 degree a day.
-      const double half_disc = path_.track().at(run.from_utc_s).semidiameter_deg;
-      lift_ = limb_ == Limb::upper ? half_disc : limb_ == Limb::lower ? -half_disc : 0;
-      for (size_t i = 0; i + 1 < run.nodes.size(); ++i)
-        stretch(run.nodes[i], run.nodes[i + 1], run.from_utc_s + i * SunPath::kStep_s,
-                SunPath::kStep_s);
+      for (size_t i = 0; i + 1 < run.nodes.size(); ++i) {
+        const double t = run.from_utc_s + i * SunPath::kStep_s;
+        if (i % 144 == 0 && limb_ != Limb::centre) {
+          // Half the disc changes by 0.00002 degree a day; a polar day's run goes on for months.
+          const double half_disc = path_.track().at(t).semidiameter_deg;
+          lift_ = limb_ == Limb::upper ? half_disc : -half_disc;
+        }
+        stretch(run.nodes[i], run.nodes[i + 1], t, SunPath::kStep_s);
+      }
       now(false, run.from_utc_s + (run.nodes.size() - 1) * SunPath::kStep_s);
     }
     return std::move(windows_);

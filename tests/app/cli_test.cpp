@@ -133,3 +133,26 @@ TEST_CASE(
   CHECK(run(place + " --year 2040 --declination-deg 5").exit_code == 0);
   std::remove(marks.c_str());
 }
+
+// Reda & Andreas, NREL/TP-560-34302 (rev. 2008), table A5.1.
+TEST_CASE("[published] the command line prints the worked example's sun") {
+  const std::string golden =
+      "sun --lat 39.742476 --lon -105.1786 --height-m 1830.14 --utc 2003-10-17T19:30:30Z ";
+  const Run result = run(golden + "--pressure-hpa 820 --temperature-c 11 --json");
+  REQUIRE(result.exit_code == 0);
+  const auto sun = nlohmann::json::parse(result.out);
+  CHECK(std::abs(sun["azimuth_true_deg"].get<double>() - 194.340241) < 0.0005);
+  CHECK(std::abs(sun["elevation_deg"].get<double>() - 39.872046) < 0.0005);
+  CHECK(std::abs(sun["elevation_refracted_deg"].get<double>() - 39.888378) < 0.0005);
+  CHECK(sun["sunrise_utc"].size() == 1);
+  const Run text = run(golden);
+  CHECK(text.exit_code == 0);
+  CHECK(text.out.find("Never look at the sun") != std::string::npos);
+  for (const char* wrong : {"--pressure-hpa 5000", "--temperature-c nan", "--utc-offset-h 40"}) {
+    const Run refused = run(golden + wrong);
+    CHECK(refused.exit_code == 2);
+    CHECK(refused.out.empty());
+    CHECK_FALSE(refused.err.empty());
+  }
+  CHECK(run("sun --lat 46 --lon 7 --utc 2150-01-01").exit_code == 2);
+}
