@@ -31,8 +31,9 @@ struct Grid {
   int width = 0, height = 0;
   std::vector<float> values;
   Grid(int w, int h) : width(w), height(h), values(static_cast<size_t>(w) * h) {}
-  float& at(int x, int y) { return values[static_cast<size_t>(y) * width + x]; }
-  float at(int x, int y) const { return values[static_cast<size_t>(y) * width + x]; }
+  // Column after column: the line is sought down each.
+  float& at(int x, int y) { return values[static_cast<size_t>(x) * height + y]; }
+  float at(int x, int y) const { return values[static_cast<size_t>(x) * height + y]; }
 };
 
 // The picture at working size: luma and two colour differences, 0 to 255.
@@ -170,16 +171,16 @@ class Looks {
   }
 
   // log p(sky) - log p(ground), limited, of every pixel, learned from a line.
-  Grid likelihood(const Grid& size_of, const std::vector<int>& line, float gain) const {
+  void likelihood(const std::vector<int>& line, float gain, Grid& out) const {
     std::vector<float> sky(kCells, 0), ground(kCells, 0);
-    const int width = size_of.width, height = size_of.height;
+    const int width = out.width, height = out.height;
     double skies = 0, grounds = 0;
-    for (int y = 0; y < height; ++y) {
-      for (int x = 0; x < width; ++x) {
+    for (int x = 0; x < width; ++x) {
+      for (int y = 0; y < height; ++y) {
         // Pixels on the line are half of each; far ones are surer.
         const int from_line = line[x] - y;
         if (std::abs(from_line - 0.5) < 3) continue;
-        const int cell = cells_[static_cast<size_t>(y) * width + x];
+        const int cell = cells_[static_cast<size_t>(x) * height + y];
         const float weight = std::min(1.0F, std::abs(from_line) / (0.15F * height));
         if (from_line > 0) {
           sky[cell] += weight;
@@ -200,9 +201,7 @@ class Looks {
       const bool like_cloud = i / (kRough * kColour * kColour) > sky_luma && i % kRough <= kSmooth;
       ratio[i] = std::clamp(learned + (like_cloud ? kCloud : 0.0F), -kGroundCost, gain);
     }
-    Grid out(width, height);
     for (size_t i = 0; i < cells_.size(); ++i) out.values[i] = ratio[cells_[i]];
-    return out;
   }
 
  private:
@@ -252,35 +251,25 @@ struct Solved {
 };
 
 // The cheapest line over all columns, with what it would cost to pass anywhere else.
-Solved solved(const Grid& cost) {
+Solved solved(const Grid& cost, Grid& forward) {
   const int width = cost.width, rows = cost.height;
-  Grid forward(width, rows), backward(width, rows);
-  std::vector<float> column(rows, 0.0F);
+  std::vector<float> column(rows, 0.0F), through(rows);
   for (int x = 0; x < width; ++x) {
     if (x > 0) spread(column);
     for (int y = 0; y < rows; ++y) forward.at(x, y) = column[y] += cost.at(x, y);
   }
   std::fill(column.begin(), column.end(), 0.0F);
+  Solved result{std::vector<int>(width), std::vector<int>(width), std::vector<int>(width)};
   for (int x = width - 1; x >= 0; --x) {
     if (x + 1 < width) spread(column);
     for (int y = 0; y < rows; ++y) {
-      backward.at(x, y) = column[y];
+      through[y] = forward.at(x, y) + column[y];
       column[y] += cost.at(x, y);
     }
-  }
-  Solved result{std::vector<int>(width), std::vector<int>(width), std::vector<int>(width)};
-  for (int x = 0; x < width; ++x) {
-    float best = std::numeric_limits<float>::max();
+    const auto best = std::min_element(through.begin(), through.end());
+    result.line[x] = result.least[x] = result.most[x] = static_cast<int>(best - through.begin());
     for (int y = 0; y < rows; ++y) {
-      const float through = forward.at(x, y) + backward.at(x, y);
-      if (through < best) {
-        best = through;
-        result.line[x] = y;
-      }
-    }
-    result.least[x] = result.most[x] = result.line[x];
-    for (int y = 0; y < rows; ++y) {
-      if (forward.at(x, y) + backward.at(x, y) > best + kSureCost) continue;
+      if (through[y] > *best + kSureCost) continue;
       result.least[x] = std::min(result.least[x], y);
       result.most[x] = std::max(result.most[x], y);
     }
@@ -289,9 +278,8 @@ Solved solved(const Grid& cost) {
 }
 
 // What a line at each row costs: what speaks against sky above it, less the step on it.
-Grid costs_of(const Grid& sky, const Grid& steps, float crossing, double scale,
-              std::span<const Pixel> pulls) {
-  Grid cost(sky.width, sky.height + 1);
+void put_costs(const Grid& sky, const Grid& steps, float crossing, double scale,
+               std::span<const Pixel> pulls, Grid& cost) {
   for (int x = 0; x < sky.width; ++x) {
     float sum = 0;
     for (int y = 0; y <= sky.height; ++y) {
@@ -306,7 +294,6 @@ Grid costs_of(const Grid& sky, const Grid& steps, float crossing, double scale,
     for (int y = 0; y <= sky.height; ++y)
       if (std::abs(y - row) > 1) cost.at(x, y) += 1e6F;
   }
-  return cost;
 }
 
 float grey_at(const PictureView& picture, int x, int y) {
@@ -359,11 +346,16 @@ Result<PhotoLine> photo_line(const PictureView& picture, std::span<const Pixel> 
   for (size_t i = 0; i < sky.values.size(); ++i)
     sky.values[i] = std::clamp((threshold - rough.values[i]) / std::max(threshold, 1.0F),
                                -kGroundCost, kFirstSkyGain);
-  Solved found = solved(costs_of(sky, steps, kFirstCrossing, work.scale, pulls));
+  Grid cost(sky.width, sky.height + 1), forward = cost;
+  const auto best_line = [&](float crossing) {
+    put_costs(sky, steps, crossing, work.scale, pulls, cost);
+    return solved(cost, forward);
+  };
+  Solved found = best_line(kFirstCrossing);
   for (int round = 0; round < kRounds; ++round) {
     const bool first = round < kFirstRounds;
-    sky = looks.likelihood(work.luma, found.line, first ? kFirstSkyGain : kSkyGain);
-    found = solved(costs_of(sky, steps, first ? kFirstCrossing : kCrossing, work.scale, pulls));
+    looks.likelihood(found.line, first ? kFirstSkyGain : kSkyGain, sky);
+    found = best_line(first ? kFirstCrossing : kCrossing);
   }
 
   PhotoLine line;

