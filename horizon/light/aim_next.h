@@ -22,4 +22,13 @@ struct Advice {
 // "Aim at 231-247 degrees: the January sun crosses it."
 std::string in_words(const Advice& advice);
 
+struct SunSteps;
+class Mask;
+struct AimNext {
+  std::vector<Advice> advice;  // worst first, at most five
+  double sigma_h = 0;          // of the hours over all steps, heading and every stretch together
+};
+// winter: the steps of the winter months only.
+AimNext aim_next(const SunSteps& winter, const Skyline& skyline, const Mask& mask);
+
 }  // namespace horizon

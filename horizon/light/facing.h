@@ -17,6 +17,9 @@ namespace horizon {
 inline constexpr int kFacings = 72, kTilts = 37;
 inline constexpr double kFacingStep_deg = 5, kTiltStep_deg = 2.5;
 
+class SiteLight;
+class TransmittanceCurve;
+
 enum class Season { winter_half, shoulder, year };
 inline constexpr int kSeasonCount = 3;
 // North: October to March; March, April, September, October; all. South: six months on.
@@ -58,5 +61,60 @@ struct FacingFinding {
   // What the best facing at each tilt loses, tilt 0 to 90 by 2.5 degrees.
   std::array<double, kTilts> loss_by_tilt{};
 };
+
+std::array<FacingFinding, kSeasonCount> facings_of(const SiteLight& light,
+                                                   const TransmittanceCurve& glazing,
+                                                   const std::optional<Plane>& chosen);
+
+// Which of many small parts of the sky each step's sun stands in.
+struct SunSteps;
+struct SunBins {
+  std::vector<int> of_step;
+  int count = 0;
+};
+SunBins bins_of(const SunSteps& sun, double bin_deg);
+
+// Light from many directions, gathered so that any plane's gain is one short sum.
+class Sources {
+ public:
+  // The site's sky, ground and skyline.
+  explicit Sources(const SiteLight& light);
+  // The site's sun with another skyline's share of it, by step.
+  void add_sun(const SiteLight& light, const std::vector<float>& seen, double bin_deg = 2);
+  void clear_sun();  // leaves the rest
+
+  // The same with fixed directions, for many skylines one after the other.
+  struct Bin {
+    double east = 0, north = 0, up = 0;
+    std::array<double, kSeasonCount> kwh_m2{};
+  };
+  void add_bins(const std::vector<Bin>& bins);
+
+  using Gains = std::array<double, kSeasonCount>;
+  class Passed;  // light passed by cos(incidence), as a polynomial
+  Gains gain(const Plane& plane, const Passed& passed) const;
+
+ private:
+  void add(double east, double north, double up, const Gains& kwh_m2);
+  size_t without_sun_ = 0;
+  std::vector<float> east_, north_, up_;
+  std::array<std::vector<float>, kSeasonCount> kwh_m2_;
+};
+
+// cos(incidence) times the glazing's transmittance, within 0.001.
+class Sources::Passed {
+ public:
+  explicit Passed(const TransmittanceCurve& glazing);
+  double error() const { return error_; }
+  static constexpr int kTerms = 9;
+  std::array<float, kTerms> factor{};  // of cos, cos^2, ...
+
+ private:
+  double error_ = 0;
+};
+
+// The best plane uphill from `start`, to 0.1 degree.
+PlaneGain climb(const Sources& sources, const Sources::Passed& passed, Season season, Plane start,
+                bool turn = true, bool tip = true, double lowest_tilt_deg = 0);
 
 }  // namespace horizon

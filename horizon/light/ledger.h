@@ -22,4 +22,13 @@ struct LedgerRow {
   double alone_kwh_m2 = 0, takes_kwh_m2 = 0, returns_kwh_m2 = 0;
 };
 
+// The skyline without an obstacle. Where it stood in the outline, the nearest layer with marks
+// behind it becomes the outline; without such marks its neighbours are joined.
+Skyline felled(const Skyline& skyline, int obstacle);
+
+struct SunSteps;
+// months: bit 0 = January. beam_kwh_m2: what each step's unhidden sun brings to the plane.
+std::vector<LedgerRow> ledger_of(const SunSteps& sun, const Skyline& skyline, unsigned months,
+                                 const std::vector<float>& beam_kwh_m2);
+
 }  // namespace horizon

@@ -1,0 +1,180 @@
+#include "horizon/light/uncertainty.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "horizon/light/plane_light.h"
+
+namespace horizon {
+namespace {
+
+constexpr double kMinute_h = 1.0 / 60;
+constexpr double kBin_deg = 3;
+
+}  // namespace
+
+double Gauss::next() {
+  if (has_kept_) {
+    has_kept_ = false;
+    return kept_;
+  }
+  // Box & Muller 1958. 53 bits in (0, 1].
+  const double u = (static_cast<double>(bits_() >> 11) + 1) / 9007199254740992.0;
+  const double v = static_cast<double>(bits_() >> 11) / 9007199254740992.0;
+  const double radius = std::sqrt(-2 * std::log(u)), angle = 2 * std::numbers::pi * v;
+  kept_ = radius * std::sin(angle);
+  has_kept_ = true;
+  return radius * std::cos(angle);
+}
+
+Skyline drawn(const Skyline& sighted, double eye_height_sigma_m, Gauss& gauss) {
+  Skyline skyline = sighted;
+  const double turn_deg = gauss.next() * sighted.heading_sigma_deg;
+  const double lift_m = gauss.next() * eye_height_sigma_m;
+  for (SkylinePoint& point : skyline.points) {
+    // A point from a terrain grid was never aimed at.
+    const double shared_deg = point.computed ? 0 : turn_deg;
+    point.azimuth = point.azimuth.turned_by(shared_deg + gauss.next() * point.azimuth_sigma_deg);
+    double el = point.elevation.degrees() + gauss.next() * point.elevation_sigma_deg;
+    if (point.distance_m && *point.distance_m > 0) {
+      const double c = std::cos(el * kDegree);
+      el += lift_m * c * c / *point.distance_m / kDegree;
+    }
+    point.elevation = Elevation::degrees(std::clamp(el, -89.9, 89.9));
+  }
+  return skyline;
+}
+
+FastView::FastView(const SunSteps& sun) : sun_(sun) {
+  bin_.reserve(sun.nodes.size());
+  part_.reserve(sun.nodes.size());
+  for (const SunNode& node : sun.nodes) {
+    const double x = node.azimuth_deg * MaskTable::kPerDegree;
+    bin_.push_back(static_cast<int>(x));
+    part_.push_back(static_cast<float>(x - bin_.back()));
+  }
+}
+
+void FastView::view(const Mask& mask, std::vector<float>& shares) const {
+  const MaskTable table(mask);
+  shares.resize(sun_.steps.size());
+  int last = -1;
+  float d1 = 0;
+  const auto over = [&](int node) {
+    return static_cast<float>(sun_.nodes[node].seen_deg) - table.at(bin_[node], part_[node]);
+  };
+  for (size_t i = 0; i < sun_.steps.size(); ++i) {
+    const int node = sun_.steps[i].node;
+    const float d0 = node == last ? d1 : over(node);
+    d1 = over(node + 1);
+    last = node + 1;
+    shares[i] = d0 > 0 ? (d1 >= 0 ? 1 : d0 / (d0 - d1)) : (d1 > 0 ? d1 / (d1 - d0) : 0);
+  }
+}
+
+Draws draw_sites(const SiteLight& light, const Skyline& skyline, const TransmittanceCurve& glazing,
+                 const DrawSettings& settings) {
+  const SunSteps& sun = light.sun();
+  const bool southern = sun.place.latitude_deg < 0;
+  const FastView fast(sun);
+  const int season = static_cast<int>(settings.season);
+  const unsigned season_months = months_of(settings.season, southern);
+
+  // What does not change from draw to draw: the light each step would bring, the sky's part.
+  const SunBins where = bins_of(sun, kBin_deg);
+  std::vector<Sources::Bin> open(where.count);
+  std::vector<float> season_kwh(sun.steps.size());
+  for (size_t i = 0; i < sun.steps.size(); ++i) {
+    const SunStep& step = sun.steps[i];
+    const double kwh = light.sky()[i].sun_normal * sun.step_h / 1000;
+    Sources::Bin& bin = open[where.of_step[i]];
+    bin.east += kwh * step.east;
+    bin.north += kwh * step.north;
+    bin.up += kwh * step.up;
+    if (season_months >> step.month & 1) season_kwh[i] = static_cast<float>(kwh);
+  }
+  std::vector<float> bed_sun;
+  std::vector<double> bed_rest;
+  light.bed_parts(settings.bed, glazing, bed_sun, bed_rest);
+  Sources sources(light);
+  const Sources::Passed passed(glazing);
+  const bool leafy = light.masks().has_leafy;
+  // Light through leaves by step, from the trees as sighted.
+  std::vector<float> shares, solid_shares, leaf(sun.steps.size());
+  if (leafy)
+    for (size_t i = 0; i < sun.steps.size(); ++i) {
+      const SunNode& node = sun.nodes[sun.steps[i].node];
+      const int tree = light.masks().all.piece_at(node.azimuth_deg).obstacle;
+      if (tree >= 0 && skyline.obstacles[tree].kind == Kind::leafy)
+        leaf[i] = static_cast<float>(
+            light_through(skyline.obstacles[tree].foliage, sun.steps[i].month + 1, southern));
+    }
+
+  std::vector<double> hours, bed;
+  std::vector<Sources::Bin> bins;
+  const auto site_under = [&](const Skyline& under) {
+    DrawnSite site;
+    const Masks masks = masks_of(under);
+    fast.view(masks.all, shares);
+    if (leafy) fast.view(masks.solid, solid_shares);
+    hours.assign(sun.days(), 0);
+    bed = bed_rest;
+    bins = open;
+    for (size_t i = 0; i < sun.steps.size(); ++i) {
+      float share = shares[i];
+      if (share == 0 && !leafy) continue;
+      const int day = sun.steps[i].day;
+      hours[day] += share * sun.step_h;
+      if (leafy) share += std::max(0.0f, solid_shares[i] - share) * leaf[i];
+      bed[day] += share * bed_sun[i];
+      bins[where.of_step[i]].kwh_m2[season] += share * season_kwh[i];
+    }
+    for (int m = 0; m < 12; ++m) {
+      for (int d = sun.month_begins[m]; d < sun.month_begins[m + 1]; ++d)
+        site.months_h[m] += hours[d];
+      site.year_h += site.months_h[m];
+      if (settings.winter_months >> m & 1) site.winter_h += site.months_h[m];
+    }
+    site.shortest_day_h = hours[settings.shortest_day - 1];
+    for (double& day : hours) day = -day;
+    site.without_sun = spells_at_or_above(hours, -kMinute_h);
+    for (const CropNeed& need : settings.needs)
+      site.in_need.push_back(
+          spells_at_or_above(bed, need.mol_m2_day / settings.bed_factor, settings.bed_window_days));
+    sources.clear_sun();
+    sources.add_bins(bins);
+    // A valley can have two good ways to face: look round at the steepness found before.
+    Plane start = settings.start;
+    double most = sources.gain(start, passed)[season];
+    for (int turn = 20; turn < 360; turn += 20) {
+      const Plane plane{settings.start.facing.turned_by(turn), start.tilt_deg};
+      const double kwh = sources.gain(plane, passed)[season];
+      if (kwh > most) {
+        most = kwh;
+        start = plane;
+      }
+    }
+    site.best = climb(sources, passed, settings.season, start).plane;
+    return site;
+  };
+
+  Draws result;
+  result.centre = site_under(skyline);
+  Gauss gauss(settings.seed);
+  for (int d = 0; d < settings.draws; ++d)
+    result.draws.push_back(site_under(drawn(skyline, settings.eye_height_sigma_m, gauss)));
+  return result;
+}
+
+double quantile(std::vector<double> values, double share) {
+  if (values.empty()) return 0;
+  const double at = share * static_cast<double>(values.size() - 1);
+  const auto low = static_cast<size_t>(at);
+  std::nth_element(values.begin(), values.begin() + static_cast<long>(low), values.end());
+  const double a = values[low];
+  if (low + 1 >= values.size()) return a;
+  const double b = *std::min_element(values.begin() + static_cast<long>(low) + 1, values.end());
+  return a + (at - static_cast<double>(low)) * (b - a);
+}
+
+}  // namespace horizon
