@@ -198,7 +198,7 @@ TEST_CASE("a gap while the sun is up is named; a gap in its parts is split [prop
 TEST_CASE("no weather file at all [property]") {
   check_refused("", "", "empty");
   check_refused("bearing_deg,elevation_deg\n1,2\n", "line 1", "EPW");
-  check_refused(std::string(kHeader).substr(0, 80), "line 2", "DESIGN CONDITIONS");
+  check_refused(std::string(kHeader).substr(0, 80), "line 3", "TYPICAL");
   check_refused(std::string(kHeader), "line 8", "0 hours");
   check_refused(replaced(epw(), "10.35,1.0,1482.0", "10.35,,1482.0"), "line 1", "place");
 }
