@@ -81,7 +81,8 @@ TEST_CASE(
   MESSAGE("51 N, shoulder seasons, sunshine 40 %: best tilt "
           << typical.best.plane.tilt_deg << ", 30 degrees loses " << 100 * typical.tilt_30.loss
           << " %");
-  CHECK(typical.tilt_30.loss < 0.05);
+  CHECK(typical.tilt_30.loss < 0.07);
+  CHECK(typical.tilt_30.loss < shoulder.tilt_30.loss);
   // Over the winter half it is no few percent any more.
   CHECK(found[0].tilt_30.loss > 0.12);
 }
