@@ -4,6 +4,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "horizon/light/findings.h"
 #include "horizon/mask.h"
 #include "horizon/skyline.h"
 #include "horizon/sun_year.h"
@@ -17,6 +18,8 @@ Json json_of(const horizon::Place& place);
 void add_sun_year(Json& json, const horizon::SunYear& year);
 // `open_stretches`, `closed_fraction`.
 void add_mask(Json& json, const horizon::Mask& mask);
+// The findings, in keys of their own; the same object as in a package's site.json.
+Json findings_json(const horizon::StationFindings& findings, const horizon::StationInput& input);
 Json months_json(unsigned months);  // numbers 1 to 12
 
 }  // namespace app

@@ -7,12 +7,15 @@
 #include <set>
 
 #include "app/cli/cli.h"
+#include "app/cli/light_text.h"
 #include "app/light_json.h"
+#include "app/model/station_input.h"
 #include "horizon/declination.h"
 #include "horizon/exposure.h"
 #include "horizon/sun.h"
 #include "survey/marks_csv.h"
 #include "survey/text.h"
+#include "survey/weather_file.h"
 
 namespace app {
 namespace {
@@ -24,7 +27,11 @@ struct LightOptions {
   std::optional<double> utc_offset_h, declination_deg, convergence_deg;
   double lowest_sun_deg = 0;
   std::vector<int> winter_months;
-  bool json = false;
+  std::string site_file, glazing, weather_file;
+  std::vector<double> sunshine;
+  std::optional<double> facing_deg, tilt_deg;
+  std::optional<int> draws;
+  bool latitude_given = false, longitude_given = false, json = false;
 };
 
 struct Marks {
@@ -88,60 +95,7 @@ unsigned months_of(const LightOptions& options) {
     if (month < 1 || month > 12) stop_bad_input("a month is 1 to 12", "--winter-months");
     months |= 1U << (month - 1);
   }
-  return months ? months : horizon::default_winter_months(options.place.latitude_deg < 0);
-}
-
-std::string windows_text(const horizon::SunWindows& windows, double offset_h) {
-  std::string text;
-  for (const horizon::SunWindow& w : windows)
-    text += (text.empty() ? "" : ", ") + horizon::format_clock(w.from_utc_s, offset_h) + "-" +
-            horizon::format_clock(w.to_utc_s, offset_h);
-  return text.empty() ? "none" : text;
-}
-
-std::string clock_text(const std::optional<double>& utc_s, double offset_h) {
-  return utc_s ? horizon::format_clock(*utc_s, offset_h) : "  -  ";
-}
-
-void print_table(const horizon::SunYear& year, const horizon::Mask& mask, double offset_h) {
-  constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-  std::printf("Direct sun in %d, clear sky (clock: UTC%+g h)\n\n", year.year, offset_h);
-  std::printf("        here     flat          a day      on the 21st\n");
-  std::printf("month    h        h    share   here h   first    last   windows\n");
-  for (int m = 0; m < 12; ++m) {
-    const auto& hours = year.months[m];
-    int days = 0;
-    const horizon::SunYearDay* the_21st = nullptr;
-    for (const horizon::SunYearDay& day : year.days) {
-      if (static_cast<unsigned>(day.date.month()) != static_cast<unsigned>(m + 1)) continue;
-      ++days;
-      if (static_cast<unsigned>(day.date.day()) == 21) the_21st = &day;
-    }
-    std::printf("%s  %7.1f  %7.1f  %4.0f %%  %6.2f    %s   %s   %s\n", kMonths[m], hours.direct_h,
-                hours.flat_h, hours.flat_h > 0 ? 100 * hours.direct_h / hours.flat_h : 0,
-                hours.direct_h / days,
-                clock_text(year.on_the_21st[m].first_utc_s, offset_h).c_str(),
-                clock_text(year.on_the_21st[m].last_utc_s, offset_h).c_str(),
-                the_21st ? windows_text(the_21st->direct, offset_h).c_str() : "");
-  }
-  const auto line = [](const char* name, const horizon::SunHoursSum& h) {
-    std::printf("%s%7.1f  %7.1f  %4.0f %%", name, h.direct_h, h.flat_h,
-                h.flat_h > 0 ? 100 * h.direct_h / h.flat_h : 0);
-    if (h.filtered_h > 0.05) std::printf("   and %.1f h filtered by leafy trees", h.filtered_h);
-    if (h.open_h > 0.05) std::printf("   (%.1f h of it over open stretches)", h.open_h);
-    std::printf("\n");
-  };
-  std::printf("\n");
-  line("winter ", year.winter);
-  line("year   ", year.whole);
-  for (const horizon::SunlessSpell& spell : year.without_direct_sun)
-    std::printf("No direct sun from %s to %s (%d days)\n",
-                horizon::format_date(spell.first).c_str(), horizon::format_date(spell.last).c_str(),
-                spell.days);
-  for (const horizon::OpenStretch& stretch : mask.open_stretches())
-    std::printf("Open: %.1f to %.1f degrees, nobody aimed there; its ends were joined\n",
-                stretch.from_deg, stretch.to_deg);
+  return months;
 }
 
 int year_of(const LightOptions& options) {
@@ -154,58 +108,169 @@ int year_of(const LightOptions& options) {
   return static_cast<int>(horizon::date_of(utc_s).year());
 }
 
-int run_light(const LightOptions& options) {
-  check_place(options.place);
-  const int calendar_year = year_of(options);
-  value_or_stop(horizon::check_sun_year(calendar_year));
+double offset_of(const LightOptions& options) {
   const double offset_h =
       options.utc_offset_h.value_or(horizon::solar_zone_h(options.place.longitude_deg));
   if (!(std::abs(offset_h) <= 14))
     stop_bad_input("the local clock is within 14 hours of UTC", "--utc-offset-h");
-  const unsigned winter_months = months_of(options);
-  const Marks marks = read_marks(options);
-  const auto declination_deg = declination_of(options, marks, calendar_year);
-  auto skyline = survey::skyline_of(marks.rows, {declination_deg, options.convergence_deg});
-  if (!skyline) {
-    skyline.error().where = options.marks_file + ": " + skyline.error().where;
-    stop(skyline.error());
-  }
-  const horizon::Masks masks = horizon::masks_of(*skyline);
-  const auto path = horizon::SunPath::of_year(options.place, calendar_year, offset_h);
-  const auto year = horizon::sun_year(path, masks, skyline->obstacles, winter_months);
+  return offset_h;
+}
 
+// What the options say of sky, glazing and plane, over what the site file says.
+void take_options(horizon::StationInput& input, const LightOptions& options) {
+  if (!options.glazing.empty()) {
+    const auto glazing = horizon::glazing_named(options.glazing);
+    if (!glazing)
+      stop_bad_input(
+          "is not known; write none, single-glass, double-glass, twin-wall or triple-wall",
+          "--glazing " + options.glazing);
+    input.glazing = *glazing;
+  }
+  if (options.facing_deg || options.tilt_deg) {
+    if (!options.facing_deg || !options.tilt_deg)
+      stop_bad_input("a plane of your own needs both --facing-deg and --tilt-deg", "--facing-deg");
+    if (!(*options.tilt_deg >= 0 && *options.tilt_deg <= 90))
+      stop_bad_input("the glazing's slope lies between 0 and 90 degrees", "--tilt-deg");
+    input.chosen =
+        horizon::Plane{horizon::TrueAzimuth::degrees(*options.facing_deg), *options.tilt_deg};
+  }
+  if (!options.sunshine.empty()) {
+    horizon::MonthlyNormals normals;
+    std::copy_n(options.sunshine.begin(), 12, normals.values.begin());
+    normals.source = "entered on the command line";
+    input.sky.normals = normals;
+    input.sky.source = horizon::SkySource::normals;
+  }
+  if (!options.weather_file.empty()) {
+    auto weather = survey::weather_of(value_or_stop(survey::read_file(options.weather_file)));
+    if (!weather) {
+      weather.error().where = options.weather_file + ": " + weather.error().where;
+      stop(weather.error());
+    }
+    for (const horizon::Error& note : weather->notes) tell(options.weather_file, note, "note: ");
+    for (const horizon::Error& note : survey::weather_fits(*weather, input.place)) {
+      if (note.code == horizon::Code::bad_input) stop_bad_input(note.message, options.weather_file);
+      tell(options.weather_file, note, "note: ");
+    }
+    input.sky.weather = std::make_shared<horizon::WeatherYear>(std::move(weather->year));
+    input.sky.source = horizon::SkySource::weather;
+  }
+  if (options.draws) input.draws = *options.draws;
+  if (const unsigned months = months_of(options)) input.winter_months = months;
+  value_or_stop(horizon::check_station(input));
+}
+
+struct Asked {
+  std::string name;  // of the station; empty for a table of sightings
+  horizon::StationInput input;
+};
+
+Json report_station(const Asked& asked, const LightOptions& options) {
+  const horizon::StationInput& input = asked.input;
+  const horizon::Masks masks = horizon::masks_of(input.skyline);
+  const auto path = horizon::SunPath::of_year(input.place, input.year, input.utc_offset_h);
+  const auto year = horizon::sun_year(path, masks, input.skyline.obstacles, input.winter_months);
+  const auto findings = horizon::findings_of(input);
   std::optional<horizon::SunlightExposure> exposure;
   if (!options.exposure_date.empty()) {
     const auto date = value_or_stop(horizon::parse_date(options.exposure_date));
-    exposure = value_or_stop(horizon::sunlight_exposure(options.place, date, offset_h, path.air(),
-                                                        masks.all, options.lowest_sun_deg));
+    exposure = value_or_stop(horizon::sunlight_exposure(
+        input.place, date, input.utc_offset_h, path.air(), masks.all, options.lowest_sun_deg));
   }
-
   constexpr const char* kLevels[] = {"below minimum", "minimum", "medium", "high"};
-  if (options.json) {
-    Json json;
-    json["place"] = json_of(options.place);
-    json["year"] = calendar_year;
-    json["utc_offset_h"] = offset_h;
-    json["sky"] = "clear";
-    if (declination_deg) json["declination_deg"] = *declination_deg;
-    json["marks"] = skyline->points.size();
-    add_sun_year(json, year);
-    add_mask(json, masks.all);
-    if (exposure)
-      json["sunlight_exposure"] = {{"date", options.exposure_date},
-                                   {"lowest_sun_deg", options.lowest_sun_deg},
-                                   {"direct_sun_h", exposure->hours},
-                                   {"level", kLevels[static_cast<int>(exposure->level)]}};
-    std::printf("%s\n", json.dump(1).c_str());
-  } else {
-    print_table(year, masks.all, offset_h);
+  Json json;
+  if (!options.json) {
+    if (!asked.name.empty()) std::printf("Station %s\n\n", asked.name.c_str());
+    print_sun_year(year, masks.all, input.utc_offset_h);
     if (exposure)
       std::printf("Sunlight exposure (EN 17037) on %s, sun above %g degrees: %.2f h, level %s\n",
                   options.exposure_date.c_str(), options.lowest_sun_deg, exposure->hours,
                   kLevels[static_cast<int>(exposure->level)]);
+    print_findings(findings, input);
+    return json;
   }
+  if (!asked.name.empty()) json["station"] = asked.name;
+  json["place"] = json_of(input.place);
+  json["year"] = input.year;
+  json["utc_offset_h"] = input.utc_offset_h;
+  if (input.declination_deg) json["declination_deg"] = *input.declination_deg;
+  json["marks"] = input.skyline.points.size();
+  add_sun_year(json, year);
+  add_mask(json, masks.all);
+  if (exposure)
+    json["sunlight_exposure"] = {{"date", options.exposure_date},
+                                 {"lowest_sun_deg", options.lowest_sun_deg},
+                                 {"direct_sun_h", exposure->hours},
+                                 {"level", kLevels[static_cast<int>(exposure->level)]}};
+  json["findings"] = findings_json(findings, input);
+  return json;
+}
+
+// From a table of sightings. Returns the exit code.
+int run_table(const LightOptions& options) {
+  if (!options.latitude_given || !options.longitude_given)
+    stop_bad_input("a table of sightings needs --lat and --lon of its station", "light");
+  check_place(options.place);
+  const int calendar_year = year_of(options);
+  value_or_stop(horizon::check_sun_year(calendar_year));
+  const Marks marks = read_marks(options);
+  Asked asked;
+  asked.input.place = options.place;
+  asked.input.year = calendar_year;
+  asked.input.utc_offset_h = offset_of(options);
+  asked.input.declination_deg = declination_of(options, marks, calendar_year);
+  asked.input.convergence_deg = options.convergence_deg;
+  auto skyline =
+      survey::skyline_of(marks.rows, {asked.input.declination_deg, options.convergence_deg});
+  if (!skyline) {
+    skyline.error().where = options.marks_file + ": " + skyline.error().where;
+    stop(skyline.error());
+  }
+  asked.input.skyline = std::move(*skyline);
+  take_options(asked.input, options);
+  const Json json = report_station(asked, options);
+  if (options.json) std::printf("%s\n", json.dump(1).c_str());
   return marks.any_bad ? 2 : 0;
+}
+
+// From a site file: the station that was asked for, or all.
+void run_site(const LightOptions& options) {
+  const auto book =
+      value_or_stop(survey::FieldBook::open(options.site_file, survey::Access::received));
+  const SiteSettings settings = value_or_stop(site_settings(book));
+  Json list = Json::array();
+  bool found = false;
+  for (const survey::StationSkyline& station : value_or_stop(survey::station_skylines(book))) {
+    if (!options.station.empty() && station.station.name != options.station) continue;
+    found = true;
+    for (const horizon::Error& note : station.notes) tell(options.site_file, note, "note: ");
+    Asked asked{station.station.name, station_input(settings, station)};
+    if (options.year || !options.date.empty()) asked.input.year = year_of(options);
+    if (options.utc_offset_h) asked.input.utc_offset_h = offset_of(options);
+    take_options(asked.input, options);
+    Json json = report_station(asked, options);
+    if (options.json)
+      list.push_back(std::move(json));
+    else
+      std::printf("\n");
+  }
+  if (!found)
+    stop_bad_input(
+        options.station.empty() ? "holds no station yet" : "holds no station " + options.station,
+        options.site_file);
+  if (options.json)
+    std::printf("%s\n",
+                Json{{"site", settings.site.name}, {"stations", std::move(list)}}.dump(1).c_str());
+}
+
+int run_light(const LightOptions& options) {
+  if (options.site_file.empty() == options.marks_file.empty())
+    stop_bad_input("give either a site file, or --marks with a table of sightings", "light");
+  if (!options.site_file.empty()) {
+    run_site(options);
+    return 0;
+  }
+  return run_table(options);
 }
 
 }  // namespace
@@ -214,11 +279,15 @@ void add_light(CLI::App& cli) {
   auto options = std::make_shared<LightOptions>();
   CLI::App* verb =
       cli.add_subcommand("light", "Sun hours and light at a station, from its sightings");
-  add_place_options(*verb, options->place);
+  verb->add_option("site", options->site_file, "A site file; or give --marks");
+  auto* lat =
+      verb->add_option("--lat", options->place.latitude_deg, "Latitude in degrees, north positive");
+  auto* lon = verb->add_option("--lon", options->place.longitude_deg,
+                               "Longitude in degrees, east positive");
+  verb->add_option("--height-m", options->place.height_m, "Height above the sea in metres");
   verb->add_option("--year", options->year,
                    "Calendar year, 1950 to 2100 (default: that of --date, else this year)");
-  verb->add_option("--marks", options->marks_file, "Table of sightings (CSV), see docs/formats.md")
-      ->required();
+  verb->add_option("--marks", options->marks_file, "Table of sightings (CSV), see docs/formats.md");
   verb->add_option("--station", options->station, "Which station, where the table holds several");
   verb->add_option("--date", options->date, "Day of the sightings, for the declination");
   verb->add_option("--declination-deg", options->declination_deg,
@@ -233,8 +302,20 @@ void add_light(CLI::App& cli) {
                    "Day for the sunlight exposure of EN 17037, 1 February to 21 March");
   verb->add_option("--lowest-sun-deg", options->lowest_sun_deg,
                    "Lowest sun that counts for it; a national figure");
+  verb->add_option("--glazing", options->glazing,
+                   "none, single-glass, double-glass, twin-wall, triple-wall");
+  verb->add_option("--facing-deg", options->facing_deg, "True azimuth of a glazing of your own");
+  verb->add_option("--tilt-deg", options->tilt_deg, "Its slope from the horizontal");
+  verb->add_option("--sunshine", options->sunshine,
+                   "Twelve sunshine fractions, January first, for a typical sky")
+      ->expected(12);
+  verb->add_option("--weather", options->weather_file, "Hourly weather file (EPW or TMY3 CSV)");
+  verb->add_option("--draws", options->draws, "Draws for the ranges (default 200, 0 = none)")
+      ->check(CLI::Range(0, 10000));
   verb->add_flag("--json", options->json, "Machine-readable output");
-  verb->callback([options] {
+  verb->callback([options, lat, lon] {
+    options->latitude_given = lat->count() > 0;
+    options->longitude_given = lon->count() > 0;
     if (const int code = run_light(*options)) throw Stop{code, ""};
   });
 }

@@ -1,0 +1,120 @@
+#include "app/cli/light_text.h"
+
+#include <cmath>
+#include <cstdio>
+#include <string>
+
+namespace app {
+namespace {
+
+constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                   "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+
+std::string windows_text(const horizon::SunWindows& windows, double offset_h) {
+  std::string text;
+  for (const horizon::SunWindow& w : windows)
+    text += (text.empty() ? "" : ", ") + horizon::format_clock(w.from_utc_s, offset_h) + "-" +
+            horizon::format_clock(w.to_utc_s, offset_h);
+  return text.empty() ? "none" : text;
+}
+
+std::string clock_text(const std::optional<double>& utc_s, double offset_h) {
+  return utc_s ? horizon::format_clock(*utc_s, offset_h) : "  -  ";
+}
+
+std::string day_text(int year, int day) {
+  const horizon::Date date = horizon::date_of_day(year, day);
+  return std::to_string(static_cast<unsigned>(date.day())) + " " +
+         kMonths[static_cast<unsigned>(date.month()) - 1];
+}
+
+}  // namespace
+
+void print_sun_year(const horizon::SunYear& year, const horizon::Mask& mask, double offset_h) {
+  std::printf("Direct sun in %d if no cloud comes (clock: UTC%+g h)\n\n", year.year, offset_h);
+  std::printf("        here     flat          a day      on the 21st\n");
+  std::printf("month    h        h    share   here h   first    last   windows\n");
+  for (int m = 0; m < 12; ++m) {
+    const auto& hours = year.months[m];
+    int days = 0;
+    const horizon::SunYearDay* the_21st = nullptr;
+    for (const horizon::SunYearDay& day : year.days) {
+      if (static_cast<unsigned>(day.date.month()) != static_cast<unsigned>(m + 1)) continue;
+      ++days;
+      if (static_cast<unsigned>(day.date.day()) == 21) the_21st = &day;
+    }
+    std::printf("%s  %7.1f  %7.1f  %4.0f %%  %6.2f    %s   %s   %s\n", kMonths[m], hours.direct_h,
+                hours.flat_h, hours.flat_h > 0 ? 100 * hours.direct_h / hours.flat_h : 0,
+                hours.direct_h / days,
+                clock_text(year.on_the_21st[m].first_utc_s, offset_h).c_str(),
+                clock_text(year.on_the_21st[m].last_utc_s, offset_h).c_str(),
+                the_21st ? windows_text(the_21st->direct, offset_h).c_str() : "");
+  }
+  const auto line = [](const char* name, const horizon::SunHoursSum& h) {
+    std::printf("%s%7.1f  %7.1f  %4.0f %%", name, h.direct_h, h.flat_h,
+                h.flat_h > 0 ? 100 * h.direct_h / h.flat_h : 0);
+    if (h.filtered_h > 0.05) std::printf("   and %.1f h filtered by leafy trees", h.filtered_h);
+    if (h.open_h > 0.05) std::printf("   (%.1f h of it over open stretches)", h.open_h);
+    std::printf("\n");
+  };
+  std::printf("\n");
+  line("winter ", year.winter);
+  line("year   ", year.whole);
+  for (const horizon::SunlessSpell& spell : year.without_direct_sun)
+    std::printf("No direct sun from %s to %s (%d days)\n",
+                horizon::format_date(spell.first).c_str(), horizon::format_date(spell.last).c_str(),
+                spell.days);
+  for (const horizon::OpenStretch& stretch : mask.open_stretches())
+    std::printf("Open: %.1f to %.1f degrees, nobody aimed there; its ends were joined\n",
+                stretch.from_deg, stretch.to_deg);
+}
+
+void print_findings(const horizon::StationFindings& f, const horizon::StationInput& input) {
+  const auto& hours = f.hours;
+  std::printf(
+      "\n%s: %.2f h of direct sun (%.2f to %.2f); winter %.2f h a day (%.2f to %.2f), %.0f %% of a "
+      "flat horizon\n",
+      horizon::format_date(hours.shortest_day).c_str(), hours.shortest_day_h.value,
+      hours.shortest_day_h.low, hours.shortest_day_h.high, hours.winter_h_a_day.value,
+      hours.winter_h_a_day.low, hours.winter_h_a_day.high, 100 * hours.winter_share);
+  const auto& facing = f.facing();
+  std::printf("\nLight by %s%s%s; glazing: %s\n", std::string(horizon::name_of(f.sky)).c_str(),
+              f.sky_source.empty() ? "" : ", ", f.sky_source.c_str(), input.glazing.name.c_str());
+  std::printf(
+      "Best facing %.0f degrees true (%.0f to %.0f), tilt %.0f (%.0f to %.0f); within 2 %%: %.0f "
+      "to %.0f\n",
+      facing.best.plane.facing.degrees(), f.best_facing.low.degrees(), f.best_facing.high.degrees(),
+      facing.best.plane.tilt_deg, f.best_tilt_deg.low, f.best_tilt_deg.high,
+      facing.within_2.from.degrees(), facing.within_2.to.degrees());
+  std::printf("Loss: solar south %.1f %%, tilt 30 %.1f %%", 100 * facing.solar_south.loss,
+              100 * facing.tilt_30.loss);
+  if (facing.chosen) std::printf(", your own plane %.1f %%", 100 * facing.chosen->loss);
+  std::printf("\nSet out at %.1f degrees true", f.set_out.true_deg.degrees());
+  if (f.set_out.compass_deg) std::printf(", %.1f by compass", f.set_out.compass_deg->degrees());
+  if (f.set_out.grid_deg) std::printf(", %.1f by grid", f.set_out.grid_deg->degrees());
+  std::printf(
+      "\n\nmonth  kWh/m2 on the flat: open  here   on the glazing  inside   mol/m2 a day inside\n");
+  for (const auto& m : f.months)
+    std::printf("%s                       %6.1f %6.1f   %8.1f    %8.1f    %8.1f\n",
+                kMonths[m.month - 1], m.open_flat_kwh_m2, m.site_flat_kwh_m2, m.on_plane_kwh_m2,
+                m.through_kwh_m2, m.inside_mol_m2_day);
+  std::printf("\n");
+  for (const auto& crop : f.growing.crops) {
+    std::printf("%s (%.0f mol/m2 a day): ", crop.need.crop.c_str(), crop.need.mol_m2_day);
+    for (size_t i = 0; i < crop.spells.size(); ++i)
+      std::printf("%s%s to %s", i ? ", " : "",
+                  day_text(input.year, crop.spells[i].from_day).c_str(),
+                  day_text(input.year, crop.spells[i].to_day).c_str());
+    std::printf("%s\n", crop.spells.empty() ? "never" : "");
+  }
+  std::printf("\nWhat takes the winter sun      takes h   comes back if it went h\n");
+  for (const auto& row : f.ledger) {
+    const std::string name = row.obstacle < 0    ? "open stretches"
+                             : row.label.empty() ? std::string(horizon::name_of(row.kind))
+                                                 : row.label;
+    std::printf("%-30s %7.1f   %7.1f\n", name.c_str(), row.takes_h, row.returns_h);
+  }
+  for (const auto& advice : f.aim_next) std::printf("%s\n", horizon::in_words(advice).c_str());
+}
+
+}  // namespace app

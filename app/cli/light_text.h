@@ -1,0 +1,13 @@
+// app/cli/light_text.h: the light at a station as plain text for people.
+#pragma once
+
+#include "horizon/light/findings.h"
+#include "horizon/mask.h"
+#include "horizon/sun_year.h"
+
+namespace app {
+
+void print_sun_year(const horizon::SunYear& year, const horizon::Mask& mask, double offset_h);
+void print_findings(const horizon::StationFindings& findings, const horizon::StationInput& input);
+
+}  // namespace app
