@@ -17,8 +17,6 @@ horizon::Result<void> FieldBook::export_to(const std::string& path) const {
   const std::string partial = path + ".part";
   fs::remove(partial, error);
   auto result = guarded([&] {
-    // VACUUM INTO attaches the copy, which opening a received file forbids.
-    sqlite3_limit(store_->db.handle(), SQLITE_LIMIT_ATTACHED, 1);
     const Cells target = {fs::absolute(partial).string()};  // "file:..." would be a URI
     store_->db.again("VACUUM INTO ?", target).step();
     Database copy(partial, "mode=rw");
@@ -34,7 +32,6 @@ horizon::Result<void> FieldBook::export_to(const std::string& path) const {
     if (error)
       give_up(Code::failed, "the file cannot be put in its place: " + error.message(), path);
   });
-  sqlite3_limit(store_->db.handle(), SQLITE_LIMIT_ATTACHED, 0);
   if (!result) fs::remove(partial, error);
   return result;
 }

@@ -83,10 +83,13 @@ horizon::Result<Picture> read_png(std::string_view bytes, std::string& exif_hold
 }
 
 struct Exif {
-  explicit Exif(std::string_view bytes)
-      : data(exif_data_new_from_data(reinterpret_cast<const unsigned char*>(bytes.data()),
-                                     static_cast<unsigned>(bytes.size())),
-             &exif_data_unref) {}
+  explicit Exif(std::string_view bytes) : data(exif_data_new(), &exif_data_unref) {
+    // As it was written: with tags younger than the library, and nothing "repaired".
+    exif_data_unset_option(data.get(), EXIF_DATA_OPTION_IGNORE_UNKNOWN_TAGS);
+    exif_data_unset_option(data.get(), EXIF_DATA_OPTION_FOLLOW_SPECIFICATION);
+    exif_data_load_data(data.get(), reinterpret_cast<const unsigned char*>(bytes.data()),
+                        static_cast<unsigned>(bytes.size()));
+  }
   std::unique_ptr<ExifData, void (*)(ExifData*)> data;
 
   const ExifEntry* entry(ExifIfd ifd, int tag) const {
@@ -213,8 +216,7 @@ horizon::Result<PhotoFacts> photo_facts(std::string_view bytes) {
   facts.orientation = orientation >= 1 && orientation <= 8 ? orientation : 1;
   facts.local_s = seconds_of(exif.text(EXIF_IFD_EXIF, EXIF_TAG_DATE_TIME_ORIGINAL));
   if (!facts.local_s) facts.local_s = seconds_of(exif.text(EXIF_IFD_0, EXIF_TAG_DATE_TIME));
-  constexpr int kOffsetTimeOriginal = 0x9011;  // EXIF 2.31; the library has no name for it
-  facts.utc_offset_h = offset_of(exif.text(EXIF_IFD_EXIF, kOffsetTimeOriginal));
+  facts.utc_offset_h = offset_of(exif.text(EXIF_IFD_EXIF, EXIF_TAG_OFFSET_TIME_ORIGINAL));
   const std::string make = exif.text(EXIF_IFD_0, EXIF_TAG_MAKE);
   facts.camera = make + (make.empty() ? "" : " ") + exif.text(EXIF_IFD_0, EXIF_TAG_MODEL);
   read_place(exif, facts);

@@ -73,6 +73,13 @@ std::vector<Cells> rows_where(Store& store, const Table& table, std::string_view
   return rows;
 }
 
+void insert_row(Database& db, const Table& table, std::int64_t fid, const std::string& stamp,
+                const std::string& changed_utc, const Cells& cells) {
+  Cells values = {fid == 0 ? Cell() : Cell(fid), stamp, changed_utc};
+  values.insert(values.end(), cells.begin(), cells.end());
+  db.again(insert_into(table), values).step();
+}
+
 void write_state(Store& store, const Table& table, std::int64_t fid,
                  const std::optional<StoredRow>& before, const Cells* after,
                  const std::string& stamp) {
@@ -93,9 +100,7 @@ void write_state(Store& store, const Table& table, std::int64_t fid,
     db.again("DELETE FROM adret_removed WHERE table_name=? AND row_id=?", key).step();
   }
   if (after) {
-    Cells values = {fid == 0 ? Cell() : Cell(fid), stamp, now};
-    values.insert(values.end(), after->begin(), after->end());
-    db.again(insert_into(table), values).step();
+    insert_row(db, table, fid, stamp, now, *after);
   } else {
     const Cells key = {fid};
     db.again("DELETE FROM " + sql_name(table.name) + " WHERE fid=?", key).step();
@@ -106,6 +111,8 @@ void write_state(Store& store, const Table& table, std::int64_t fid,
 }
 
 Id put_row(Store& store, const Table& table, Cells cells) {
+  // The one row of its table has the site's id, so that two copies mean the same row by it.
+  if (table.single && table.name != "site") cells[0] = store.db.word("SELECT id FROM site");
   check_cells(table, cells);
   const std::string id = std::get<std::string>(cells[0]);
   in_change(store, table.name, [&] {
@@ -113,7 +120,8 @@ Id put_row(Store& store, const Table& table, Cells cells) {
     if (before) {
       if (before->cells == cells) return;
       check_raw(table, before->cells, cells);
-    } else if (table.single && store.db.number("SELECT count(*) FROM " + sql_name(table.name)) > 0) {
+    } else if (table.single &&
+               store.db.number("SELECT count(*) FROM " + sql_name(table.name)) > 0) {
       give_up(Code::bad_input, "a site file holds one row here; change that one", table.name);
     }
     note_change(store, table, before ? before->fid : 0, id, before);
@@ -133,9 +141,9 @@ void remove_row(Store& store, const Table& table, const std::string& id) {
     for (const Table* other : all_tables())
       for (const Column& column : other->columns) {
         if (column.refers_to != table.name) continue;
-        Statement& count = store.db.again(
-            "SELECT count(*) FROM " + sql_name(other->name) + " WHERE " + sql_name(column.name) + "=?1",
-            key);
+        Statement& count = store.db.again("SELECT count(*) FROM " + sql_name(other->name) +
+                                              " WHERE " + sql_name(column.name) + "=?1",
+                                          key);
         count.step();
         const std::int64_t rows = count.integer(0);
         count.reset();

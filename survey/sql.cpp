@@ -148,7 +148,6 @@ Database::Database(const std::string& path, const char* options) : path_(path) {
   sqlite3_db_config(db_, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
   sqlite3_db_config(db_, SQLITE_DBCONFIG_ENABLE_VIEW, 0, nullptr);
   sqlite3_limit(db_, SQLITE_LIMIT_LENGTH, 64'000'000);
-  sqlite3_limit(db_, SQLITE_LIMIT_ATTACHED, 0);
   sqlite3_exec(db_, "PRAGMA cell_size_check=ON; PRAGMA mmap_size=0", nullptr, nullptr, nullptr);
 }
 

@@ -91,8 +91,13 @@ horizon::Result<FieldBook> FieldBook::open(const std::string& path, Access acces
                     "); `adret-cli check --recover NEW.gpkg` saves what can be read",
                 path);
     }
+    const bool old = store->db.number("SELECT max(version) FROM adret_schema") < kSchemaVersion;
+    if (old && !write)
+      give_up(Code::bad_input,
+              "the file is of an older layout; open it once for writing to bring it up to date",
+              path);
     if (write) {
-      if (store->db.number("SELECT max(version) FROM adret_schema") < kSchemaVersion) {
+      if (old) {
         store.reset();
         migrate(path);
         store = open_it();

@@ -47,6 +47,9 @@ std::optional<StoredRow> find_row(Store& store, const Table& table, const std::s
 std::vector<StoredRow> all_rows(Store& store, const Table& table);
 std::vector<Cells> rows_where(Store& store, const Table& table, std::string_view column,
                               const std::string& value);
+// fid 0: a new number. Nothing else is recorded.
+void insert_row(Database& db, const Table& table, std::int64_t fid, const std::string& stamp,
+                const std::string& changed_utc, const Cells& cells);
 Id put_row(Store& store, const Table& table, Cells cells);
 void remove_row(Store& store, const Table& table, const std::string& id);
 // Writes a state (nothing = absent) whatever it is, with a stamp; records the one before it.

@@ -1,0 +1,378 @@
+// The verbs on site files: new, import, export, merge, check.
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+#include <memory>
+#include <nlohmann/json.hpp>
+
+#include "app/cli/cli.h"
+#include "survey/exchange.h"
+#include "survey/merge.h"
+#include "survey/recover.h"
+#include "survey/site_check.h"
+#include "survey/store.h"
+
+namespace app {
+namespace {
+
+namespace fs = std::filesystem;
+using nlohmann::json;
+using survey::FieldBook;
+
+double now_utc_s() {
+  using namespace std::chrono;
+  return std::floor(duration<double>(system_clock::now().time_since_epoch()).count());
+}
+
+void print(const json& answer) {
+  std::printf("%s\n", answer.dump(2, ' ', false, json::error_handler_t::replace).c_str());
+}
+
+json json_of(const std::vector<horizon::Error>& errors) {
+  json list = json::array();
+  for (const auto& error : errors)
+    list.push_back({{"where", error.where}, {"message", error.message}});
+  return list;
+}
+
+void tell(const std::string& file, const std::vector<horizon::Error>& errors, const char* what) {
+  for (const auto& error : errors)
+    std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), error.where.c_str(),
+                 error.where.empty() ? "" : ": ", what, error.message.c_str());
+}
+
+// ---- new
+
+struct NewOptions {
+  std::string file, name, station = "1";
+  horizon::Place place;
+  double utc_offset_h = 0, eye_height_m = 1.6;
+};
+
+void run_new(const NewOptions& options, bool has_height) {
+  check_place(options.place);
+  survey::Site site;
+  site.name = options.name.empty() ? fs::path(options.file).stem().string() : options.name;
+  site.position = {options.place.latitude_deg, options.place.longitude_deg, {}};
+  if (has_height) site.position.height_m = options.place.height_m;
+  site.created = {now_utc_s(), options.utc_offset_h};
+  FieldBook book = value_or_stop(FieldBook::create(options.file, site));
+  survey::Station station;
+  station.name = options.station;
+  station.position = site.position;
+  station.eye_height_m = options.eye_height_m;
+  station.time = site.created;
+  station.main = true;
+  value_or_stop(book.put(station));
+  value_or_stop(book.close());
+  std::printf("%s: site \"%s\", station \"%s\"\n", options.file.c_str(), site.name.c_str(),
+              station.name.c_str());
+}
+
+// ---- import
+
+struct ImportArguments {
+  std::string site, station, reference = "true", instrument;
+  std::vector<std::string> files;
+  std::optional<double> utc_offset_h;
+  bool json = false;
+};
+
+survey::Id station_named(const FieldBook& book, const std::string& name) {
+  const auto stations = value_or_stop(book.all<survey::Station>());
+  const auto found = std::ranges::find(stations, name, &survey::Station::name);
+  if (found == stations.end())
+    stop_bad_input("there is no station of this name in the site file", "--station " + name);
+  return found->id;
+}
+
+void run_import(const ImportArguments& arguments) {
+  const auto reference = horizon::reference_named(arguments.reference);
+  if (!reference)
+    stop_bad_input("write true, magnetic, grid or device", "--reference " + arguments.reference);
+  FieldBook book = value_or_stop(FieldBook::open(arguments.site));
+  survey::ImportOptions options;
+  options.reference = *reference;
+  options.instrument = arguments.instrument;
+  options.utc_offset_h =
+      arguments.utc_offset_h.value_or(value_or_stop(book.site()).created.utc_offset_h);
+  if (!arguments.station.empty()) options.station_id = station_named(book, arguments.station);
+  bool any_bad = false;
+  json answer = json::array();
+  for (const std::string& file : arguments.files) {
+    const auto result = survey::import_file(book, file, options);
+    if (!result) {
+      any_bad = true;
+      tell(file, {{result.error().code, result.error().message, ""}}, "");
+      answer.push_back({{"file", file}, {"errors", json_of({result.error()})}});
+      continue;
+    }
+    any_bad = any_bad || !result->errors.empty();
+    tell(file, result->remarks, "note: ");
+    tell(file, result->errors, "");
+    if (!arguments.json)
+      std::printf(
+          "%s: %d sightings, %d stations, %d landmarks, %d paths, %d pits, %d photos, %d "
+          "rows; %d were here already\n",
+          file.c_str(), result->sightings, result->stations, result->landmarks, result->paths,
+          result->notes, result->photos, result->rows, result->already);
+    answer.push_back({{"file", file},
+                      {"sightings", result->sightings},
+                      {"stations", result->stations},
+                      {"landmarks", result->landmarks},
+                      {"paths", result->paths},
+                      {"pits", result->notes},
+                      {"photos", result->photos},
+                      {"rows", result->rows},
+                      {"already_there", result->already},
+                      {"errors", json_of(result->errors)},
+                      {"notes", json_of(result->remarks)}});
+  }
+  value_or_stop(book.close());
+  if (arguments.json) print(answer);
+  if (any_bad) throw Stop{2, ""};
+}
+
+// ---- export
+
+struct ExportArguments {
+  std::string site, file, table, photos;
+};
+
+void run_export(const ExportArguments& arguments) {
+  const FieldBook book = value_or_stop(FieldBook::open(arguments.site, survey::Access::read));
+  if (arguments.file.empty() && arguments.photos.empty())
+    stop_bad_input("name a file to write, or a folder with --photos", arguments.site);
+  if (!arguments.file.empty()) {
+    const std::string end = fs::path(arguments.file).extension().string();
+    if (end == ".gpkg") {
+      value_or_stop(book.export_to(arguments.file));
+    } else {
+      std::string text;
+      if (!arguments.table.empty())
+        text = value_or_stop(survey::table_csv_of(book, arguments.table));
+      else if (end == ".geojson" || end == ".json")
+        text = value_or_stop(survey::geojson_of(book));
+      else if (end == ".gpx")
+        text = value_or_stop(survey::gpx_of(book));
+      else if (end == ".csv")
+        text = value_or_stop(survey::marks_csv_of(book));
+      else
+        stop_bad_input("the name must end in .gpkg, .geojson, .gpx or .csv", arguments.file);
+      value_or_stop(survey::write_file(arguments.file, text));
+    }
+    std::printf("%s\n", arguments.file.c_str());
+  }
+  if (arguments.photos.empty()) return;
+  for (const std::string& name : value_or_stop(survey::export_photos(book, arguments.photos)))
+    std::printf("%s\n", (fs::path(arguments.photos) / name).string().c_str());
+}
+
+// ---- merge
+
+struct MergeArguments {
+  std::string mine, theirs, out, take;
+  std::vector<std::string> choose;
+  bool json = false;
+};
+
+survey::Take take_named(const std::string& word, const std::string& option) {
+  if (word == "mine" || word == "first") return survey::Take::mine;
+  if (word == "theirs" || word == "second") return survey::Take::theirs;
+  stop_bad_input("write first or second", option + " " + word);
+}
+
+void run_merge(const MergeArguments& arguments) {
+  survey::Choices choices;
+  if (!arguments.take.empty()) choices.all = take_named(arguments.take, "--take");
+  for (const std::string& choice : arguments.choose) {
+    const std::size_t equals = choice.rfind('=');
+    if (equals == std::string::npos)
+      stop_bad_input("write KEY=first or KEY=second, the key as merge prints it",
+                     "--choose " + choice);
+    choices.by_key[choice.substr(0, equals)] = take_named(choice.substr(equals + 1), "--choose");
+  }
+  {
+    const FieldBook mine = value_or_stop(FieldBook::open(arguments.mine, survey::Access::received));
+    value_or_stop(mine.export_to(arguments.out));
+  }
+  survey::MergeReport report;
+  {
+    // Whatever fails from here on must not leave a copy that looks like the merged site.
+    auto discard = [&](const horizon::Error& error) {
+      std::error_code ignored;
+      fs::remove(arguments.out, ignored);
+      stop(error);
+    };
+    auto out = FieldBook::open(arguments.out);
+    if (!out) discard(out.error());
+    auto theirs = FieldBook::open(arguments.theirs, survey::Access::received);
+    if (!theirs) {
+      static_cast<void>(out->close());
+      discard(theirs.error());
+    }
+    auto merged = survey::merge(*out, *theirs, choices);
+    if (!merged) {
+      static_cast<void>(out->close());
+      discard(merged.error());
+    }
+    report = *merged;
+    value_or_stop(out->close());
+  }
+  if (arguments.json) {
+    json conflicts = json::array();
+    for (const survey::Conflict& c : report.conflicts)
+      conflicts.push_back({{"key", c.key()},
+                           {"table", c.table},
+                           {"row", c.row_name},
+                           {"column", c.column},
+                           {"first", c.mine},
+                           {"second", c.theirs},
+                           {"first_changed_utc", c.mine_changed_utc},
+                           {"second_changed_utc", c.theirs_changed_utc}});
+    print({{"added", report.added},
+           {"changed", report.changed},
+           {"removed", report.removed},
+           {"kept_because_needed", report.kept},
+           {"photos", report.photo_bytes},
+           {"conflicts", conflicts}});
+  } else {
+    std::printf(
+        "%s: %d rows added, %d changed, %d removed, %d kept because others need them, "
+        "%d photos\n",
+        arguments.out.c_str(), report.added, report.changed, report.removed, report.kept,
+        report.photo_bytes);
+    for (const survey::Conflict& c : report.conflicts)
+      std::printf(
+          "both changed %s \"%s\"%s%s\n  first:  %s  (%s)\n  second: %s  (%s)\n"
+          "  decide:  --choose %s=first   or   --choose %s=second\n",
+          c.table.c_str(), c.row_name.c_str(), c.column.empty() ? "" : ", ", c.column.c_str(),
+          c.mine.c_str(), c.mine_changed_utc.c_str(), c.theirs.c_str(),
+          c.theirs_changed_utc.c_str(), c.key().c_str(), c.key().c_str());
+  }
+  if (!report.conflicts.empty()) {
+    std::fprintf(stderr,
+                 "adret-cli: %zu conflicts are left as in the first file; decide and merge again\n",
+                 report.conflicts.size());
+    throw Stop{2, ""};
+  }
+}
+
+// ---- check
+
+struct CheckArguments {
+  std::string site, recover;
+  bool json = false, no_photos = false;
+};
+
+void run_recover(const CheckArguments& arguments) {
+  const survey::Recovery saved = value_or_stop(survey::recover(arguments.site, arguments.recover));
+  tell(arguments.recover, saved.notes, "");
+  if (arguments.json) {
+    print({{"file", arguments.recover},
+           {"rows", saved.rows},
+           {"photos", saved.photo_bytes},
+           {"unreadable_rows", saved.unreadable},
+           {"notes", json_of(saved.notes)}});
+    return;
+  }
+  std::printf("%s:", arguments.recover.c_str());
+  for (const auto& [table, rows] : saved.rows) std::printf(" %d %s,", rows, table.c_str());
+  std::printf(" %d photos with their bytes; %d rows could not be read\n", saved.photo_bytes,
+              saved.unreadable);
+}
+
+void run_check(const CheckArguments& arguments) {
+  if (!arguments.recover.empty()) return run_recover(arguments);
+  const FieldBook book = value_or_stop(FieldBook::open(arguments.site, survey::Access::read));
+  survey::CheckOptions options;
+  options.photos = !arguments.no_photos;
+  const auto items = value_or_stop(survey::check_site(book, options));
+  bool damage = false;
+  json list = json::array();
+  for (const survey::CheckItem& item : items) {
+    damage = damage || item.weight == survey::Weight::damage;
+    list.push_back({{"weight", survey::name_of(item.weight)},
+                    {"where", item.where},
+                    {"message", item.message}});
+    if (!arguments.json)
+      std::printf("%s: %s: %s\n", std::string(survey::name_of(item.weight)).c_str(),
+                  item.where.c_str(), item.message.c_str());
+  }
+  if (arguments.json)
+    print({{"sound", !damage}, {"items", list}});
+  else if (items.empty())
+    std::printf("%s: sound and complete\n", arguments.site.c_str());
+  else if (!damage)
+    std::printf("%s: the file is sound\n", arguments.site.c_str());
+  if (damage) throw Stop{2, ""};
+}
+
+}  // namespace
+
+void add_site_verbs(CLI::App& cli) {
+  {
+    auto options = std::make_shared<NewOptions>();
+    CLI::App* verb = cli.add_subcommand("new", "Begin a site file with one station");
+    verb->add_option("file", options->file, "The site file to make, *.gpkg")->required();
+    verb->add_option("--name", options->name, "Name of the site; else the file's");
+    add_place_options(*verb, options->place);
+    verb->add_option("--station", options->station, "Name of the first station");
+    verb->add_option("--eye-height-m", options->eye_height_m, "Eye above the ground in metres");
+    verb->add_option("--utc-offset-h", options->utc_offset_h, "The site's clock, hours from UTC");
+    verb->callback([options, verb] { run_new(*options, verb->count("--height-m") > 0); });
+  }
+  {
+    auto arguments = std::make_shared<ImportArguments>();
+    CLI::App* verb = cli.add_subcommand(
+        "import", "Add sightings (CSV), GPX, GeoJSON, photos or another site file to a site");
+    verb->add_option("site", arguments->site, "The site file")->required();
+    verb->add_option("files", arguments->files, "Files to read")->required();
+    verb->add_option("--station", arguments->station, "Station that they belong to");
+    verb->add_option("--reference", arguments->reference,
+                     "North of bearings that name none: true, magnetic, grid, device");
+    verb->add_option("--instrument", arguments->instrument, "What the sightings were read with");
+    verb->add_option("--utc-offset-h", arguments->utc_offset_h,
+                     "Of clock times without an offset, hours; else the site's");
+    verb->add_flag("--json", arguments->json, "Machine-readable output");
+    verb->callback([arguments] { run_import(*arguments); });
+  }
+  {
+    auto arguments = std::make_shared<ExportArguments>();
+    CLI::App* verb = cli.add_subcommand(
+        "export", "Write a site as one clean .gpkg, as .geojson or .gpx, or its sightings as .csv");
+    verb->add_option("site", arguments->site, "The site file")->required();
+    verb->add_option("file", arguments->file, "The file to write; its ending says what");
+    verb->add_option("--table", arguments->table, "Write this table as .csv");
+    verb->add_option("--photos", arguments->photos, "Write the photographs into this folder");
+    verb->callback([arguments] { run_export(*arguments); });
+  }
+  {
+    auto arguments = std::make_shared<MergeArguments>();
+    CLI::App* verb =
+        cli.add_subcommand("merge", "Join two copies of a site that were edited apart");
+    verb->add_option("first", arguments->mine, "One copy")->required();
+    verb->add_option("second", arguments->theirs, "The other copy")->required();
+    verb->add_option("-o,--out", arguments->out, "The site file to make; both copies stay")
+        ->required();
+    verb->add_option("--take", arguments->take, "first or second, for every conflict");
+    verb->add_option("--choose", arguments->choose, "KEY=first or KEY=second, for one conflict");
+    verb->add_flag("--json", arguments->json, "Machine-readable output");
+    verb->callback([arguments] { run_merge(*arguments); });
+  }
+  {
+    auto arguments = std::make_shared<CheckArguments>();
+    CLI::App* verb = cli.add_subcommand(
+        "check", "Is the file sound, are its values likely, what is still missing");
+    verb->add_option("site", arguments->site, "The site file")->required();
+    verb->add_option("--recover", arguments->recover,
+                     "Save what a damaged file still holds into this new one");
+    verb->add_flag("--no-photos", arguments->no_photos, "Do not compare photographs and hashes");
+    verb->add_flag("--json", arguments->json, "Machine-readable output");
+    verb->callback([arguments] { run_check(*arguments); });
+  }
+}
+
+}  // namespace app
