@@ -1,0 +1,174 @@
+#include "horizon/plot/verdict.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+namespace horizon {
+namespace {
+
+// Common practice for an unheated winter greenhouse.
+constexpr double kEnoughSun_h = 4, kLittleSun_h = 2;  // a day, mean of winter
+constexpr double kDeepFrost_m = 1.2;                  // a footing or apron deeper than this costs
+constexpr double kHighWater_m = 1.0;
+constexpr double kFarAccess_m = 50, kSteepAccess_percent = 12, kFarWater_m = 50;
+
+std::string number(double value, int decimals) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.*f", decimals, value);
+  return text;
+}
+
+class Lines {
+ public:
+  explicit Lines(const Weights& weights) : weights_(weights) {}
+  void add(Criterion criterion, Stance stance, std::string text, std::string evidence) {
+    lines.push_back({criterion, stance, std::move(text), std::move(evidence),
+                     weights_[static_cast<size_t>(criterion)]});
+  }
+  void missing(Criterion criterion, std::string what) {
+    add(criterion, Stance::unknown, what + ": not known", "");
+  }
+  std::vector<VerdictLine> lines;
+
+ private:
+  const Weights& weights_;
+};
+
+Stance below(double value, double limit) {
+  return value <= limit ? Stance::speaks_for : Stance::against;
+}
+
+void light(const CandidateSpot& spot, Lines& out) {
+  if (!spot.winter_sun_h_day) return out.missing(Criterion::light, "Winter sun");
+  const double h = spot.winter_sun_h_day->value, band = 1.6449 * spot.winter_sun_sigma_h_day;
+  Stance stance = Stance::unsure;
+  if (h - band >= kEnoughSun_h) stance = Stance::speaks_for;
+  if (h + band < kEnoughSun_h) stance = h + band < kLittleSun_h ? Stance::against : Stance::unsure;
+  std::string text = number(h, 1) + " h of sun a day in winter (" + number(h - band, 1) + " to " +
+                     number(h + band, 1) + ")";
+  if (spot.flat_sun_h_day)
+    text += " of " + number(spot.flat_sun_h_day->value, 1) + " h with a flat horizon";
+  text += "; " + number(kEnoughSun_h, 0) + " h and more are good, under " +
+          number(kLittleSun_h, 0) + " h is little";
+  out.add(Criterion::light, stance, text, spot.winter_sun_h_day->from);
+}
+
+void frost(const CandidateSpot& spot, Lines& out) {
+  if (spot.cold_air) {
+    const ColdAir cold = spot.cold_air->value;
+    const Stance stance = cold == ColdAir::likely     ? Stance::against
+                          : cold == ColdAir::unlikely ? Stance::speaks_for
+                          : cold == ColdAir::possible ? Stance::unsure
+                                                      : Stance::unknown;
+    out.add(Criterion::frost, stance, "Cold air gathering here: " + std::string(name_of(cold)),
+            spot.cold_air->from);
+  } else {
+    out.missing(Criterion::frost, "Cold air");
+  }
+  if (spot.frost_depth_m)
+    out.add(Criterion::frost, below(spot.frost_depth_m->value, kDeepFrost_m),
+            "Frost down to " + number(spot.frost_depth_m->value, 1) +
+                " m in a design winter; over " + number(kDeepFrost_m, 1) + " m needs deep edges",
+            spot.frost_depth_m->from);
+  if (spot.frost_group) {
+    const FrostGroup group = spot.frost_group->value;
+    out.add(
+        Criterion::frost, group >= FrostGroup::f3 ? Stance::against : Stance::speaks_for,
+        "Soil may heave as frost group " + std::string(name_of(group)) + "; F3 and F4 heave most",
+        spot.frost_group->from);
+  }
+}
+
+void drainage(const CandidateSpot& spot, Lines& out) {
+  if (spot.percolation) {
+    const PercolationResult& test = spot.percolation->value;
+    const bool sound = test.planting_sure && test.steady;
+    const Stance stance = !sound ? Stance::unsure
+                          : test.planting == DrainsFor::good || test.planting == DrainsFor::fast
+                              ? Stance::speaks_for
+                              : Stance::against;
+    out.add(Criterion::drainage, stance,
+            "Water falls " + number(test.fall_mm_h, 0) + " \u00b1 " +
+                number(2 * test.fall_sigma_mm_h, 0) + " mm/h in the test hole. " +
+                std::string(planting_words(test.planting)) +
+                (test.steady ? "" : " The rate was not yet steady."),
+            spot.percolation->from);
+  } else {
+    out.missing(Criterion::drainage, "Drainage");
+  }
+  if (spot.water_table_m)
+    out.add(Criterion::drainage,
+            spot.water_table_m->value >= kHighWater_m ? Stance::speaks_for : Stance::against,
+            "Ground water at " + number(spot.water_table_m->value, 1) + " m; above " +
+                number(kHighWater_m, 1) + " m beds and footings stand wet",
+            spot.water_table_m->from);
+}
+
+void wind(const CandidateSpot& spot, Lines& out) {
+  if (!spot.storm_shelter) return out.missing(Criterion::wind, "Shelter from storms");
+  const Shelter shelter = spot.storm_shelter->value;
+  out.add(Criterion::wind,
+          shelter == Shelter::good   ? Stance::speaks_for
+          : shelter == Shelter::open ? Stance::against
+                                     : Stance::unsure,
+          "Towards the storm wind: " + std::string(name_of(shelter)), spot.storm_shelter->from);
+}
+
+void access(const CandidateSpot& spot, Lines& out) {
+  if (!spot.access_m)
+    out.missing(Criterion::access, "Access");
+  else
+    out.add(Criterion::access, below(spot.access_m->value, kFarAccess_m),
+            number(spot.access_m->value, 0) + " m from where a vehicle can stand; up to " +
+                number(kFarAccess_m, 0) + " m is easy",
+            spot.access_m->from);
+  if (spot.access_slope_percent)
+    out.add(Criterion::access, below(spot.access_slope_percent->value, kSteepAccess_percent),
+            "Way as steep as " + number(spot.access_slope_percent->value, 0) + " %; up to " +
+                number(kSteepAccess_percent, 0) + " % a laden vehicle climbs in snow",
+            spot.access_slope_percent->from);
+  if (spot.water_supply_m)
+    out.add(Criterion::access, below(spot.water_supply_m->value, kFarWater_m),
+            number(spot.water_supply_m->value, 0) + " m from water", spot.water_supply_m->from);
+}
+
+}  // namespace
+
+std::string_view name_of(Criterion criterion) {
+  constexpr std::string_view names[] = {"light", "frost", "drainage", "wind", "access"};
+  return names[static_cast<int>(criterion)];
+}
+
+std::string_view name_of(Stance stance) {
+  constexpr std::string_view names[] = {"for", "against", "unsure", "not known"};
+  return names[static_cast<int>(stance)];
+}
+
+int SpotVerdict::count(Stance stance) const {
+  return static_cast<int>(std::count_if(lines.begin(), lines.end(),
+                                        [&](const auto& line) { return line.stance == stance; }));
+}
+
+Result<std::vector<SpotVerdict>> verdicts(const std::vector<CandidateSpot>& spots,
+                                          const Weights& weights) {
+  for (size_t i = 0; i < weights.size(); ++i)
+    if (!(weights[i] >= 0 && std::isfinite(weights[i])))
+      return fail(Code::bad_input, "a weight is a number from 0 up",
+                  "weight of " + std::string(name_of(static_cast<Criterion>(i))));
+  std::vector<SpotVerdict> all;
+  for (const CandidateSpot& spot : spots) {
+    Lines out(weights);
+    light(spot, out);
+    frost(spot, out);
+    drainage(spot, out);
+    wind(spot, out);
+    access(spot, out);
+    std::stable_sort(out.lines.begin(), out.lines.end(),
+                     [](const auto& a, const auto& b) { return a.weight > b.weight; });
+    all.push_back({spot.name, std::move(out.lines)});
+  }
+  return all;
+}
+
+}  // namespace horizon

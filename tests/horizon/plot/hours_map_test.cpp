@@ -1,0 +1,158 @@
+#include "horizon/plot/hours_map.h"
+
+#include <doctest/doctest.h>
+
+#include <chrono>
+#include <cmath>
+
+#include "horizon/plot/verdict.h"
+#include "horizon/sun_year.h"
+#include "tests/near.h"
+
+using namespace horizon;
+
+namespace {
+
+const Place kPlot{46.6213, 10.3478, 1482};
+constexpr unsigned kWinter = 1U << 10 | 1U << 11 | 1U << 0 | 1U << 1;  // November to February
+
+// A wood to the south-east of the plot, a leafy tree to the south-west, a ridge all round.
+PlacedPlot valley() {
+  PlotSurvey survey;
+  for (const Enu& eye : {Enu(-20, 0, 1.6), Enu(20, 0, 1.6), Enu(0, 30, 1.6)}) {
+    PlotStation one;
+    one.eye = eye;
+    survey.stations.push_back(one);
+  }
+  survey.obstacles = {
+      {{Kind::ridge, "far"}}, {{Kind::evergreen, "wood"}}, {{Kind::leafy, "ash"}, 4.0}};
+  std::vector<Enu> targets;
+  for (int i = 0; i < 36; ++i) {
+    survey.marks.push_back({0, "ridge", 2500.0, 250.0});
+    const double az = i * 10 * kDegree;
+    targets.emplace_back(2500 * std::sin(az), 2500 * std::cos(az), 500 + 150 * std::cos(5 * az));
+  }
+  for (const Enu& at : {Enu(12, -45, 24), Enu(45, -40, 22), Enu(60, -15, 20)}) {
+    survey.marks.push_back({1, "edge"});
+    targets.push_back(at);
+  }
+  survey.marks.push_back({2, "top"});
+  targets.emplace_back(-35, -35, 22);
+  for (int m = 0; m < static_cast<int>(targets.size()); ++m)
+    for (int s = 0; s < 3; ++s) {
+      const Enu v = targets[static_cast<size_t>(m)] - survey.stations[static_cast<size_t>(s)].eye;
+      PlotAim aim;
+      aim.station = s;
+      aim.mark = m;
+      aim.azimuth = TrueAzimuth::degrees(std::atan2(v.x(), v.y()) / kDegree);
+      aim.elevation = Elevation::degrees(std::atan2(v.z(), std::hypot(v.x(), v.y())) / kDegree);
+      survey.aims.push_back(aim);
+    }
+  return *place_marks(survey);
+}
+
+}  // namespace
+
+TEST_CASE("[property] a spot's hours agree with the exact windows of the sun") {
+  const PlacedPlot plot = valley();
+  const SunPath path = SunPath::of_year(kPlot, 2026);
+  const SunSamples sun(path, kWinter);
+  for (const Enu& spot : {Enu(0, 0, 1), Enu(15, -15, 1), Enu(-18, -10, 1), Enu(-10, 28, 3)}) {
+    const Skyline skyline = predicted_skyline(plot, spot);
+    const SunYear year = sun_year(path, masks_of(skyline), skyline.obstacles, kWinter);
+    std::vector<ObstacleShare> shares;
+    const SpotHours hours = spot_hours(plot, spot, sun, &shares);
+    CAPTURE(spot.x());
+    CHECK_NEAR(hours.direct_h, year.winter.direct_h, 0.015 * year.winter.direct_h + 2);
+    CHECK_NEAR(hours.filtered_light_h, year.winter.filtered_light_h, 4);
+    double hidden = hours.direct_h;
+    for (const ObstacleShare& share : shares) {
+      CHECK(share.alone_h <= share.hidden_h + 1e-9);
+      hidden += share.hidden_h;
+    }
+    CHECK_NEAR(hidden, year.winter.flat_h, 0.01 * year.winter.flat_h);
+  }
+}
+
+TEST_CASE("[property] felling a thing brings back what it alone takes") {
+  const PlacedPlot plot = valley();
+  const SunSamples sun(SunPath::of_year(kPlot, 2026), kWinter);
+  const Enu spot(10, -12, 1);
+  std::vector<ObstacleShare> shares;
+  const SpotHours with = spot_hours(plot, spot, sun, &shares);
+  PlotSurvey felled = plot.survey;
+  std::erase_if(felled.aims, [&](const PlotAim& aim) {
+    return felled.marks[static_cast<size_t>(aim.mark)].obstacle == 1;
+  });
+  // The ash's mark follows the wood's three.
+  for (PlotAim& aim : felled.aims)
+    if (aim.mark > 38) aim.mark -= 3;
+  felled.marks.erase(felled.marks.begin() + 36, felled.marks.begin() + 39);
+  const SpotHours without = spot_hours(*place_marks(felled), spot, sun);
+  CHECK(shares[1].alone_h > 20);
+  CHECK_NEAR(without.direct_h - with.direct_h, shares[1].alone_h, 2);
+}
+
+TEST_CASE("[property] 50 by 50 spots in under 2 s, and the best place is away from the wood") {
+  const PlacedPlot plot = valley();
+  const SunSamples sun(SunPath::of_year(kPlot, 2026), kWinter);
+  MapGrid grid{-24.5, -24.5, 1, 50, 50, 1};
+  const auto begin = std::chrono::steady_clock::now();
+  const auto map = hours_map(plot, grid, sun);
+  const double seconds =
+      std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  MESSAGE("2500 spots in " << seconds << " s");
+  REQUIRE(map.has_value());
+  CHECK(seconds < 2.0);
+  const auto best = best_places(*map, {10, 5, TrueAzimuth::degrees(170)});
+  REQUIRE(best.size() == 3);
+  CHECK(best[0].mean_h >= best[1].mean_h);
+  CHECK(best[0].least_h <= best[0].mean_h);
+  // No spot's footprint of the same size has more.
+  double highest = 0;
+  for (const SpotHours& spot : map->spots) highest = std::max(highest, spot.direct_h);
+  CHECK(best[0].mean_h <= highest);
+  CHECK(best[0].mean_h > map->at(40, 2).direct_h);
+  // Land on the eastern third only.
+  const Eigen::Vector2d east[] = {{8, -25}, {25, -25}, {25, 25}, {8, 25}};
+  for (const FootprintPlace& place : best_places(*map, {8, 4}, east)) CHECK(place.east_m >= 12);
+  const Eigen::Vector2d tiny[] = {{0, 0}, {2, 0}, {2, 2}};
+  CHECK(best_places(*map, {8, 4}, tiny).empty());
+  CHECK_FALSE(hours_map(plot, {0, 0, 1, 0, 5}, sun).has_value());
+  CHECK_FALSE(hours_map(plot, {0, 0, 1, 5000, 5000}, sun).has_value());
+}
+
+TEST_CASE("[property] the verdict traces every line to its evidence and hides no gap") {
+  CandidateSpot known;
+  known.name = "A";
+  known.winter_sun_h_day = {4.6, "station A, 34 sightings"};
+  known.winter_sun_sigma_h_day = 0.1;
+  known.cold_air = {ColdAir::likely, "checklist of 12 March"};
+  known.storm_shelter = {Shelter::open, "station A"};
+  PercolationResult test;
+  test.steady = test.planting_sure = true;
+  test.fall_mm_h = 40;
+  known.percolation = {test, "percolation test 1"};
+  known.access_m = {20.0, "paced"};
+  CandidateSpot bare;
+  bare.name = "B";
+  const auto all = verdicts({known, bare});
+  REQUIRE(all.has_value());
+  for (const VerdictLine& line : (*all)[0].lines) {
+    CHECK((line.stance == Stance::unknown) == line.evidence.empty());
+    CHECK_FALSE(line.text.empty());
+  }
+  CHECK((*all)[0].lines[0].criterion == Criterion::light);
+  CHECK((*all)[0].lines[0].stance == Stance::speaks_for);
+  CHECK((*all)[0].count(Stance::against) == 2);
+  CHECK((*all)[1].count(Stance::unknown) == kCriterionCount);
+  // Within its own error of the limit it speaks neither way.
+  known.winter_sun_sigma_h_day = 0.5;
+  CHECK((*verdicts({known}))[0].lines[0].stance == Stance::unsure);
+  // Weights order the lines, whatever they are.
+  Weights weights = kDefaultWeights;
+  weights[static_cast<size_t>(Criterion::access)] = 9;
+  CHECK((*verdicts({known}, weights))[0].lines[0].criterion == Criterion::access);
+  weights[0] = -1;
+  CHECK_FALSE(verdicts({known}, weights).has_value());
+}
