@@ -34,6 +34,7 @@ void check_place(const horizon::Place& place);
 // Each adds its verb; the verb runs when the arguments have been read.
 void add_declination(CLI::App& cli);
 void add_light(CLI::App& cli);
+void add_handover(CLI::App& cli);
 void add_sun(CLI::App& cli);
 
 }  // namespace app

@@ -9,6 +9,7 @@ int main(int argc, char** argv) {
   cli.require_subcommand(1);
   app::add_declination(cli);
   app::add_light(cli);
+  app::add_handover(cli);
   app::add_sun(cli);
   try {
     cli.parse(argc, argv);
