@@ -15,7 +15,7 @@ namespace {
 volatile std::sig_atomic_t interrupted = 0;
 
 struct VerbOptions {
-  std::string site, out, language, paper = "a4", units, time;
+  std::string site, out, weather, language, paper = "a4", units, time;
   bool no_photos = false, unpacked = false, json = false, quiet = false;
   int draws = 200;
 };
@@ -25,6 +25,7 @@ void run_handover(const VerbOptions& given) {
   const auto choices = value_or_stop(book.design());
   HandoverOptions options;
   options.out_folder = given.out;
+  options.weather_path = given.weather;
   options.photos = !given.no_photos;
   options.unpacked = given.unpacked;
   options.draws = given.draws;
@@ -95,6 +96,8 @@ void add_handover(CLI::App& cli) {
                    "time of making, UTC, as 2026-12-21T09:00:00Z; makes the bytes repeatable");
   verb->add_option("--draws", options->draws, "draws for the ranges, 0 for none")
       ->check(CLI::Range(0, 10000));
+  verb->add_option("--weather", options->weather,
+                   "an hourly weather file (EPW) to adjust to each station's skyline");
   verb->add_flag("--no-photos", options->no_photos, "leave the photographs out");
   verb->add_flag("--unpacked", options->unpacked, "write the package's files as a folder too");
   verb->add_flag("--json", options->json, "tell what was written as JSON");

@@ -5,13 +5,18 @@
 #include <cstdio>
 #include <cstring>
 #include <filesystem>
+#include <optional>
+#include <utility>
 
 #include "app/charts/light_charts.h"
 #include "app/charts/sun_values.h"
 #include "app/draw/cairo_canvas.h"
 #include "app/lang/words.h"
 #include "app/report/surfaces.h"
+#include "app/report/weather_adjusted.h"
 #include "app/report/zip.h"
+#include "survey/text.h"
+#include "survey/weather_file.h"
 
 namespace app {
 namespace {
@@ -280,11 +285,30 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
       !ok) {
     return tl::unexpected(ok.error());
   }
+  std::optional<survey::WeatherFile> weather;
+  if (!options.weather_path.empty()) {
+    auto bytes = survey::read_file(options.weather_path);
+    if (!bytes) return tl::unexpected(bytes.error());
+    auto read = survey::weather_of(*bytes);
+    if (!read) {
+      read.error().where = options.weather_path + ", " + read.error().where;
+      return tl::unexpected(read.error());
+    }
+    weather = std::move(*read);
+  }
   for (std::size_t i = 0; i < site->stations.size(); ++i) {
     part(0.6, 0.85)(static_cast<double>(i) / static_cast<double>(site->stations.size()),
                     site->stations[i].name());
     const std::string folder = "station-" + std::to_string(i + 1) + "-" +
                                file_name_of(site->stations[i].name(), "station") + "/";
+    if (weather) {
+      if (auto ok = package.add(folder + "weather_adjusted.epw",
+                                tr("package.weather", {site->stations[i].name()}),
+                                adjusted_weather(*weather, site->stations[i]));
+          !ok) {
+        return tl::unexpected(ok.error());
+      }
+    }
     if (auto ok = add_station(package, site->stations[i], folder, options); !ok) {
       return tl::unexpected(ok.error());
     }

@@ -18,10 +18,11 @@ namespace app {
 
 struct HandoverOptions {
   ReportOptions report;
-  std::string out_folder;  // made where it is missing
-  bool photos = true;      // originals into the package, copies into the report
-  bool unpacked = false;   // the package's files also as a folder beside the zip
-  int draws = 200;         // of the uncertainty
+  std::string out_folder;    // made where it is missing
+  std::string weather_path;  // an EPW file to adjust to each station's skyline; empty: none
+  bool photos = true;        // originals into the package, copies into the report
+  bool unpacked = false;     // the package's files also as a folder beside the zip
+  int draws = 200;           // of the uncertainty
 };
 
 struct Handover {
