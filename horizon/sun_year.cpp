@@ -126,20 +126,20 @@ SunSight sun_sight(const SunPath& path, const Masks& masks, std::span<const Obst
       disc_fraction_above(masks.all, sun.azimuth_deg, sun.elevation_deg, sun.semidiameter_deg);
   sight.open = line.open;
   if (sun.elevation_deg > line.elevation_deg(sun.azimuth_deg)) {
-    sight.sight = Sight::in_view;
+    sight.sight = SightOfSun::in_view;
     sight.light = 1;
     return sight;
   }
   const MaskPiece& solid = masks.solid.piece_at(sun.azimuth_deg);
   if (masks.has_leafy && sun.elevation_deg > solid.elevation_deg(sun.azimuth_deg)) {
-    sight.sight = Sight::filtered;
+    sight.sight = SightOfSun::filtered;
     sight.obstacle = line.obstacle;
     sight.light = light_behind(obstacles, line.obstacle, date_of(utc_s, path.utc_offset_h()),
                                path.place().latitude_deg < 0);
     return sight;
   }
   if (sun.elevation_deg <= 0) return sight;
-  sight.sight = Sight::hidden;
+  sight.sight = SightOfSun::hidden;
   sight.obstacle = solid.obstacle;
   sight.open = solid.open;
   return sight;

@@ -62,9 +62,9 @@ unsigned default_winter_months(bool southern);
 SunYear sun_year(const SunPath& path, const Masks& masks, std::span<const Obstacle> obstacles,
                  unsigned winter_months = 0);
 
-enum class Sight { below_horizon, hidden, filtered, in_view };
+enum class SightOfSun { below_horizon, hidden, filtered, in_view };
 struct SunSight {
-  Sight sight = Sight::below_horizon;
+  SightOfSun sight = SightOfSun::below_horizon;
   int obstacle = -1;  // what hides or filters it; -1 where nothing was sighted
   bool open = false;  // the line below or before the sun is a guess across an open stretch
   double light = 0;   // share of the beam that comes: 1 in view, less behind leaves

@@ -26,6 +26,7 @@ horizon::Result<void> FieldBook::export_to(const std::string& path) const {
         "UPDATE adret_superseded SET image=NULL;"
         "DELETE FROM photo_data WHERE sha256 NOT IN (SELECT sha256 FROM photo)");
     refresh_contents(copy);
+    sqlite3_limit(copy.handle(), SQLITE_LIMIT_ATTACHED, 1);  // VACUUM too attaches its copy
     copy.run("COMMIT; VACUUM");
     copy.close();
     fs::rename(partial, path, error);

@@ -35,6 +35,7 @@ void check_place(const horizon::Place& place);
 void add_declination(CLI::App& cli);
 void add_light(CLI::App& cli);
 void add_site_verbs(CLI::App& cli);  // new, import, export, merge, check
+void add_handover(CLI::App& cli);
 void add_sun(CLI::App& cli);
 
 }  // namespace app

@@ -10,6 +10,7 @@ int main(int argc, char** argv) {
   app::add_declination(cli);
   app::add_light(cli);
   app::add_site_verbs(cli);
+  app::add_handover(cli);
   app::add_sun(cli);
   try {
     cli.parse(argc, argv);

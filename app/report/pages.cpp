@@ -191,7 +191,8 @@ void Pages::table(const std::vector<TableColumn>& columns,
     // A row that is taller than a page would never fit: it is cut to one.
     most = std::min<std::size_t>(most, 40);
     const float height = static_cast<float>(most) * size * 1.3f + 4;
-    const auto put = [&] {
+    // Drawn later, when this row's page is known: it keeps its own lines.
+    const auto put = [&, lines, most] {
       for (std::size_t c = 0; c < columns.size(); ++c) {
         float base = y + size + 1;
         for (std::size_t i = 0; i < std::min(lines[c].size(), most); ++i) {

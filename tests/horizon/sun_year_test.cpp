@@ -124,7 +124,7 @@ TEST_CASE("[property] behind leafy trees the light is counted apart, by the mont
     CHECK_NEAR(year.months[m].filtered_light_h, through * year.months[m].filtered_h, 1e-6);
   }
   const SunSight noon = sun_sight(path, masks, skyline.obstacles, utc("2026-01-15T11:25:00Z"));
-  CHECK(noon.sight == Sight::filtered);
+  CHECK(noon.sight == SightOfSun::filtered);
   CHECK(noon.obstacle == tree);
   CHECK(noon.light == 0.60);
 }
@@ -153,12 +153,12 @@ TEST_CASE("[property] what hides the sun, minute by minute, adds up to the hours
   for (int minute = 0; minute < 1440; ++minute) {
     const double t = path.day_start_utc_s(day) + minute * 60 + 30;
     const SunSight sight = sun_sight(path, masks, skyline.obstacles, t);
-    in_view += (sight.sight == Sight::in_view) / 60.0;
-    up += (sight.sight != Sight::below_horizon) / 60.0;
-    by_house |= sight.sight == Sight::hidden && sight.obstacle == house;
-    if (sight.sight == Sight::in_view && sight.disc_in_view < 0.5)
+    in_view += (sight.sight == SightOfSun::in_view) / 60.0;
+    up += (sight.sight != SightOfSun::below_horizon) / 60.0;
+    by_house |= sight.sight == SightOfSun::hidden && sight.obstacle == house;
+    if (sight.sight == SightOfSun::in_view && sight.disc_in_view < 0.5)
       CHECK(sight.disc_in_view > 0.3);  // the centre is in view: a corner may hide more than half
-    if (sight.sight == Sight::hidden) CHECK(sight.disc_in_view < 0.7);
+    if (sight.sight == SightOfSun::hidden) CHECK(sight.disc_in_view < 0.7);
   }
   CHECK(by_house);
   CHECK_NEAR(in_view, year.days[day].hours.direct_h, 0.1);
