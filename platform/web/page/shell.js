@@ -356,7 +356,7 @@
       print: (line) => console.log(line),
       printErr: (line) => console.warn(line),
       onAbort: () => { program = null; stop(words.stopped, words.reload, () => location.reload()); },
-      onRuntimeInitialized() {
+      postRun: [() => {  // main() has run
         program = window.Module;
         program._adret_start();
         adretDevices.onWake(kick);
@@ -374,7 +374,7 @@
         frame();
         opening.hidden = true;
         document.documentElement.dataset.ready = String(Math.round(performance.now()));
-      },
+      }],
     };
     keepFiles(window.Module);
     const script = document.createElement('script');
