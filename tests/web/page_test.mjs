@@ -46,8 +46,9 @@ await page.evaluate(() => {  // as an autocorrection does it: the last word repl
 });
 check(await kept() === 'Larkholm gardens', `a corrected word replaces the first (${await kept()})`);
 
-await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha: 225, beta: 110, gamma: 0});
 await page.evaluate(() => Module._probe_aim());
+await sleep(300);  // the event goes to those who listen
+await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha: 225, beta: 110, gamma: 0});
 const aimed = await until(page, () => Module._probe_aimed(0) >= 0 && [0, 1, 2].map((i) => Module._probe_aimed(i) / 1000));
 check(aimed && Math.abs(aimed[0] - 135) < 0.01 && Math.abs(aimed[1] - 20) < 0.01 && Math.abs(aimed[2]) < 0.01,
       `emulated orientation: bearing 135, elevation 20, roll 0 (${aimed})`);
