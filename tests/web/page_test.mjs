@@ -9,7 +9,7 @@ const site = await serve(path.join(root, process.argv[2] || 'build/web/probe-sit
 const profile = newProfile();
 const {context, kill} = await launch(profile);
 const origin = site.url.slice(0, -1);
-await context.grantPermissions(['geolocation', 'camera'], {origin});
+await context.grantPermissions(['geolocation', 'camera', 'accelerometer', 'gyroscope', 'magnetometer'], {origin});
 await context.setGeolocation({latitude: 46.6213, longitude: 10.3478, accuracy: 4});
 const page = context.pages()[0];
 const session = await asPhone(page);
