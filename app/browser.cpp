@@ -5,6 +5,7 @@
 #include <emscripten.h>
 
 #include <cmath>
+#include <cstdlib>
 #include <memory>
 #include <vector>
 
@@ -127,5 +128,6 @@ EMSCRIPTEN_KEEPALIVE const float* adret_caret() {
 }  // extern "C"
 
 int main() {
+  setenv("PROJ_DATA", "/proj", 1);  // where --preload-file puts proj.db, see platform/web/page.cmake
   emscripten_exit_with_live_runtime();
 }

@@ -236,13 +236,11 @@ Result<ReadPosition> without_letters(const std::vector<Token>& tokens) {
     separated |= token.kind == Token::separator;
     marked |= token.kind == Token::number && token.n.mark == '*';
   }
-  size_t numbers = 0;
   for (const Token& token : tokens) {
     if (token.kind == Token::separator) {
       if (!groups.back().empty()) groups.emplace_back();
       continue;
     }
-    ++numbers;
     const bool next =
         !separated && !groups.back().empty() && (marked ? token.n.mark == '*' : token.n.sign != 0);
     if (next) groups.emplace_back();

@@ -15,36 +15,36 @@
 #include "platform/thread_worker.h"
 
 // clang-format off
-EM_JS(int, adret_state, (const char* device), {
+EM_JS(int, device_state, (const char* device), {
   const it = adretDevices[UTF8ToString(device)];
   if (it.check) it.check();
   return it.state;
 });
-EM_JS(char*, adret_problem, (const char* device), {
+EM_JS(char*, device_problem, (const char* device), {
   return allocateUTF8(adretDevices[UTF8ToString(device)].problem);
 });
-EM_JS(void, adret_start, (const char* device), { adretDevices[UTF8ToString(device)].start(); });
-EM_JS(void, adret_stop, (const char* device), { adretDevices[UTF8ToString(device)].stop(); });
-EM_JS(int, adret_next_fix, (double* six), {
+EM_JS(void, device_start, (const char* device), { adretDevices[UTF8ToString(device)].start(); });
+EM_JS(void, device_stop, (const char* device), { adretDevices[UTF8ToString(device)].stop(); });
+EM_JS(int, device_next_fix, (double* six), {
   const fix = adretDevices.position.fixes.shift();
   if (!fix) return 0;
   HEAPF64.set(fix, six >> 3);
   return 1;
 });
-EM_JS(int, adret_next_attitude, (double* eight), {
+EM_JS(int, device_next_attitude, (double* eight), {
   const it = adretDevices.attitude;
   if (!it.newest) return 0;
   HEAPF64.set(it.newest, eight >> 3);
   it.newest = null;
   return 1;
 });
-EM_JS(int, adret_field, (double* three), {
+EM_JS(int, device_field, (double* three), {
   const field = adretDevices.attitude.field;
   if (!field) return 0;
   HEAPF64.set(field, three >> 3);
   return 1;
 });
-EM_JS(unsigned char*, adret_picture, (int* size), {
+EM_JS(unsigned char*, device_picture, (int* size), {
   const picture = adretDevices.camera.picture();
   if (!picture) return 0;
   HEAP32[size >> 2] = picture[0];
@@ -53,8 +53,8 @@ EM_JS(unsigned char*, adret_picture, (int* size), {
   HEAPU8.set(picture[2], bytes);
   return bytes;
 });
-EM_JS(void, adret_take, (), { adretDevices.camera.take(); });
-EM_JS(unsigned char*, adret_photo, (int* size), {
+EM_JS(void, device_take, (), { adretDevices.camera.take(); });
+EM_JS(unsigned char*, device_photo, (int* size), {
   const photo = adretDevices.camera.photo;
   if (!photo) return 0;
   adretDevices.camera.photo = null;
@@ -63,27 +63,27 @@ EM_JS(unsigned char*, adret_photo, (int* size), {
   HEAPU8.set(photo, bytes);
   return bytes;
 });
-EM_JS(void, adret_feedback, (int signal), { adretDevices.feedback.give(signal); });
-EM_JS(void, adret_keep_screen_on, (int on), { adretDevices.feedback.keepScreenOn(!!on); });
-EM_JS(void, adret_pick, (const char* kinds), { adretDevices.files.pick(UTF8ToString(kinds)); });
-EM_JS(char*, adret_picked_name, (), {
+EM_JS(void, device_feedback, (int signal), { adretDevices.feedback.give(signal); });
+EM_JS(void, device_keep_screen_on, (int on), { adretDevices.feedback.keepScreenOn(!!on); });
+EM_JS(void, device_pick, (const char* kinds), { adretDevices.files.pick(UTF8ToString(kinds)); });
+EM_JS(char*, device_picked_name, (), {
   const chosen = adretDevices.files.chosen[0];
   return chosen ? allocateUTF8(chosen.name) : 0;
 });
-EM_JS(unsigned char*, adret_picked_bytes, (int* size), {
+EM_JS(unsigned char*, device_picked_bytes, (int* size), {
   const bytes = adretDevices.files.chosen.shift().bytes;
   HEAP32[size >> 2] = bytes.length;
   const copy = _malloc(Math.max(1, bytes.length));
   HEAPU8.set(bytes, copy);
   return copy;
 });
-EM_JS(int, adret_can_share, (), { return adretDevices.files.canShare() ? 1 : 0; });
-EM_JS(void, adret_share, (const char* path), {
+EM_JS(int, device_can_share, (), { return adretDevices.files.canShare() ? 1 : 0; });
+EM_JS(void, device_share, (const char* path), {
   const name = UTF8ToString(path);
   adretDevices.files.share(name.slice(name.lastIndexOf("/") + 1), FS.readFile(name));
 });
-EM_JS(int, adret_durable, (), { return Module["adretStore"].durable() ? 1 : 0; });
-EM_JS(double, adret_utc_offset_h, (double utc_s), {
+EM_JS(int, device_durable, (), { return Module["adretStore"].durable() ? 1 : 0; });
+EM_JS(double, device_utc_offset_h, (double utc_s), {
   return -new Date(utc_s * 1000).getTimezoneOffset() / 60;
 });
 // clang-format on
@@ -104,14 +104,14 @@ std::vector<unsigned char> taken_bytes(unsigned char* bytes, int size) {
 }
 
 DeviceStatus status_of(const char* device) {
-  return {DeviceState(adret_state(device)), taken_text(adret_problem(device))};
+  return {DeviceState(device_state(device)), taken_text(device_problem(device))};
 }
 
 class BrowserClock : public Clock {
  public:
   double utc_s() const override { return seconds(std::chrono::system_clock::now()); }
   double running_s() const override { return emscripten_get_now() / 1000; }  // since the page began
-  double utc_offset_h(double utc_s) const override { return adret_utc_offset_h(utc_s); }
+  double utc_offset_h(double utc_s) const override { return device_utc_offset_h(utc_s); }
 
  private:
   template <class Time>
@@ -122,12 +122,12 @@ class BrowserClock : public Clock {
 
 class BrowserPosition : public Position {
  public:
-  void start() override { adret_start("position"); }
-  void stop() override { adret_stop("position"); }
+  void start() override { device_start("position"); }
+  void stop() override { device_stop("position"); }
   DeviceStatus status() const override { return status_of("position"); }
   std::optional<Fix> poll() override {
     double v[6];
-    if (!adret_next_fix(v)) return {};
+    if (!device_next_fix(v)) return {};
     Fix fix;
     fix.utc_s = v[0];
     fix.place = {v[1], v[2], std::isfinite(v[3]) ? v[3] : 0};
@@ -143,14 +143,14 @@ class BrowserAttitude : public Attitude {
  public:
   void start() override {
     north_known_ = false;
-    adret_start("attitude");
+    device_start("attitude");
   }
-  void stop() override { adret_stop("attitude"); }
+  void stop() override { device_stop("attitude"); }
   DeviceStatus status() const override { return status_of("attitude"); }
 
   std::optional<Pose> poll() override {
     double v[8];
-    if (!adret_next_attitude(v)) return {};
+    if (!device_next_attitude(v)) return {};
     const int kind = int(v[0]);
     Pose pose;
     auto rotation = kind == 3 ? horizon::rotation_of_quaternion(v[1], v[2], v[3], v[4])
@@ -165,7 +165,7 @@ class BrowserAttitude : public Attitude {
     pose.elevation_deg = aim.elevation.degrees();
     pose.roll_deg = aim.roll_deg;
     double field[3];  // microtesla, device frame
-    if (adret_field(field)) {
+    if (device_field(field)) {
       double earth[3] = {};
       for (int i = 0; i < 3; ++i)
         for (int j = 0; j < 3; ++j) earth[i] += rotation.rows[i][j] * field[j];
@@ -178,8 +178,8 @@ class BrowserAttitude : public Attitude {
 
  private:
   // iOS turns alpha freely and gives the heading of the top edge beside it. That heading jumps when
-  // the phone is raised past the vertical, so the difference is learnt while the top edge is low and
-  // kept while aiming; the gyroscope behind alpha holds it.
+  // the phone is raised past the vertical, so the difference is learnt while the top edge is low
+  // and kept while aiming; the gyroscope behind alpha holds it.
   double north_of_top_heading(const horizon::DeviceRotation& rotation, const double* v) {
     const double top = std::abs(horizon::top_edge_elevation(rotation).degrees());
     const double clockwise = horizon::wrap_180(v[1] - horizon::alpha_of_top_heading(v[4]));
@@ -203,12 +203,12 @@ double likely_view_deg(double width, double height) {
 
 class BrowserCamera : public Camera {
  public:
-  void start() override { adret_start("camera"); }
-  void stop() override { adret_stop("camera"); }
+  void start() override { device_start("camera"); }
+  void stop() override { device_stop("camera"); }
   DeviceStatus status() const override { return status_of("camera"); }
   std::optional<CameraPicture> poll() override {
     int size[2];
-    unsigned char* bytes = adret_picture(size);
+    unsigned char* bytes = device_picture(size);
     if (!bytes) return {};
     CameraPicture picture;
     picture.width = size[0];
@@ -217,10 +217,10 @@ class BrowserCamera : public Camera {
     picture.field_of_view_deg = view_deg_ = likely_view_deg(size[0], size[1]);
     return picture;
   }
-  void take() override { adret_take(); }
+  void take() override { device_take(); }
   std::optional<Still> taken() override {
     int size = 0;
-    unsigned char* bytes = adret_photo(&size);
+    unsigned char* bytes = device_photo(&size);
     if (!bytes) return {};
     Still still;
     still.bytes = taken_bytes(bytes, size);
@@ -242,37 +242,37 @@ class BrowserFiles : public PlainFiles {
     return "/handover";
   }
   bool pick(const std::string& kinds) override {
-    adret_pick(kinds.c_str());
+    device_pick(kinds.c_str());
     return true;
   }
   std::optional<PickedFile> picked() override {
-    char* name = adret_picked_name();
+    char* name = device_picked_name();
     if (!name) return {};
     int size = 0;
-    unsigned char* bytes = adret_picked_bytes(&size);
+    unsigned char* bytes = device_picked_bytes(&size);
     return PickedFile{taken_text(name), taken_bytes(bytes, size)};
   }
-  bool durable() override { return adret_durable(); }
+  bool durable() override { return device_durable(); }
 };
 
 class BrowserShare : public Share {
  public:
   bool available() const override { return true; }
-  std::string verb() const override { return adret_can_share() ? "Share" : "Download"; }
+  std::string verb() const override { return device_can_share() ? "Share" : "Download"; }
   std::string share(const std::string& path) override {
     std::error_code error;
     if (!std::filesystem::is_regular_file(path, error))
       return "The file is gone. Make the report again.";
-    adret_share(path.c_str());
+    device_share(path.c_str());
     return {};
   }
 };
 
 class BrowserFeedback : public Feedback {
  public:
-  void give(Signal signal) override { adret_feedback(int(signal)); }
+  void give(Signal signal) override { device_feedback(int(signal)); }
   void keep_screen_on(bool on) override {
-    if (on != on_) adret_keep_screen_on(on);
+    if (on != on_) device_keep_screen_on(on);
     on_ = on;
   }
 

@@ -16,8 +16,9 @@ exec 3>&1
 jobs=$(nproc)
 # -pthread: the findings are worked out beside the page. A program linked without it can use the same
 # archives.
-flags="-O2 -pthread -fwasm-exceptions -sSUPPORT_LONGJMP=wasm -ffp-contract=off"
-export CFLAGS="$flags" CXXFLAGS="$flags" CPPFLAGS="-I$prefix/include" LDFLAGS="-L$prefix/lib"
+flags="-O2 -ffp-contract=off"
+cc="$here/compile.sh c $flags" cxx="$here/compile.sh c++ -nostdinc++ -isystem $prefix/include/c++/v1 $flags"
+export CFLAGS="$flags -pthread -fwasm-exceptions" CXXFLAGS="$flags -pthread -fwasm-exceptions" CPPFLAGS="-I$prefix/include" LDFLAGS="-L$prefix/lib"
 export PKG_CONFIG_PATH= PKG_CONFIG_LIBDIR="$prefix/lib/pkgconfig"
 
 # versions PACKAGE: of the source package, newest first.
@@ -100,9 +101,9 @@ cxx_library() {
 EOF
     cd libcxx
     find src -maxdepth 2 -name '*.cpp' -not -path 'src/support/*' | xargs -P "$jobs" -I{} sh -c \
-      'em++ -std=c++20 -Oz -pthread -fwasm-exceptions -sSUPPORT_LONGJMP=wasm -nostdinc++ -w -isystem "$1" \
+      '"$3" c++ -std=c++20 -Oz -nostdinc++ -w -isystem "$1" \
         -Isrc -DLIBCXX_BUILDING_LIBCXXABI=1 -D_LIBCPP_BUILDING_LIBRARY -c "$2" \
-        -o "../objects/$(echo "$2" | tr / _).o"' sh "$headers" {}
+        -o "../objects/$(echo "$2" | tr / _).o"' sh "$headers" {} "$here/compile.sh"
     archive libc++16.a ../objects/*.o
   ) >"$log" 2>&1
   echo "$wanted" >"$stamp"
@@ -128,6 +129,8 @@ archive() {  # archive NAME OBJECT...
 cmake_library() {  # cmake_library FOLDER OPTION...
   emcmake cmake -S "$1" -B wasm -G Ninja -DCMAKE_BUILD_TYPE=Release -DCMAKE_C_FLAGS_RELEASE= \
     -DCMAKE_CXX_FLAGS_RELEASE= -DCMAKE_INSTALL_PREFIX="$prefix" -DCMAKE_INSTALL_LIBDIR=lib \
+    -DCMAKE_C_COMPILE_OBJECT="$here/compile.sh c <DEFINES> <INCLUDES> <FLAGS> -o <OBJECT> -c <SOURCE>" \
+    -DCMAKE_CXX_COMPILE_OBJECT="$here/compile.sh c++ <DEFINES> <INCLUDES> <FLAGS> -o <OBJECT> -c <SOURCE>" \
     -DCMAKE_FIND_ROOT_PATH="$prefix" -DCMAKE_PREFIX_PATH="$prefix" -DBUILD_SHARED_LIBS=OFF "${@:2}"
   cmake --build wasm -j "$jobs"
   cmake --install wasm
@@ -135,7 +138,7 @@ cmake_library() {  # cmake_library FOLDER OPTION...
 
 build_zlib() {
   for file in *.c; do
-    emcc $flags -D_LARGEFILE64_SOURCE=1 -DHAVE_UNISTD_H -c "$file" -o "${file%.c}.o"
+    $cc -D_LARGEFILE64_SOURCE=1 -DHAVE_UNISTD_H -c "$file" -o "${file%.c}.o"
   done
   archive libz.a ./*.o
   cp zlib.h zconf.h "$prefix/include"
@@ -146,7 +149,7 @@ build_libpng1_6() {
   cp scripts/pnglibconf.h.prebuilt pnglibconf.h
   for file in png.c pngerror.c pngget.c pngmem.c pngpread.c pngread.c pngrio.c pngrtran.c pngrutil.c \
     pngset.c pngtrans.c pngwio.c pngwrite.c pngwtran.c pngwutil.c; do
-    emcc $flags -I"$prefix/include" -c "$file" -o "${file%.c}.o"
+    $cc -I"$prefix/include" -c "$file" -o "${file%.c}.o"
   done
   archive libpng16.a ./*.o
   cp "$prefix/lib/libpng16.a" "$prefix/lib/libpng.a"
@@ -164,8 +167,8 @@ build_freetype() {
 }
 
 build_harfbuzz() {
-  local f="$flags -std=c++11 -DHAVE_FREETYPE=1 -fno-exceptions -fno-rtti"
-  emcc ${f/-fwasm-exceptions/} -I"$prefix/include" -I"$prefix/include/freetype2" -Isrc \
+  local f="-std=c++11 -DHAVE_FREETYPE=1 -fno-rtti"
+  $cxx $f -I"$prefix/include" -I"$prefix/include/freetype2" -Isrc \
     -c src/harfbuzz.cc -o harfbuzz.o
   archive libharfbuzz.a harfbuzz.o
   mkdir -p "$prefix/include/harfbuzz"
@@ -184,7 +187,7 @@ build_fribidi() {
   env -u CFLAGS -u CPPFLAGS -u LDFLAGS make -C lib fribidi-unicode-version.h fribidi-config.h || true
   cd lib
   for file in fribidi*.c; do
-    emcc $flags -DHAVE_CONFIG_H -DFRIBIDI_LIB_STATIC -I. -I.. -I../gen.tab -c "$file" -o "${file%.c}.o"
+    $cc -DHAVE_CONFIG_H -DFRIBIDI_LIB_STATIC -I. -I.. -I../gen.tab -c "$file" -o "${file%.c}.o"
   done
   archive libfribidi.a fribidi*.o
   mkdir -p "$prefix/include/fribidi"
@@ -199,26 +202,63 @@ build_pixman() {
   emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static \
     --disable-shared --disable-mmx --disable-sse2 --disable-ssse3 --disable-openmp --disable-gtk \
     --disable-libpng --disable-timers ac_cv_c_bigendian=no
-  emmake make -C pixman -j "$jobs"
+  emmake make -C pixman -j "$jobs" CC="$here/compile.sh c"
   emmake make -C pixman install
   cp pixman-1.pc "$prefix/lib/pkgconfig/"
 }
 
+# Without its configure script, whose two hundred questions to emcc take longer than the sources.
 build_cairo() {
-  export png_CFLAGS="-I$prefix/include" png_LIBS="-L$prefix/lib -lpng16 -lz" png_REQUIRES=libpng
-  export pixman_CFLAGS="-I$prefix/include/pixman-1" pixman_LIBS="-L$prefix/lib -lpixman-1"
-  export FREETYPE_CFLAGS="-I$prefix/include/freetype2" FREETYPE_LIBS="-L$prefix/lib -lfreetype -lz"
-  [ -x configure ] || NOCONFIGURE=1 autoreconf -fi
-  CFLAGS="$flags -DCAIRO_HAS_PTHREAD=1 -DCAIRO_HAS_REAL_PTHREAD=1 -Wno-implicit-function-declaration" \
-  emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static \
-    --disable-shared --disable-xlib --disable-xcb --disable-fc --disable-ps --disable-script \
-    --disable-gobject --disable-pthread --disable-symbol-lookup --disable-interpreter \
-    --disable-trace --disable-gtk-doc --disable-xml --disable-tee \
-    --enable-pdf --enable-svg --enable-png --enable-ft \
-    ax_cv_c_float_words_bigendian=no ac_cv_c_bigendian=no ac_cv_lib_z_compress=yes
-  emmake make -C src -j "$jobs"
-  emmake make -C src install
+  cd src
+  cat >config.h <<'EOF'
+#define HAVE_STDINT_H 1
+#define HAVE_INTTYPES_H 1
+#define HAVE_UINT64_T 1
+#define HAVE_UNISTD_H 1
+#define HAVE_SYS_STAT_H 1
+#define HAVE_FCNTL_H 1
+#define HAVE_LIBGEN_H 1
+#define HAVE_SETJMP_H 1
+#define HAVE_SIGNAL_H 1
+#define HAVE_TIME_H 1
+#define HAVE_STRNDUP 1
+#define HAVE_CTIME_R 1
+#define HAVE_LOCALTIME_R 1
+#define HAVE_GMTIME_R 1
+#define HAVE_MKDIR 1
+#define HAVE_ZLIB 1
+#define HAVE_FT_LOAD_SFNT_TABLE 1
+#define HAVE_FT_GLYPHSLOT_EMBOLDEN 1
+#define HAVE_FT_GLYPHSLOT_OBLIQUE 1
+#define HAVE_FT_LIBRARY_SETLCDFILTER 1
+#define HAVE_FT_GET_X11_FONT_FORMAT 1
+#define HAVE_FT_GET_VAR_DESIGN_COORDINATES 1
+#define HAVE_FT_DONE_MM_VAR 1
+#define HAVE_CXX11_ATOMIC_PRIMITIVES 1
+#define SIZEOF_VOID_P 4
+#define SIZEOF_INT 4
+#define SIZEOF_LONG 4
+#define SIZEOF_LONG_LONG 8
+#define SIZEOF_SIZE_T 4
+#define CAIRO_HAS_PTHREAD 1
+#define CAIRO_HAS_REAL_PTHREAD 1
+#define PACKAGE_NAME "cairo"
+EOF
+  local outlet
+  echo '#define CAIRO_FEATURES_H' >cairo-features.h
+  for outlet in IMAGE RECORDING OBSERVER MIME PDF SVG; do
+    echo "#define CAIRO_HAS_${outlet}_SURFACE 1"
+  done >>cairo-features.h
+  printf '#define CAIRO_HAS_%s 1\n' FT_FONT USER_FONT PNG_FUNCTIONS >>cairo-features.h
+  local lists files
+  lists='$(cairo_sources) $(cairo_png_sources) $(cairo_pdf_sources) $(cairo_svg_sources) $(cairo_ft_sources)'
+  files=$(printf 'include Makefile.sources\nall:\n\t@echo %s\n' "$lists" | make -s -f - all)
+  printf '%s\n' $files | sort -u | xargs -P "$jobs" -I{} $cc -w -DHAVE_CONFIG_H -DCAIRO_COMPILATION -I. \
+    -I"$prefix/include" -I"$prefix/include/pixman-1" -I"$prefix/include/freetype2" -c {} -o {}.o
+  archive libcairo.a ./*.o
   mkdir -p "$prefix/include/cairo"
+  cp cairo.h cairo-deprecated.h cairo-features.h cairo-pdf.h cairo-svg.h cairo-ft.h ../cairo-version.h \
+    "$prefix/include/cairo"
   write_pc cairo 1.16.0 "-lcairo -lpixman-1 -lfreetype -lpng16 -lz"
   sed -i 's|^Cflags:.*|Cflags: -I${prefix}/include/cairo -I${prefix}/include/freetype2|' \
     "$prefix/lib/pkgconfig/cairo.pc"
@@ -231,7 +271,7 @@ build_cairo() {
 build_sqlite3() {
   env -u CFLAGS -u CXXFLAGS -u CPPFLAGS -u LDFLAGS ./configure --disable-tcl
   env -u CFLAGS -u CPPFLAGS -u LDFLAGS make sqlite3.c
-  emcc $flags -DSQLITE_THREADSAFE=1 -DSQLITE_DEFAULT_LOCKING_MODE=1 -DSQLITE_OMIT_LOAD_EXTENSION -DSQLITE_ENABLE_RTREE \
+  $cc -DSQLITE_THREADSAFE=1 -DSQLITE_DEFAULT_LOCKING_MODE=1 -DSQLITE_OMIT_LOAD_EXTENSION -DSQLITE_ENABLE_RTREE \
     -DSQLITE_ENABLE_COLUMN_METADATA -c sqlite3.c -o sqlite3.o
   archive libsqlite3.a sqlite3.o
   cp sqlite3.h "$prefix/include"
@@ -246,34 +286,34 @@ build_erfa() {
     case $file in t_erfa*) ;; *) sources_+=("$file") ;; esac
   done
   printf '#define PACKAGE_VERSION "2.0.0"\n#define PACKAGE_VERSION_MAJOR 2\n#define PACKAGE_VERSION_MINOR 0\n#define PACKAGE_VERSION_MICRO 0\n#define SOFA_VERSION "20210512"\n' >config.h
-  printf '%s\n' "${sources_[@]}" | xargs -P "$jobs" -I{} emcc $flags -DHAVE_CONFIG_H -I. -c {} -o {}.o
+  printf '%s\n' "${sources_[@]}" | xargs -P "$jobs" -I{} $cc -DHAVE_CONFIG_H -I. -c {} -o {}.o
   archive liberfa.a ./*.o
   cp erfa.h erfam.h erfaextra.h erfadatextra.h "$prefix/include"
   write_pc erfa 2.0.0 -lerfa
 }
 
 build_libexif() {
-  [ -x configure ] || autoreconf -fi
-  emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static \
-    --disable-shared --disable-docs --disable-nls
-  emmake make -C libexif -j "$jobs"
-  emmake make -C libexif install
+  printf '#define GETTEXT_PACKAGE "libexif-12"\n#define PACKAGE_VERSION "0.6.24"\n' >config.h
+  echo '#include <stdint.h>' >libexif/_stdint.h
+  find libexif -name '*.c' | xargs -P "$jobs" -I{} $cc -w -DHAVE_CONFIG_H -I. -I./libexif -c {} -o {}.o
+  archive libexif.a $(find libexif -name '*.c.o')
+  mkdir -p "$prefix/include/libexif"
+  cp libexif/*.h "$prefix/include/libexif"
   write_pc libexif 0.6.24 -lexif
 }
 
 build_pugixml() {
-  em++ $CXXFLAGS -c src/pugixml.cpp -o pugixml.o
-  archive libpugixml.a pugixml.o
-  cp src/pugixml.hpp src/pugiconfig.hpp "$prefix/include"
+  cmake_library .
   write_pc pugixml 1.13 -lpugixml
 }
 
 build_libmd() {
-  [ -x configure ] || autoreconf -fi
-  emconfigure ./configure --host=wasm32-unknown-linux --prefix="$prefix" --enable-static --disable-shared
-  emmake make -C src -j "$jobs" || true  # the last step is a shell script for the shared library
-  emmake make -C include install
-  cp src/.libs/libmd.a "$prefix/lib"
+  cd src
+  printf '#define _GNU_SOURCE 1\n#define HAVE_ERRC 1\n' >config.h
+  local name
+  for name in md2 md4 md5 rmd160 sha1 sha2; do $cc -w -include config.h -I. -I../include -c $name.c -o $name.o; done
+  archive libmd.a ./*.o
+  cp ../include/*.h "$prefix/include"
   write_pc libmd 1.0.4 -lmd
 }
 
@@ -307,9 +347,9 @@ build_libgeotiff() {
   printf '#define GEOTIFF_HAVE_STRINGS_H 1\n#define HAVE_STRINGS_H 1\n#define PACKAGE_VERSION "1.7.1"\n' >geo_config.h
   local file
   for file in *.c; do
-    emcc $flags -I. -Ilibxtiff -I"$prefix/include" -c "$file" -o "${file%.c}.o"
+    $cc -I. -Ilibxtiff -I"$prefix/include" -c "$file" -o "${file%.c}.o"
   done
-  emcc $flags -I. -Ilibxtiff -I"$prefix/include" -c libxtiff/xtiff.c -o xtiff.o
+  $cc -I. -Ilibxtiff -I"$prefix/include" -c libxtiff/xtiff.c -o xtiff.o
   archive libgeotiff.a ./*.o
   mkdir -p "$prefix/include/geotiff"
   cp ./*.h ./*.inc libxtiff/*.h "$prefix/include/geotiff"

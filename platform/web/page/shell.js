@@ -101,11 +101,12 @@
   // The program lists what it repainted as x, y, width, height, address of RGBA rows.
   function paint() {
     const count = program._adret_painted(), list = program._adret_painted_list() >> 2;
+    const {bytes, words} = program.memory();
     for (let i = 0; i < count; ++i) {
-      const [x, y, w, h, at] = program.HEAP32.subarray(list + 5 * i, list + 5 * i + 5);
+      const [x, y, w, h, at] = words.subarray(list + 5 * i, list + 5 * i + 5);
       const start = at >>> 0;
       const image = new ImageData(w, h);
-      image.data.set(program.HEAPU8.subarray(start, start + w * h * 4));
+      image.data.set(bytes.subarray(start, start + w * h * 4));
       context.putImageData(image, x, y);
     }
   }
@@ -189,7 +190,7 @@
   function text(call, value) {
     const bytes = new TextEncoder().encode(value + '\0');
     const at = program._malloc(bytes.length);
-    program.HEAPU8.set(bytes, at);
+    program.memory().bytes.set(bytes, at);
     program[call](at);
     program._free(at);
   }
@@ -220,7 +221,7 @@
     }
     field = name;
     if (wanted) {
-      const at = program.HEAPF32.subarray(program._adret_caret() >> 2);
+      const at = program.memory().floats.subarray(program._adret_caret() >> 2);
       writing.style.transform = `translate(${Math.max(0, at[0])}px, ${Math.max(0, at[1])}px)`;
     }
   }
@@ -355,7 +356,7 @@
       print: (line) => console.log(line),
       printErr: (line) => console.warn(line),
       onAbort: () => { program = null; stop(words.stopped, words.reload, () => location.reload()); },
-      onRuntimeInitialized() {
+      postRun: [() => {  // main() has run
         program = window.Module;
         program._adret_start();
         adretDevices.onWake(kick);
@@ -373,8 +374,9 @@
         frame();
         opening.hidden = true;
         document.documentElement.dataset.ready = String(Math.round(performance.now()));
-      },
+      }],
     };
+    keepFiles(window.Module);
     const script = document.createElement('script');
     script.src = 'adret.js';
     script.onerror = () => stop(words.lost, words.reload, () => location.reload());

@@ -1,4 +1,4 @@
-// durable_files.js: linked into the program (--pre-js). Everything below /adret survives.
+// durable_files.js: the page loads it before the program. Everything below /adret survives.
 //
 // The files live in memory, where SQLite and the rest read and write them without waiting. Every
 // write marks the blocks it touched. When the program next returns to the browser, all marked blocks
@@ -6,7 +6,10 @@
 // therefore always what a disk would hold had the process been killed at such a moment, and SQLite's
 // own log recovers from that. `durable()` is true once nothing is marked or on its way.
 // docs/web.md says what each browser promises.
-/* global FS, MEMFS, addRunDependency, removeRunDependency */
+'use strict';
+
+const keepFiles = (() => {
+let FS, MEMFS;  // the program's
 
 const adretStore = {
   root: '/adret',
@@ -102,7 +105,7 @@ const adretStore = {
           node.adretId = this.nextId++;
           if (!folder && node.usedBytes > 0 && !dirty.has(node)) dirty.set(node, new Set());
           // Every block of a file that moved in from elsewhere.
-          if (!folder) for (let b = 0; b * this.block < node.usedBytes; ++b) dirty.get(node)?.add(b);
+          if (dirty.has(node)) for (let b = 0; b * this.block < node.usedBytes; ++b) dirty.get(node).add(b);
         }
         gone.delete(node.adretId);
         const entry = {path, folder, size: folder ? 0 : node.usedBytes, time: node.timestamp};
@@ -236,7 +239,9 @@ const adretStore = {
     });
   },
 
-  async start() {
+  async start(fs) {
+    FS = fs;
+    MEMFS = fs.filesystems.MEMFS;
     FS.mkdir(this.root);
     FS.mount(MEMFS, {}, this.root);
     this.watch();
@@ -254,11 +259,13 @@ const adretStore = {
   },
 };
 
-if (typeof window === 'object') {
-  Module['adretStore'] = adretStore;
-  adretStore.onState = (state, problem) => Module['onStore'] && Module['onStore'](state, problem);
-  Module['preRun'] = [].concat(Module['preRun'] || [], () => {
-    addRunDependency('adret-store');
-    adretStore.start().finally(() => removeRunDependency('adret-store'));
-  });
-}
+// Called by the page with its Module before the program is loaded.
+return (module) => {
+  module.adretStore = adretStore;
+  adretStore.onState = (state, problem) => module.onStore && module.onStore(state, problem);
+  module.preRun = [() => {
+    module.addRunDependency('adret-store');
+    adretStore.start(module.FS).finally(() => module.removeRunDependency('adret-store'));
+  }];
+};
+})();
