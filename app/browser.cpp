@@ -16,8 +16,7 @@
 namespace {
 
 struct Page {
-  platform::Devices devices = platform::system_devices();
-  app::TouchApp app{devices};
+  app::TouchApp app{platform::system_devices()};
   app::ScreenCanvas canvas;
   app::FrameInput frame;
   int width_px = 0, height_px = 0;

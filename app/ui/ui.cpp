@@ -58,7 +58,7 @@ void Ui::touch(const Touch& touch) {
     if (const Hit* scroll = hit_at(touch.at, true)) {
       fresh.scroll = scroll->label;
       Scroll& state = scrolls_[scroll->label];
-      if (std::fabs(state.speed) > 40) fresh.moved = true;  // this touch only stops it
+      if (std::fabs(state.speed) > 150) fresh.moved = true;  // this touch only stops it
       state.speed = 0;
     }
     fingers_.push_back(fresh);
@@ -86,6 +86,7 @@ void Ui::touch(const Touch& touch) {
       if (!finger->label.empty()) {
         tapped_ = finger->label;
         tapped_at_ = touch.at;
+        if (!focus_.empty() && focus_ != finger->label) leave_ = focus_;
       } else {
         blur();  // a touch beside the field ends the writing
       }
@@ -158,6 +159,8 @@ void Ui::end() {
   shown_modal_from_ = modal_from_;
   tapped_.clear();
   lifted_.clear();
+  if (!leave_.empty() && leave_ == focus_) blur();  // something else was touched: writing ends
+  leave_.clear();
   for (Finger& f : fingers_) {
     f.seen = f.at;
     f.fresh = false;

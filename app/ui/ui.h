@@ -153,7 +153,7 @@ class Ui {
   std::vector<Finger> fingers_, lifted_;
   std::string tapped_;
   Point tapped_at_;
-  std::string focus_, wish_focus_, entered_;
+  std::string focus_, wish_focus_, leave_, entered_;
   TextEdit edit_;
   std::string composing_;
   std::optional<Rect> caret_;

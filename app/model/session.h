@@ -1,0 +1,178 @@
+// app/model/session.h: what the screens show and change: the open site, the station the observer
+// stands at, the devices, and what follows from the marks.
+// Units:   as the field book's
+// Safety:  every change is in the site file when the call returns
+// Threads: the frame's; findings are worked out by the worker and come back through poll()
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/charts/sun_values.h"
+#include "app/model/aim.h"
+#include "app/model/handover_job.h"
+#include "app/model/settings.h"
+#include "app/model/station_input.h"
+#include "horizon/declination.h"
+#include "horizon/light/findings.h"
+#include "horizon/mask.h"
+#include "platform/devices.h"
+#include "survey/derive.h"
+#include "survey/store.h"
+
+namespace app {
+
+// What the sun does at one station, ready to draw. Made by the worker.
+struct StationResults {
+  horizon::StationInput input;
+  horizon::StationFindings findings;
+  horizon::Mask mask;
+  SunYearChart sun_year;
+  std::vector<DayPath> paths;
+};
+
+struct LiveResults {
+  std::optional<horizon::LiveStation::Live> live;  // nothing before the first mark
+  std::vector<DayPath> paths;                      // of the sun, for the strip
+};
+
+// Averaging: what the receiver has given at this station so far.
+struct PositionProgress {
+  platform::DeviceStatus status;
+  int fixes = 0;
+  survey::MeanPosition mean;  // valid if fixes > 0
+  double last_fix_s = -1;     // of the app's clock
+};
+
+class Session {
+ public:
+  explicit Session(platform::Devices devices);
+
+  Settings settings;
+  void save_settings();
+  platform::Devices& devices() { return devices_; }
+  double now_s() const { return devices_.clock->running_s(); }
+  survey::Moment now() const;
+
+  // ---- sites
+  const survey::SiteList& sites();
+  void refresh_sites() { sites_known_ = false; }
+  horizon::Result<void> new_site(const std::string& name);
+  horizon::Result<void> open_site(const std::string& path);
+  void close_site();
+  horizon::Result<void> duplicate_site(const std::string& path);
+  horizon::Result<void> archive_site(const std::string& path);  // into the folder "archive"
+  horizon::Result<void> restore_site(const std::string& path);
+  horizon::Result<void> import_site(const platform::PickedFile& file);
+  survey::SiteList archived();
+
+  bool has_site() const { return book_ != nullptr; }
+  survey::FieldBook& book() { return *book_; }
+  const survey::Site& site() const { return site_; }
+  void rename_site(const std::string& name);
+
+  // ---- stations
+  const std::vector<survey::Station>& stations() const { return stations_; }
+  const survey::Station* station() const;
+  void select_station(const survey::Id& id);
+  horizon::Result<void> add_station();
+  horizon::Result<void> put_station(survey::Station station);
+  const survey::Visit* visit() const { return visit_ ? &*visit_ : nullptr; }
+  horizon::Result<void> put_visit(survey::Visit visit);
+
+  // ---- position
+  void start_position();
+  void stop_position();
+  const PositionProgress& position() const { return position_; }
+  bool has_position() const;
+  std::optional<horizon::MagneticField> field() const;  // of the model, at the station today
+  double declination_deg() const;                       // 0 where not known
+  // Adding this to the instrument's azimuth (declination taken in) gives the true one.
+  double heading_offset_deg() const;
+  double heading_sigma_deg() const;
+
+  // ---- aiming
+  void start_aiming();
+  void stop_aiming();
+  bool aiming() const { return aiming_; }
+  std::optional<Aim> aim() const { return tracker_.aim(now_s()); }
+  // The camera's newest picture while aiming; null where there is none.
+  const platform::CameraPicture* camera_picture() const { return camera_ ? &*camera_ : nullptr; }
+  const Image& camera_image() const { return camera_image_; }
+  std::string instrument_name() const;
+  double true_azimuth_deg(const Aim& aim) const;
+  horizon::Result<void> mark(const Aim& aim, horizon::Kind kind, const std::string& label);
+  horizon::Result<void> mark_trace(const std::vector<Aim>& trace, horizon::Kind kind,
+                                   const std::string& label);
+  horizon::Result<void> mark_typed(double bearing_deg, bool back_bearing, double elevation_deg,
+                                   horizon::Kind kind, const std::string& label);
+  horizon::Result<void> undo_mark();
+  horizon::Result<void> void_mark(const survey::Id& id);
+  horizon::Result<void> change_mark(const survey::Id& id, horizon::Kind kind,
+                                    const std::string& label);
+  int marks() const { return marks_; }  // at this station, not voided
+  horizon::Result<void> add_check(survey::HeadingCheckRow check);
+  const std::vector<survey::HeadingCheckRow>& checks() const { return checks_; }
+  std::vector<std::string> labels(horizon::Kind kind) const;  // used so far
+
+  // ---- what follows
+  const survey::StationSkyline* skyline() const { return skyline_ ? &*skyline_ : nullptr; }
+  const horizon::Mask& mask() const { return mask_; }
+  const LiveResults* live() const { return live_ ? &*live_ : nullptr; }
+  // Of every station with marks; null while they are being worked out.
+  const std::vector<std::pair<survey::Id, StationResults>>& results() const { return results_; }
+  const StationResults* results_of(const survey::Id& id) const;
+  void want_results();  // Light and Hand over ask for them
+  bool results_stale() const { return results_for_ != change_; }
+
+  HandOverJob& handover_job() { return handover_; }
+  void start_handover();
+
+  // Devices and worker; true where something shown may have changed.
+  bool poll();
+  bool busy() const { return devices_.worker->busy(); }
+  // After any change to the book that did not go through a function above.
+  void changed();
+  std::string problem;  // of the last failure, in plain words; the screens show and clear it
+
+ private:
+  void load();
+  void derive();
+  void post_live();
+  horizon::Result<void> told(horizon::Result<void> result);
+  void keep_position();
+
+  platform::Devices devices_;
+  std::string settings_path_;
+  survey::SiteList sites_;
+  bool sites_known_ = false;
+  std::unique_ptr<survey::FieldBook> book_;
+  survey::Site site_;
+  std::vector<survey::Station> stations_;
+  std::optional<survey::Visit> visit_;
+  std::vector<survey::HeadingCheckRow> checks_;
+  std::uint64_t change_ = 0, results_for_ = ~0ull, results_asked_ = ~0ull;
+  std::optional<survey::StationSkyline> skyline_;
+  horizon::Mask mask_;
+  int marks_ = 0;
+  PositionProgress position_;
+  std::vector<survey::Fix> fixes_;
+  int fixes_kept_ = 0;
+  bool positioning_ = false, aiming_ = false;
+  AimTracker tracker_;
+  std::optional<platform::CameraPicture> camera_;
+  Image camera_image_;
+  std::optional<LiveResults> live_;
+  struct LiveKeeper;
+  std::shared_ptr<LiveKeeper> keeper_;
+  std::vector<std::pair<survey::Id, StationResults>> results_;
+  HandOverJob handover_;
+  std::string known_state_;  // of the devices, to see a change
+};
+
+// An error as a sentence for a person.
+std::string in_words(const horizon::Error& error);
+
+}  // namespace app

@@ -1,0 +1,86 @@
+// app/screens/states.h: what each screen remembers while it is shown: what is typed, opened or
+// chosen but not yet in the field book.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/draw/canvas.h"
+#include "app/model/aim.h"
+#include "horizon/skyline.h"
+
+namespace app {
+
+struct SitesState {
+  std::string search;
+  std::string menu_path, menu_name;  // a site's menu is open
+  bool menu_archived = false, show_archived = false;
+};
+
+struct ArriveState {
+  std::string name, position_text, position_problem, people, weather, cover;
+  bool position_open = false, cautions_open = false;
+  std::string loaded_for;  // the site whose words are in the fields
+};
+
+struct CheckState {
+  int kind = 0;  // 0 sun's shadow, 1 landmark
+  std::string name, position_text, problem, bearing_text;
+};
+
+struct SkylineState {
+  int kind = 0;  // horizon::Kind
+  std::string label;
+  double center_deg = 180, span_deg = 220;
+  bool follow = true;
+  bool keypad = false, label_open = false;
+  int field = 0;  // of the keypad: 0 bearing, 1 elevation
+  std::string bearing, elevation, problem;
+  bool back_bearing = false;
+  int selected = -1;  // point of the skyline
+  std::vector<Aim> trace;
+  bool tracing = false;
+};
+
+struct GroundState {
+  std::string pit_id, layer_id, test_id, note_id;
+  std::string depth, water, rock, top, bottom, colour, stones, note, problem;
+  int texture = -1;  // horizon::Texture
+  std::vector<int> feel;  // answers so far
+  bool feel_open = false;
+  std::string loaded_pit;
+  std::string hole_depth, hole_width, soaked, level;
+};
+
+struct LightState {
+  int view = 0;  // of the charts, where there is room for one
+  bool glazing_open = false;
+};
+
+struct HandOverState {
+  std::string folder, problem;
+  std::vector<std::string> made;
+  double part = 0;
+  bool working = false;
+};
+
+struct PhotoState {
+  std::string id;
+  Image picture;
+  std::string loaded, note;
+  bool lines = true;
+};
+
+struct ScreenStates {
+  SitesState sites;
+  ArriveState arrive;
+  CheckState check;
+  SkylineState skyline;
+  GroundState ground;
+  LightState light;
+  HandOverState handover;
+  PhotoState photo;
+};
+
+}  // namespace app

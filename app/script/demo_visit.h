@@ -1,0 +1,23 @@
+// app/script/demo_visit.h: the invented site of Larkholm school garden, walked by a script: for
+// screenshots, tests and the demo.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "horizon/result.h"
+
+namespace app {
+
+// A whole visit as a script: new site, position, two heading checks, 40 marks, two photos, a pit
+// with three layers, percolation, findings, hand over. `photo` is the path of a JPEG or PNG.
+std::string whole_visit(const std::string& photo);
+// A folder "demo" below `folder` with the walked site in it.
+horizon::Result<void> make_demo_folder(const std::string& folder);
+// What a person typed in it: names that a narrow screen may shorten.
+std::vector<std::string> demo_names();
+// A landscape of sky and ridge as PNG, to stand for a photo.
+bool write_demo_photo(const std::string& path);
+
+}  // namespace app

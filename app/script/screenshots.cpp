@@ -1,0 +1,121 @@
+#include "app/script/screenshots.h"
+
+#include <cstdio>
+#include <filesystem>
+
+#include "app/script/demo_visit.h"
+#include "app/script/script.h"
+
+namespace app {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Shot {
+  const char *name, *commands;
+};
+
+// Each begins at the Skyline stop of the demo site.
+constexpr Shot kShots[] = {
+    {"skyline", "touch \"Ridge\""},
+    {"skyline-mark", "touch \"Undo\"\ntouch \"Unrolled skyline\" at 0.5 0.72"},
+    {"skyline-keypad", "key escape\ndevice \"attitude missing\"\nwait 4\ntouch \"Type a reading\""},
+    {"arrive", "touch \"Arrive\""},
+    {"arrive-position", "touch \"Put the position right\"\ntouch \"Position in any notation\"\ntype \"32N 597000 5163000\""},
+    {"stations", "touch \"Stations\""},
+    {"check-shadow", "touch \"Arrive\"\ntouch \"Check the compass\""},
+    {"check-landmark", "touch \"Landmark\""},
+    {"ground", "touch \"Ground\""},
+    {"pit", "touch \"PIT\""},
+    {"percolation", "touch \"Ground\"\ntouch \"Percolation test\""},
+    {"slope", "touch \"Ground\"\ntouch \"Lay the device on the ground\""},
+    {"light", "touch \"Light\"\nsettle"},
+    {"light-below", "swipe \"LIGHT\" 0 -900\nwait 2"},
+    {"compare", "touch \"Compare stations and sites\""},
+    {"handover", "touch \"Hand over\""},
+    {"photos", "touch \"Photos\""},
+    {"photo", "touch \"Photo 1\""},
+    {"settings", "touch \"Settings\""},
+    {"sites", "touch \"Back\"\ntouch \"All sites\""},
+};
+
+}  // namespace
+
+std::vector<std::string> faults_on_screens(const std::string& png_folder,
+                                           const std::vector<std::string>& sizes) {
+  std::vector<std::string> all;
+  const fs::path work = fs::temp_directory_path() / "adret-screens";
+  std::error_code ignored;
+  fs::remove_all(work, ignored);
+  if (auto made = make_demo_folder(work.string()); !made) {
+    all.push_back("demo: " + made.error().where + ": " + made.error().message);
+    return all;
+  }
+  if (!png_folder.empty()) fs::create_directories(png_folder, ignored);
+  for (const std::string& size : sizes) {
+    int width = 0, height = 0;
+    if (std::sscanf(size.c_str(), "%dx%d", &width, &height) != 2) continue;
+    for (const bool dusk : {false, true}) {
+      const std::string run = size + (dusk ? "-dusk" : "-day");
+      fs::remove_all(work / "run", ignored);
+      fs::copy(work / "demo", work / "run", fs::copy_options::recursive, ignored);
+      platform::Recording recording;
+      TouchApp touch_app(recording.devices((work / "run").string()));
+      touch_app.session().settings.theme = dusk ? ThemeChoice::dusk : ThemeChoice::daylight;
+      const auto& sites = touch_app.session().sites().sites;
+      if (sites.empty() || !touch_app.session().open_site(sites.front().path)) {
+        all.push_back(run + ": the demo site cannot be opened");
+        continue;
+      }
+      (void)recording.apply("aim 218.0 24.0");
+      touch_app.go(ScreenId::skyline);
+      WindowOptions options;
+      options.width = width;
+      options.height = height;
+      options.inspect = true;
+      options.scale = 1;
+      Window window(touch_app, options);
+      Script script(window, touch_app, recording);
+      script.may_shorten = demo_names();
+      (void)script.run("wait 1.5\nsettle");
+      for (const Shot& shot : kShots) {
+        std::string commands = shot.commands;
+        const auto replace = [&](const std::string& from, const std::string& to) {
+          if (const auto at = commands.find(from); at != commands.npos) commands.replace(at, from.size(), to);
+        };
+        for (const Hit& hit : touch_app.ui().hits()) {
+          if (hit.label.starts_with("Pit ")) replace("PIT", hit.label);
+          if (hit.act != Act::scroll && hit.label.starts_with("Light")) continue;
+        }
+        replace("swipe \"LIGHT\" 0 -900", "swipe \"Light rows\" 0 -" + std::to_string(height));
+        if (std::string(shot.name) == "check-shadow") (void)script.run("device \"attitude running\"");
+        const auto done = script.run(commands);
+        const std::string name = run + "-" + shot.name;
+        if (!done) {
+          all.push_back(name + ": " + done.error().where + ": " + done.error().message);
+          continue;
+        }
+        (void)script.run("wait 0.3");
+        std::vector<std::string> faults;
+        script.gather = &faults;
+        (void)script.run("check");
+        for (const auto& fault : faults) all.push_back(name + ": " + fault);
+        if (!png_folder.empty()) (void)write_png(png_folder + "/" + name + ".png", window.pixels());
+        if (std::string(shot.name) == "skyline-keypad") (void)script.run("touch \"Close\"");
+      }
+      touch_app.session().close_site();
+    }
+  }
+  fs::remove_all(work, ignored);
+  return all;
+}
+
+int take_screenshots(const std::string& folder) {
+  const auto faults =
+      faults_on_screens(folder, {"360x640", "640x360", "412x915", "800x1280", "1280x800"});
+  for (const auto& fault : faults) std::printf("%s\n", fault.c_str());
+  std::printf("%zu faults; pictures in %s\n", faults.size(), folder.c_str());
+  return faults.empty() ? 0 : 1;
+}
+
+}  // namespace app

@@ -1,0 +1,60 @@
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "app/draw/theme.h"
+#include "app/ui/text_edit.h"
+
+using namespace app;
+
+namespace {
+
+// WCAG 2.1, definitions of relative luminance and contrast ratio.
+double luminance(Color c) {
+  const auto part = [](std::uint8_t v) {
+    const double s = v / 255.0;
+    return s <= 0.03928 ? s / 12.92 : std::pow((s + 0.055) / 1.055, 2.4);
+  };
+  return 0.2126 * part(c.r) + 0.7152 * part(c.g) + 0.0722 * part(c.b);
+}
+double contrast(Color a, Color b) {
+  const double la = luminance(a), lb = luminance(b);
+  return (std::max(la, lb) + 0.05) / (std::min(la, lb) + 0.05);
+}
+
+}  // namespace
+
+TEST_CASE("words stand out by 7 to 1 or more on all that they lie on [published]") {
+  // Source: WCAG 2.1, success criterion 1.4.6 (enhanced): 7:1.
+  CHECK(std::fabs(contrast({0, 0, 0}, {255, 255, 255}) - 21) < 1e-9);  // 1.4.3, its extreme
+  for (const Theme& t : {kDaylight, kDusk}) {
+    for (const Color on : {t.paper, t.card, t.amber_soft, t.sky}) CHECK(contrast(t.ink, on) >= 7);
+    for (const Color on : {t.paper, t.card}) CHECK(contrast(t.quiet, on) >= 7);
+    CHECK(contrast(t.on_ink, t.night) >= 7);
+  }
+  for (const Color on : {kDaylight.paper, kDaylight.card, kDaylight.warning_soft, kDaylight.amber_soft})
+    CHECK(contrast(kDaylight.warning, on) >= 5.5);  // beside a sign, and in heavier letters
+  CHECK(contrast(kDaylight.good, kDaylight.good_soft) >= 5.5);
+  CHECK(contrast({28, 40, 48}, kDaylight.amber) >= 7);  // the main button
+  CHECK(contrast({28, 40, 48}, kDusk.amber) >= 6);
+}
+
+TEST_CASE("a text field writes, selects, deletes and undoes in any script [property]") {
+  TextEdit edit;
+  edit.begin("Larkholm", false);
+  edit.insert(" Gärten α ب");
+  CHECK(edit.utf8() == "Larkholm Gärten α ب");
+  edit.key(EditKey::backspace, false);
+  CHECK(edit.utf8() == "Larkholm Gärten α ");
+  edit.key(EditKey::undo, false);
+  CHECK(edit.utf8() == "Larkholm Gärten α ب");
+  edit.key(EditKey::select_all, false);
+  edit.insert("x\ny");
+  CHECK(edit.utf8() == "x y");  // one line stays one line
+  edit.begin("one", true);
+  edit.key(EditKey::enter, false);
+  edit.insert("two");
+  CHECK(edit.utf8() == "one\ntwo");
+  CHECK(edit.rows().size() == 2);
+  CHECK(utf8_of(utf32_of("aé€😀")) == "aé€😀");
+}
