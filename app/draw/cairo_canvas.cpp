@@ -264,21 +264,23 @@ horizon::Result<void> check(cairo_status_t status) {
                        std::string("drawing failed: ") + cairo_status_to_string(status));
 }
 
-// Cairo counts its surfaces through the life of the process, and names groups by that number.
-void number_anew(std::string& svg) {
-  constexpr std::string_view kName = "surface";
+// Cairo counts its surfaces through the life of the process, and names groups and pictures by that
+// number.
+void number_anew(std::string& svg, std::string_view name) {
   std::map<std::string, std::string> names;
   std::string out;
   for (std::size_t at = 0; at < svg.size();) {
-    const auto next = std::min(svg.find(kName, at), svg.size());
+    const auto next = std::min(svg.find(name, at), svg.size());
     out.append(svg, at, next - at);
     at = next;
     if (at == svg.size()) break;
-    auto end = at + kName.size();
+    auto end = at + name.size();
     while (end < svg.size() && svg[end] >= '0' && svg[end] <= '9') ++end;
     const std::string old = svg.substr(at, end - at);
-    const bool is_name = old != kName && (svg[at - 1] == '"' || svg[at - 1] == '#');
-    out += is_name ? names.emplace(old, "group" + std::to_string(names.size())).first->second : old;
+    const bool is_name = old != name && (svg[at - 1] == '"' || svg[at - 1] == '#');
+    out += is_name ? names.emplace(old, std::string(name) + "-" + std::to_string(names.size()))
+                         .first->second
+                   : old;
     at = end;
   }
   svg = std::move(out);
@@ -314,7 +316,7 @@ horizon::Result<std::string> svg_of(float width, float height, std::string_view 
   if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(surface);
   cairo_surface_destroy(surface);
   if (auto ok = check(status); !ok) return tl::unexpected(ok.error());
-  number_anew(bytes);
+  for (const char* name : {"surface", "image", "pattern", "clip", "mask"}) number_anew(bytes, name);
   // Cairo has no call for the picture's name (SVG 1.1, 5.4).
   if (const auto open = bytes.find("<svg"); open != std::string::npos) {
     const auto close = bytes.find('>', open);
