@@ -275,6 +275,7 @@ horizon::Result<void> Script::run(std::string_view text) {
   std::istringstream lines{std::string(text)};
   std::string line;
   int row = 0;
+  pump();  // areas are known only once a frame was drawn
   while (std::getline(lines, line)) {
     ++row;
     if (auto done = command(line); !done)

@@ -89,7 +89,7 @@ TEST_CASE("a whole visit by touch takes under 110 touches, two to the first mark
 TEST_CASE("faults of sensors are said in plain words and the visit goes on [property]") {
   Place place("adret-fault-test");
   Walk walk((place.folder / "data").string());
-  CHECK(walk.run("touch \"New site\"\nwait 0.5\ndevice \"position failed\"\nwait 1\n"
+  REQUIRE(walk.run("touch \"New site\"\nwait 0.5\ndevice \"position failed\"\nwait 1\n"
                  "expect \"stopped answering\"\ndevice \"position running\"\n"
                  "device \"fix 46.6213 10.3478 1482 4\"\nwait 1\ntouch \"Skyline\"\n"
                  "device \"aim 120 14\"\ndevice \"attitude jumping\"\nwait 3\nexpect \"jumps\"\n"
@@ -110,7 +110,7 @@ TEST_CASE("faults of sensors are said in plain words and the visit goes on [prop
 TEST_CASE("undo takes the last mark back, a trace at one touch, and nothing leaves the file [property]") {
   Place place("adret-undo-test");
   Walk walk((place.folder / "data").string());
-  CHECK(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+  REQUIRE(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
                  "touch \"Skyline\"\naim 100 12\ntouch \"Mark\"\naim 110 12\n"
                  "hold \"Hold to trace\" 3 sweep 110 12 150 20") == "");
   const int traced = walk.app.session().marks();
