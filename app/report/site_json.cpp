@@ -1,6 +1,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "app/light_json.h"
 #include "app/report/tables.h"
 #include "horizon/geodesy.h"
 
@@ -18,103 +19,10 @@ double rounded(double value, int decimals) {
   return out == 0 ? 0 : out;
 }
 
-ordered_json ranged(const horizon::Ranged& value, int decimals) {
-  return {{"value", rounded(value.value, decimals)},
-          {"low_5_percent", rounded(value.low, decimals)},
-          {"high_95_percent", rounded(value.high, decimals)}};
-}
-
 ordered_json place_json(const horizon::Place& place) {
   return {{"latitude_deg", rounded(place.latitude_deg, 7)},
           {"longitude_deg", rounded(place.longitude_deg, 7)},
           {"height_m", rounded(place.height_m, 2)}};
-}
-
-ordered_json plane_json(const horizon::PlaneGain& gain) {
-  return {{"facing_true_deg", rounded(gain.plane.facing.degrees(), 2)},
-          {"tilt_deg", rounded(gain.plane.tilt_deg, 2)},
-          {"gain_kwh_m2", rounded(gain.kwh_m2, 2)},
-          {"loss_fraction", rounded(gain.loss, 4)}};
-}
-
-ordered_json months_json(const StationReport& station) {
-  auto list = ordered_json::array();
-  for (const auto& month : station.findings.months) {
-    list.push_back({{"month", month.month},
-                    {"days", month.days},
-                    {"direct_sun_h", ranged(month.direct_sun_h, 3)},
-                    {"flat_sun_h", rounded(month.flat_sun_h, 3)},
-                    {"open_flat_kwh_m2", rounded(month.open_flat_kwh_m2, 3)},
-                    {"site_flat_kwh_m2", rounded(month.site_flat_kwh_m2, 3)},
-                    {"on_plane_kwh_m2", rounded(month.on_plane_kwh_m2, 3)},
-                    {"through_glazing_kwh_m2", rounded(month.through_kwh_m2, 3)},
-                    {"inside_mol_m2_day", rounded(month.inside_mol_m2_day, 3)}});
-  }
-  return list;
-}
-
-ordered_json light_json(const StationReport& station) {
-  const auto& f = station.findings;
-  ordered_json out;
-  out["year"] = station.input.year;
-  out["sky"] = horizon::name_of(f.sky);
-  out["sky_source"] = f.sky_source;
-  out["shortest_day"] = {{"date", horizon::format_date(f.hours.shortest_day)},
-                         {"direct_sun_h", ranged(f.hours.shortest_day_h, 3)},
-                         {"flat_sun_h", rounded(f.hours.shortest_day_flat_h, 3)}};
-  auto windows = ordered_json::array();
-  for (const auto& w : f.hours.shortest_day_windows) {
-    windows.push_back({horizon::format_utc(w.from_utc_s), horizon::format_utc(w.to_utc_s)});
-  }
-  out["shortest_day"]["windows_utc"] = windows;
-  out["winter"] = {{"direct_sun_h", ranged(f.hours.winter_h, 3)},
-                   {"direct_sun_h_a_day", ranged(f.hours.winter_h_a_day, 4)},
-                   {"flat_sun_h", rounded(f.hours.winter_flat_h, 3)},
-                   {"share_of_flat", rounded(f.hours.winter_share, 5)}};
-  out["year_direct_sun_h"] = ranged(f.hours.year_h, 3);
-  out["year_flat_sun_h"] = rounded(f.hours.year_flat_h, 3);
-  auto spells = ordered_json::array();
-  for (const auto& spell : f.hours.without_direct_sun) {
-    spells.push_back({{"first", horizon::format_date(spell.first)},
-                      {"last", horizon::format_date(spell.last)},
-                      {"days", spell.days}});
-  }
-  out["without_direct_sun"] = spells;
-  out["months"] = months_json(station);
-  const auto& facing = f.facing();
-  out["facing"] = {{"best", plane_json(facing.best)},
-                   {"best_facing_low_true_deg", rounded(f.best_facing.low.degrees(), 2)},
-                   {"best_facing_high_true_deg", rounded(f.best_facing.high.degrees(), 2)},
-                   {"within_2_percent_from_true_deg", rounded(facing.within_2.from.degrees(), 2)},
-                   {"within_2_percent_to_true_deg", rounded(facing.within_2.to.degrees(), 2)},
-                   {"tilt_within_2_percent_from_deg", rounded(facing.tilt_within_2.from_deg, 2)},
-                   {"tilt_within_2_percent_to_deg", rounded(facing.tilt_within_2.to_deg, 2)},
-                   {"solar_south", plane_json(facing.solar_south)},
-                   {"tilt_30", plane_json(facing.tilt_30)},
-                   {"best_from_30", plane_json(facing.best_from_30)}};
-  if (facing.chosen) out["facing"]["chosen"] = plane_json(*facing.chosen);
-  auto crops = ordered_json::array();
-  for (const auto& crop : f.growing.crops) {
-    auto days = ordered_json::array();
-    for (const auto& spell : crop.spells) days.push_back({spell.from_day, spell.to_day});
-    crops.push_back({{"crop", crop.need.crop},
-                     {"need_mol_m2_day", crop.need.mol_m2_day},
-                     {"days", crop.days},
-                     {"spells_day_of_year", days}});
-  }
-  out["crops"] = crops;
-  auto ledger = ordered_json::array();
-  for (const auto& row : f.ledger) {
-    ledger.push_back({{"label", row.label},
-                      {"kind", row.obstacle < 0 ? "open" : horizon::name_of(row.kind)},
-                      {"from_true_deg", rounded(row.from_deg, 3)},
-                      {"to_true_deg", rounded(row.to_deg, 3)},
-                      {"takes_h", rounded(row.takes_h, 3)},
-                      {"would_come_back_h", rounded(row.returns_h, 3)},
-                      {"takes_kwh_m2", rounded(row.takes_kwh_m2, 3)}});
-  }
-  out["winter_ledger"] = ledger;
-  return out;
 }
 
 ordered_json station_json(const StationReport& station) {
@@ -148,7 +56,7 @@ ordered_json station_json(const StationReport& station) {
          {"label", obstacle ? obstacle->label : ""}});
   }
   out["horizon_mask"] = skyline;
-  out["light"] = light_json(station);
+  out["light"] = findings_json(station.findings, station.input);
   return out;
 }
 
