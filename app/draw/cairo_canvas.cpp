@@ -168,7 +168,8 @@ class CairoCanvas : public Canvas {
       cairo_scale(cairo_, where.w / image.width, where.h / image.height);
       cairo_set_source_surface(cairo_, surface, 0, 0);
       cairo_pattern_set_filter(cairo_get_source(cairo_), CAIRO_FILTER_GOOD);
-      cairo_pattern_set_extend(cairo_get_source(cairo_), CAIRO_EXTEND_PAD);
+      // Pixels need their edge repeated; a JPEG file embeds as it is only without.
+      if (!jpeg) cairo_pattern_set_extend(cairo_get_source(cairo_), CAIRO_EXTEND_PAD);
       cairo_rectangle(cairo_, 0, 0, image.width, image.height);
       cairo_fill(cairo_);
       cairo_restore(cairo_);

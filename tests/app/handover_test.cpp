@@ -163,6 +163,8 @@ TEST_CASE("A handover holds everything, sound and readable from outside [propert
                                      << " bytes, report " << fs::file_size(done.report_path)
                                      << " bytes");
   CHECK(fs::file_size(done.report_path) < 3'000'000);
+  const std::string pictures = output_of("pdfimages -list " + done.report_path);
+  CHECK(pictures.find(" jpeg ") != std::string::npos);  // the photographs, as they are
   check_pdf(done.report_path);
 
   SUBCASE("the report says what the findings say") {
