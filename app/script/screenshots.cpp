@@ -17,8 +17,9 @@ struct Shot {
 
 // Each begins at the Skyline stop of the demo site.
 constexpr Shot kShots[] = {
-    {"skyline", "touch \"Ridge\""},
-    {"skyline-mark", "touch \"Undo\"\ntouch \"Unrolled skyline\" at 0.5 0.72"},
+    {"skyline", "wait 0.1"},
+    {"skyline-name", "touch \"Ridge\""},
+    {"skyline-mark", "touch \"Done\"\ntouch \"Undo\"\ntouch \"Unrolled skyline\" at 0.5 0.72"},
     {"skyline-keypad", "key escape\ndevice \"attitude missing\"\nwait 4\ntouch \"Type a reading\""},
     {"arrive", "touch \"Arrive\""},
     {"arrive-position", "touch \"Put the position right\"\ntouch \"Position in any notation\"\ntype \"32N 597000 5163000\""},
