@@ -35,6 +35,8 @@ std::vector<unsigned char> bytes_of(const std::string& path) {
 struct Recording::State {
   double running_s = 0, utc_start_s = 1766311200;  // 2025-12-21 10:00
   double utc_jump_s = 0;
+  double booted_s = 0;  // when it was switched on last, after the start
+  int boots = 1;
   std::vector<Event> events;  // by time
   std::size_t next = 0;
   std::deque<Fix> fixes;
@@ -94,6 +96,9 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     double utc;
     if (!(in >> utc)) return bad("write: clock UTC_SECONDS");
     utc_jump_s = utc - utc_start_s - running_s;
+  } else if (what == "reboot") {
+    booted_s = running_s + 3600;  // its count begins again
+    ++boots;
   } else if (what == "position" || what == "attitude" || what == "camera") {
     std::string state;
     in >> state;
@@ -113,7 +118,7 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     else
       return bad("write a state: off, missing, refused, failed, running, stuck or jumping");
   } else {
-    return bad("write one of: fix, aim, field, shake, photo, clock, position, attitude, camera");
+    return bad("write one of: fix, aim, field, shake, photo, clock, reboot, position, attitude, camera");
   }
   return {};
 }
@@ -138,6 +143,10 @@ class RecordedClock : public Clock {
   }
   double running_s() const override { return state_->running_s; }
   double utc_offset_h(double) const override { return 1; }
+  std::optional<double> since_boot_s() const override {
+    return 3600 + state_->running_s - state_->booted_s;
+  }
+  std::string boot() const override { return "boot " + std::to_string(state_->boots); }
 
  private:
   Shared state_;

@@ -10,6 +10,7 @@
 //   SECONDS camera   off|refused|failed|running|missing
 //   SECONDS photo PATH                                what the camera takes next
 //   SECONDS clock UTC_SECONDS                         the clock is set to another time
+//   SECONDS reboot                                    the device is switched off and on again
 //
 // Units: seconds since the start, degrees, metres
 #pragma once

@@ -27,11 +27,13 @@ void describe(Of<SoilLayer> auto& r, V& v) {
   v("top_m", r.top_m, "metres below the surface", "", within(0, 100));
   v("bottom_m", r.bottom_m, "metres below the surface", "", within(0, 100));
   v("texture", r.texture, "", "class by feel", kAny);
+  v("feel", r.feel, "", "answers to the key by feel, each counted from 0", kAny);
   v("sand_percent", r.sand_percent, "% of the fine earth", "", kPercent);
   v("silt_percent", r.silt_percent, "% of the fine earth", "", kPercent);
   v("clay_percent", r.clay_percent, "% of the fine earth", "", kPercent);
   v("coarse_percent", r.coarse_percent, "% by volume", "stones and gravel", kPercent);
   v("organic_percent", r.organic_percent, "%", "organic matter", kPercent);
+  v("ph", r.ph, "pH", "in water", within(0, 14));
   v("colour", r.colour, "", "", kAny);
   v("structure", r.structure, "", "", kAny);
   v("moisture", r.moisture, "", "", kAny);
@@ -51,6 +53,9 @@ void describe(Of<PercolationTest> auto& r, V& v) {
   v("hole_width_m", r.hole_width_m, "metres", "diameter, or side if square", within(0, 100));
   v("square_hole", r.square_hole, "", "", kAny);
   v("soaked_h", r.soaked_h, "hours", "wet before the first reading", within(0, 10000));
+  v("since_boot_s", r.since_boot_s, "seconds", "by the clock that cannot be set, since the device was "
+    "switched on", within(0, 1e10));
+  v("boot", r.boot, "", "names that running of the device", kAny);
   v("note", r.note, "", "", kAny);
 }
 
@@ -61,6 +66,9 @@ void describe(Of<PercolationReading> auto& r, V& v) {
   v("water_depth_mm", r.water_depth_mm, "millimetres above the bottom", "", within(0, 100000));
   v("refilled", r.refilled, "", "topped up right after", kAny);
   v("refilled_to_mm", r.refilled_to_mm, "millimetres above the bottom", "", within(0, 100000));
+  v("since_boot_s", r.since_boot_s, "seconds", "by the clock that cannot be set, since the device was "
+    "switched on", within(0, 1e10));
+  v("boot", r.boot, "", "names that running of the device", kAny);
 }
 
 template <class V>

@@ -26,9 +26,11 @@ struct SoilLayer {
   Id id, pit_id;
   double top_m = 0, bottom_m = 0;  // 0 <= top < bottom
   std::string texture;             // class by feel: "sandy loam"
+  std::string feel;                // answers to horizon::feel_key() that led to it: "1 0 2"
   std::optional<double> sand_percent, silt_percent, clay_percent;
   std::optional<double> coarse_percent;  // stones and gravel
   std::optional<double> organic_percent;
+  std::optional<double> ph;
   std::string colour;  // "10YR 3/2" or in words
   std::string structure, moisture, consistence, roots, mottles;
   std::string note;
@@ -43,6 +45,9 @@ struct PercolationTest {
   double hole_width_m = 0.3;  // diameter, or side of a square hole
   bool square_hole = false;
   double soaked_h = 0;  // how long the hole stood wet before the first reading
+  // The clock that nobody can set, at `time`: horizon::ClockMark. Empty: the device has none.
+  std::optional<double> since_boot_s;
+  std::string boot;
   std::string note;
 };
 
@@ -52,6 +57,8 @@ struct PercolationReading {
   double water_depth_mm = 0;  // above the bottom of the hole
   bool refilled = false;      // topped up right after this reading, to `refilled_to_mm`
   std::optional<double> refilled_to_mm;
+  std::optional<double> since_boot_s;  // as the test's
+  std::string boot;
 };
 
 enum class Topic : std::uint8_t {

@@ -13,7 +13,7 @@
 
 namespace survey {
 
-inline constexpr int kSchemaVersion = 1;
+inline constexpr int kSchemaVersion = 2;
 
 struct Store {
   Store(const std::string& path, const char* options, Access how)

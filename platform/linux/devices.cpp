@@ -7,6 +7,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <ctime>
+#include <fstream>
 
 #include "platform/linux/gpsd.h"
 #include "platform/linux/iio.h"
@@ -27,6 +28,16 @@ class SystemClock : public Clock {
     std::tm local{};
     localtime_r(&time, &local);
     return double(local.tm_gmtoff) / 3600;
+  }
+  std::optional<double> since_boot_s() const override {
+    timespec now{};
+    if (clock_gettime(CLOCK_BOOTTIME, &now) != 0) return {};
+    return double(now.tv_sec) + 1e-9 * double(now.tv_nsec);
+  }
+  std::string boot() const override {
+    std::string id;
+    std::getline(std::ifstream("/proc/sys/kernel/random/boot_id") >> std::ws, id);
+    return id;
   }
 
  private:
