@@ -33,6 +33,7 @@ void check_place(const horizon::Place& place);
 
 // Each adds its verb; the verb runs when the arguments have been read.
 void add_declination(CLI::App& cli);
+void add_ground(CLI::App& cli);
 void add_light(CLI::App& cli);
 void add_site_verbs(CLI::App& cli);  // new, import, export, merge, check
 void add_handover(CLI::App& cli);

@@ -8,6 +8,7 @@ int main(int argc, char** argv) {
   cli.name("adret-cli");
   cli.require_subcommand(1);
   app::add_declination(cli);
+  app::add_ground(cli);
   app::add_light(cli);
   app::add_site_verbs(cli);
   app::add_handover(cli);

@@ -169,6 +169,9 @@ struct Layer {
   const char* texture;
   double sand, silt, clay, coarse;
   const char *colour, *structure, *moisture, *roots, *mottles;
+  const char* firm = "";
+  double ph = 0;  // 0: not taken
+  const char* feel = "";  // by hand; else the parts are the laboratory's
 };
 
 void put_pit(FieldBook& book, const Id& visit, const char* name, survey::Position where,
@@ -191,15 +194,20 @@ void put_pit(FieldBook& book, const Id& visit, const char* name, survey::Positio
     layer.top_m = l.top_m;
     layer.bottom_m = l.bottom_m;
     layer.texture = l.texture;
-    layer.sand_percent = l.sand;
-    layer.silt_percent = l.silt;
-    layer.clay_percent = l.clay;
+    layer.feel = l.feel;
+    if (layer.feel.empty()) {
+      layer.sand_percent = l.sand;
+      layer.silt_percent = l.silt;
+      layer.clay_percent = l.clay;
+    }
     layer.coarse_percent = l.coarse;
     layer.colour = l.colour;
     layer.structure = l.structure;
     layer.moisture = l.moisture;
     layer.roots = l.roots;
     layer.mottles = l.mottles;
+    layer.consistence = l.firm;
+    if (l.ph > 0) layer.ph = l.ph;
     value(book.put(layer));
   }
   if (!percolation) return;
@@ -211,6 +219,8 @@ void put_pit(FieldBook& book, const Id& visit, const char* name, survey::Positio
   test.hole_depth_m = 0.45;
   test.hole_width_m = 0.2;
   test.soaked_h = 4;
+  test.since_boot_s = 21350;
+  test.boot = "tablet, started on the morning of the walk";
   test.id = value(book.put(test));
   const double depths_mm[] = {300, 276, 255, 236, 218, 201, 184};
   for (int i = 0; i < 7; ++i) {
@@ -218,6 +228,8 @@ void put_pit(FieldBook& book, const Id& visit, const char* name, survey::Positio
     reading.test_id = test.id;
     reading.time = {test.time.utc_s + 600.0 * i, kOffset_h};
     reading.water_depth_mm = depths_mm[i];
+    reading.since_boot_s = *test.since_boot_s + 600.0 * i;
+    reading.boot = test.boot;
     value(book.put(reading));
   }
 }
@@ -231,27 +243,74 @@ void put_notes(FieldBook& book, const Id& visit) {
   const Note notes[] = {
       {survey::Topic::water,
        "Spring box 60 m uphill, ran all last winter under a lid.",
-       {{"source", "spring"}, {"distance_m", "60"}, {"runs_in_winter", "yes"}}},
+       {{"source", "spring"},
+        {"distance_m", "60"},
+        {"water_rise_m", "9"},
+        {"water_flow_l_min", "6.5"},
+        {"runs_in_winter", "yes"},
+        {"water_line_depth_m", "1.4"}}},
       {survey::Topic::wind,
        "Valley wind from the south-west after noon; storms from the north-west.",
-       {{"prevailing_from", "SW"}, {"storm_from", "NW"}}},
+       {{"prevailing_from", "SW"},
+        {"storm_from", "NW"},
+        {"summer_from", "SW"},
+        {"strongest_ms", "31"},
+        {"drifts", "behind the terrace wall, 1 m deep"},
+        {"loose_roofs", "stones on the barn's roof"}}},
       {survey::Topic::access,
        "Lane 2.6 m wide, cleared of snow by the school.",
-       {{"lane_width_m", "2.6"}, {"cleared_in_winter", "yes"}}},
+       {{"way", "track"},
+        {"access_distance_m", "45"},
+        {"lane_width_m", "2.6"},
+        {"access_slope_percent", "9"},
+        {"cleared_in_winter", "yes"},
+        {"turning_place", "no"}}},
       {survey::Topic::services,
        "Power at the barn. A telephone cable is said to run along the lane: have it located before "
        "any digging.",
-       {{"power_distance_m", "35"}}},
+       {{"power_distance_m", "35"},
+        {"power_kw", "11"},
+        {"drain_distance_m", "70"},
+        {"lines_located", "no"},
+        {"lines_known", "telephone cable along the lane"}}},
       {survey::Topic::neighbour,
        "Owner of the barn agrees, wants no snow slid on to the lane.",
-       {}},
+       {{"neighbour_distance_m", "30"},
+        {"boundary_distance_m", "12"},
+        {"neighbour_agrees", "yes"},
+        {"neighbour_wishes", "no snow on the lane"}}},
       {survey::Topic::permission,
        "Outside the avalanche map's red zone; building notice needed.",
-       {}},
+       {{"permit_needed", "notice"},
+        {"permit_asked", "yes"},
+        {"setback_m", "5"},
+        {"zone", "farm land; outside the red avalanche zone"}}},
       {survey::Topic::cold_air,
        "Rime lies longest in the orchard; the neighbour's beans froze there first.",
-       {}},
-      {survey::Topic::snow, "Neighbours speak of 1.5 m in most winters.", {}},
+       {{"hollow", "no"},
+        {"dam_below", "yes"},
+        {"catchment", "yes"},
+        {"fog_first", "yes"},
+        {"frost_damage", "no"},
+        {"neighbours_say", "no"},
+        {"gap_below", "yes"},
+        {"mid_slope", "no"}}},
+      {survey::Topic::snow,
+       "Neighbours speak of 1.5 m in most winters.",
+       {{"ground_snow_kn_m2", "6.2"},
+        {"snow_code", "building office, snow map of the invented valley"},
+        {"usual_snow_m", "1.5"},
+        {"glazing_foot_m", "0.9"},
+        {"snow_held", "no"}}},
+      {survey::Topic::frost,
+       "Design winter told by the building office.",
+       {{"freezing_index_cd", "1150"},
+        {"frost_duration_d", "151"},
+        {"mean_annual_c", "2.7"},
+        {"design_low_c", "-35"},
+        {"frost_figures_from", "building office, design winter of the invented valley"},
+        {"surface", "turf"},
+        {"snow_m", "0"}}},
   };
   for (const Note& n : notes) {
     survey::SiteNote note;
@@ -262,6 +321,17 @@ void put_notes(FieldBook& book, const Id& visit) {
     note.fields = n.fields;
     value(book.put(note));
   }
+  // What the school may build on, paced out from the corner posts.
+  survey::Path boundary;
+  boundary.kind = survey::PathKind::boundary;
+  boundary.name = "school land";
+  boundary.closed = true;
+  boundary.time = at("2026-11-14T13:40:00Z");
+  for (const auto& [east_m, north_m] :
+       {std::pair(-22.0, -18.0), {52.0, -22.0}, {56.0, 12.0}, {26.0, 40.0}, {-20.0, 38.0}})
+    boundary.points.push_back({offset(east_m, north_m, 1482), {}});
+  for (auto& point : boundary.points) point.position.height_m.reset();
+  value(book.put(boundary));
   survey::Hazard ice;
   ice.visit_id = visit;
   ice.kind = survey::HazardKind::ice;
@@ -407,15 +477,15 @@ void make(const std::string& csv, const std::string& out) {
     put_checks(book, stations, declination_deg);
     put_sightings(book, stations, csv);
     put_pit(book, visit.id, "Pit 1", offset(4, 2, 1482), 1.3, 1.25,
-            {{0, 0.28, "sandy loam", 62, 28, 10, 8, "10YR 3/2", "crumb", "moist", "many fine", ""},
-             {0.28, 0.75, "loam", 44, 38, 18, 15, "10YR 4/4", "blocky", "moist", "few", ""},
+            {{0, 0.28, "sandy loam", 62, 28, 10, 8, "10YR 3/2", "crumb", "moist", "many fine", "", "friable", 6.4},
+             {0.28, 0.75, "loam", 44, 38, 18, 15, "10YR 4/4", "blocky", "moist", "few", "", "firm", 6.6},
              {0.75, 1.3, "gravelly sandy loam", 66, 24, 10, 40, "2.5Y 5/3", "single grain", "wet",
-              "", "faint grey from 1.1 m"}},
+              "", "faint grey from 1.1 m", "loose", 6.9}},
             true);
     put_pit(book, visit.id, "Pit 2", offset(41, -4, 1480.5), 0.9, 0.7,
-            {{0, 0.22, "silt loam", 22, 60, 18, 3, "10YR 3/1", "crumb", "wet", "many fine", ""},
-             {0.22, 0.9, "silty clay loam", 12, 56, 32, 2, "2.5Y 5/2", "massive", "wet", "few",
-              "many orange and grey"}},
+            {{0, 0.22, "silt loam", 0, 0, 0, 3, "10YR 3/1", "crumb", "wet", "many fine", "", "friable", 6.1, "3 1 1"},
+             {0.22, 0.9, "silty clay loam", 0, 0, 0, 2, "2.5Y 5/2", "massive", "wet", "few",
+              "many orange and grey", "very firm", 5.9, "3 2 1"}},
             false);
     put_notes(book, visit.id);
     put_climate(book);

@@ -1,0 +1,171 @@
+#include <algorithm>
+#include <cstdio>
+#include <memory>
+
+#include "app/cli/cli.h"
+#include "app/ground/forms.h"
+#include "app/ground/ground_json.h"
+#include "app/ground/plot_findings.h"
+#include "app/lang/words.h"
+#include "survey/text.h"
+#include "survey/weather_file.h"
+
+namespace app {
+namespace {
+
+struct Options {
+  std::string site, weather;
+  bool json = false, imperial = false, no_map = false;
+};
+
+std::string words_of(std::string_view name) { return std::string(name); }
+
+void print_soil(const GroundFindings& findings, Units units) {
+  const auto deep = [&](double m) { return depth(m, units); };
+  for (const PitFinding& pit : findings.pits) {
+    std::printf("%s (%s)\n", pit.name.c_str(), pit.from.c_str());
+    for (const LayerFinding& layer : pit.layers)
+      std::printf("  %s to %s  %s, water for plants %.0f %%, lets through %.1f mm/h\n",
+                  deep(layer.top_m).c_str(), deep(layer.bottom_m).c_str(),
+                  words_of(name_of(layer.texture)).c_str(), layer.water.available_percent(),
+                  layer.water.conductivity_mm_h);
+    if (pit.layers.empty()) continue;
+    std::printf("  Water for plants in the top %s: %.0f mm\n",
+                deep(std::min(1.0, pit.described_m)).c_str(), pit.available_water_mm);
+    if (pit.hydrologic_group)
+      std::printf("  Hydrologic soil group %s\n", words_of(name_of(*pit.hydrologic_group)).c_str());
+    if (pit.frost_group)
+      std::printf("  Frost group %s to %s\n", words_of(name_of(pit.frost_group->least)).c_str(),
+                  words_of(name_of(pit.frost_group->most)).c_str());
+    if (pit.frost_depth)
+      std::printf("  Frost depth %s to %s\n", deep(pit.frost_depth->shallow_m).c_str(),
+                  deep(pit.frost_depth->deep_m).c_str());
+    if (pit.edge_insulation && pit.edge_insulation->common_practice_m)
+      std::printf("  Edge insulation by common practice %s, %s the computed range\n",
+                  deep(*pit.edge_insulation->common_practice_m).c_str(),
+                  pit.edge_insulation->agree ? "within" : "outside");
+    if (pit.bearing)
+      std::printf("  Presumptive bearing %.0f kPa (%s; %s)\n  %s\n",
+                  horizon::presumptive_bearing(*pit.bearing).vertical_kpa(),
+                  words_of(name_of(*pit.bearing)).c_str(), words_of(horizon::kBearingTable).c_str(),
+                  words_of(horizon::kBearingCaution).c_str());
+  }
+  for (const PercolationFinding& test : findings.percolation) {
+    if (!test.result) continue;
+    const horizon::PercolationResult& result = *test.result;
+    std::printf("%s: falls %.0f \u00b1 %.0f mm/h%s\n  %s\n  %s\n", test.from.c_str(),
+                result.fall_mm_h, 2 * result.fall_sigma_mm_h,
+                result.steady ? "" : " (not yet steady)",
+                words_of(horizon::planting_words(result.planting)).c_str(),
+                words_of(horizon::trench_words(result.trench)).c_str());
+  }
+}
+
+void print_weather(const GroundFindings& findings, Units units) {
+  const auto shows = [&](Measure measure, double si) { return shown_text(measure, si, units); };
+  if (findings.frost)
+    std::printf("Freezing index %s (%s%s)\n",
+                shows(Measure::degree_days_cd, findings.frost->air.value.index_cd).c_str(),
+                findings.frost->air.from.c_str(),
+                findings.frost->average_winter ? ", an average winter" : "");
+  for (const auto& one : findings.temperatures)
+    std::printf("  Ground at %s: %s to %s\n", depth(one.depth_m, units).c_str(),
+                shows(Measure::temperature_c, one.coldest_c).c_str(),
+                shows(Measure::temperature_c, one.warmest_c).c_str());
+  const ColdFinding& cold = findings.cold;
+  if (cold.design_low_c)
+    std::printf("Design low %s (%s)\n",
+                shows(Measure::temperature_c, cold.design_low_c->value).c_str(),
+                cold.design_low_c->from.c_str());
+  for (const auto& nights : cold.nights)
+    std::printf("  Nights under %s: %.0f a year\n",
+                shows(Measure::temperature_c, nights.limit_c).c_str(), nights.nights);
+  if (cold.heating_degree_days)
+    std::printf("Heating degree-days %s, growing degree-days %s (%s)\n",
+                shows(Measure::degree_days_cd, cold.heating_degree_days->value).c_str(),
+                cold.growing_degree_days
+                    ? shows(Measure::degree_days_cd, cold.growing_degree_days->value).c_str()
+                    : "not known",
+                cold.heating_degree_days->from.c_str());
+  if (cold.cold_air)
+    std::printf("Cold air gathering here: %s (%s)\n",
+                words_of(name_of(cold.cold_air->value)).c_str(), cold.cold_air->from.c_str());
+  const auto from = [](const std::optional<Evidence<int>>& sector) {
+    return sector ? words_of(horizon::sector_name(sector->value)) : std::string("not known");
+  };
+  std::printf("Wind mostly from %s, storms from %s\n", from(findings.wind.prevailing).c_str(),
+              from(findings.wind.storm).c_str());
+  if (findings.wind.breeze)
+    std::printf("  Cross breeze %.0f\u00b0 off the long axis: %s (%s)\n",
+                findings.wind.breeze->value.angle_deg,
+                findings.wind.breeze->value.through ? "vents in the ends serve"
+                                                    : "put vents in the long walls",
+                findings.wind.breeze->from.c_str());
+  if (const auto& snow = findings.snow)
+    std::printf("Snow on the ground %s (%s), on a slope of %.0f\u00b0 %s\n",
+                shows(Measure::load_kn_m2, snow->ground_kn_m2.value).c_str(),
+                snow->ground_kn_m2.from.c_str(), snow->tilt_deg,
+                shows(Measure::load_kn_m2, snow->roof_kn_m2).c_str());
+}
+
+void print_plot(const PlotFindings& plot, Units units) {
+  for (const auto& best : plot.best)
+    std::printf("Place for %s by %s: %.0f m east, %.0f m north of station %s, %.1f h of sun a day\n",
+                distance(plot.footprint.length_m, units).c_str(),
+                distance(plot.footprint.depth_m, units).c_str(), best.east_m, best.north_m,
+                plot.origin.c_str(), best.mean_h / plot.winter_days);
+  for (const auto& spot : plot.verdicts) {
+    std::printf("Spot %s\n", spot.name.c_str());
+    for (const auto& line : spot.lines)
+      std::printf("  %-8s %-9s %s%s\n", words_of(name_of(line.criterion)).c_str(),
+                  words_of(name_of(line.stance)).c_str(), line.text.c_str(),
+                  line.evidence.empty() ? "" : (" [" + line.evidence + "]").c_str());
+  }
+}
+
+void run(const Options& given) {
+  const auto book = value_or_stop(survey::FieldBook::open(given.site, survey::Access::read));
+  GroundOptions options;
+  std::optional<survey::WeatherFile> weather;
+  if (!given.weather.empty()) {
+    auto read = survey::weather_of(value_or_stop(survey::read_file(given.weather)));
+    if (!read) read.error().where = given.weather + ", " + read.error().where;
+    weather = value_or_stop(std::move(read));
+    options.weather = &weather->year;
+  }
+  auto findings = value_or_stop(ground_findings(book, options));
+  std::optional<PlotFindings> plot;
+  if (!given.no_map) {
+    auto read = value_or_stop(plot_input(book, findings));
+    if (!read.survey.stations.empty()) plot = value_or_stop(plot_findings(read));
+  }
+  if (given.json) {
+    auto json = ground_findings_json(findings);
+    if (plot) json["plot"] = plot_json(*plot);
+    std::printf("%s\n", json.dump(2).c_str());
+    return;
+  }
+  const Units units = given.imperial ? Units::imperial : Units::metric;
+  print_soil(findings, units);
+  print_weather(findings, units);
+  if (plot) print_plot(*plot, units);
+  for (const std::string& gap : findings.missing) std::printf("Missing: %s\n", gap.c_str());
+}
+
+}  // namespace
+
+void add_ground(CLI::App& cli) {
+  const auto options = std::make_shared<Options>();
+  CLI::App* verb = cli.add_subcommand(
+      "ground",
+      "Soil, water, frost, cold, wind, snow and the plot's sun map from a site file, with what each "
+      "rests on");
+  verb->add_option("site", options->site, "the site file (.gpkg)")->required();
+  verb->add_option("--weather", options->weather, "hourly weather of the place, EPW or TMY3");
+  verb->add_flag("--imperial", options->imperial, "feet, Fahrenheit and pounds in the text");
+  verb->add_flag("--no-map", options->no_map, "leave out the plot's sun map and the verdict");
+  verb->add_flag("--json", options->json, "print JSON");
+  verb->callback([options] { run(*options); });
+}
+
+}  // namespace app

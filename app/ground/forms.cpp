@@ -1,0 +1,274 @@
+#include "app/ground/forms.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <vector>
+
+#include "app/lang/words.h"
+#include "horizon/ground/cold.h"
+#include "horizon/ground/frost.h"
+#include "horizon/ground/wind.h"
+#include "survey/text.h"
+
+namespace app {
+namespace {
+
+struct Scale {
+  const char* word;
+  double factor = 1, offset = 0;
+  int decimals = 1;
+};
+constexpr double kFoot = 0.3048, kInch = 0.0254;
+// Metric, imperial. The imperial offset is added after the factor.
+constexpr Scale kScales[kMeasureCount][2] = {
+    {{"", 1, 0, 2}, {"", 1, 0, 2}},
+    {{"%", 1, 0, 0}, {"%", 1, 0, 0}},
+    {{"m", 1, 0, 1}, {"ft", 1 / kFoot, 0, 0}},
+    {{"cm", 100, 0, 0}, {"in", 1 / kInch, 0, 0}},
+    {{"°C", 1, 0, 1}, {"°F", 1.8, 32, 0}},
+    {{"°C·d", 1, 0, 0}, {"°F·d", 1.8, 0, 0}},
+    {{"d", 1, 0, 0}, {"d", 1, 0, 0}},
+    {{"h", 1, 0, 1}, {"h", 1, 0, 1}},
+    {{"m/s", 1, 0, 1}, {"mph", 1 / 0.44704, 0, 0}},
+    {{"kN/m²", 1, 0, 2}, {"lb/ft²", 1 / 0.04788026, 0, 0}},
+    {{"l/min", 1, 0, 1}, {"gal/min", 1 / 3.785411784, 0, 1}},
+    {{"kW", 1, 0, 1}, {"kW", 1, 0, 1}},
+    {{"mm", 1, 0, 0}, {"in", 1 / (1000 * kInch), 0, 2}},
+    {{"", 1, 0, 1}, {"", 1, 0, 1}},
+};
+const Scale& scale(Measure measure, Units units) {
+  return kScales[static_cast<int>(measure)][units == Units::imperial];
+}
+
+constexpr FormField number_field(std::string_view key, Measure measure, double low, double high) {
+  return {key, Answer::number, measure, low, high, {}};
+}
+constexpr FormField yes_no(std::string_view key) {
+  return {key, Answer::yes_no, Measure::none, 0, 0, {}};
+}
+constexpr FormField words_field(std::string_view key) {
+  return {key, Answer::words, Measure::none, 0, 0, {}};
+}
+
+constexpr std::string_view kSources[] = {"spring", "mains", "stream", "well", "rain"};
+constexpr std::string_view kPermits[] = {"none", "notice", "permit", "unclear"};
+constexpr std::string_view kWays[] = {"road", "track", "path", "none"};
+
+const std::array<std::string_view, horizon::kWindSectors>& sectors() {
+  static const auto names = [] {
+    std::array<std::string_view, horizon::kWindSectors> all;
+    for (int i = 0; i < horizon::kWindSectors; ++i)
+      all[static_cast<std::size_t>(i)] = horizon::sector_name(i);
+    return all;
+  }();
+  return names;
+}
+
+std::span<const std::string_view> surfaces() {
+  static const auto names = [] {
+    std::array<std::string_view, horizon::kSurfaceCount> all;
+    for (int i = 0; i < horizon::kSurfaceCount; ++i)
+      all[static_cast<std::size_t>(i)] = name_of(static_cast<horizon::Surface>(i));
+    return all;
+  }();
+  return names;
+}
+
+constexpr FormField kWater[] = {
+    {"source", Answer::choice, Measure::none, 0, 0, kSources},
+    number_field("distance_m", Measure::length_m, 0, 5000),
+    number_field("water_rise_m", Measure::length_m, -300, 500),
+    number_field("water_flow_l_min", Measure::flow_l_min, 0, 500),
+    yes_no("runs_in_winter"),
+    number_field("water_line_depth_m", Measure::depth_m, 0, 4),
+};
+constexpr FormField kServices[] = {
+    number_field("power_distance_m", Measure::length_m, 0, 5000),
+    number_field("power_kw", Measure::power_kw, 0, 100),
+    number_field("drain_distance_m", Measure::length_m, 0, 5000),
+    yes_no("lines_located"),
+    words_field("lines_known"),
+};
+constexpr FormField kAccess[] = {
+    {"way", Answer::choice, Measure::none, 0, 0, kWays},
+    number_field("access_distance_m", Measure::length_m, 0, 5000),
+    number_field("lane_width_m", Measure::length_m, 0.5, 20),
+    number_field("access_slope_percent", Measure::part_percent, 0, 60),
+    yes_no("cleared_in_winter"),
+    yes_no("turning_place"),
+};
+constexpr FormField kNeighbour[] = {
+    number_field("neighbour_distance_m", Measure::length_m, 0, 2000),
+    number_field("boundary_distance_m", Measure::length_m, 0, 1000),
+    yes_no("neighbour_agrees"),
+    words_field("neighbour_wishes"),
+};
+constexpr FormField kPermission[] = {
+    {"permit_needed", Answer::choice, Measure::none, 0, 0, kPermits},
+    yes_no("permit_asked"),
+    number_field("setback_m", Measure::length_m, 0, 100),
+    words_field("zone"),
+};
+constexpr FormField kSnow[] = {
+    number_field("ground_snow_kn_m2", Measure::load_kn_m2, 0, 25),
+    words_field("snow_code"),
+    number_field("usual_snow_m", Measure::depth_m, 0, 6),
+    number_field("glazing_foot_m", Measure::depth_m, 0, 3),
+    yes_no("snow_held"),
+};
+
+std::span<const FormField> frost_fields() {
+  static const FormField fields[] = {
+      number_field("freezing_index_cd", Measure::degree_days_cd, 0, 6000),
+      number_field("frost_duration_d", Measure::days, 1, 330),
+      number_field("mean_annual_c", Measure::temperature_c, -15, 30),
+      number_field("design_low_c", Measure::temperature_c, -60, 15),
+      words_field("frost_figures_from"),
+      {"surface", Answer::choice, Measure::none, 0, 0, surfaces()},
+      number_field("snow_m", Measure::depth_m, 0, 3),
+  };
+  return fields;
+}
+
+std::span<const FormField> wind_fields() {
+  static const auto fields = [] {
+    std::vector<FormField> all = {
+        {"prevailing_from", Answer::choice, Measure::none, 0, 0, sectors()},
+        {"storm_from", Answer::choice, Measure::none, 0, 0, sectors()},
+        {"summer_from", Answer::choice, Measure::none, 0, 0, sectors()},
+        number_field("strongest_ms", Measure::speed_ms, 0, 90),
+    };
+    for (const auto& sign : horizon::drift_signs()) all.push_back(words_field(sign.key));
+    return all;
+  }();
+  return fields;
+}
+
+std::span<const FormField> cold_air_fields() {
+  static const auto fields = [] {
+    std::vector<FormField> all;
+    for (const auto& sign : horizon::cold_air_signs()) all.push_back(yes_no(sign.key));
+    return all;
+  }();
+  return fields;
+}
+
+}  // namespace
+
+std::string unit_of(Measure measure, Units units) { return scale(measure, units).word; }
+
+double shown(Measure measure, double si, Units units) {
+  const Scale& s = scale(measure, units);
+  return si * s.factor + s.offset;
+}
+
+double stored(Measure measure, double value, Units units) {
+  const Scale& s = scale(measure, units);
+  return (value - s.offset) / s.factor;
+}
+
+std::string shown_text(Measure measure, double si, Units units) {
+  const std::string unit = unit_of(measure, units);
+  const std::string value = number(shown(measure, si, units), scale(measure, units).decimals);
+  return unit.empty() ? value : value + "\u00A0" + unit;
+}
+
+std::span<const Form> forms() {
+  using survey::Topic;
+  static const Form all[] = {
+      {Topic::frost, frost_fields(), "ground.caution.frost"},
+      {Topic::cold_air, cold_air_fields(), ""},
+      {Topic::wind, wind_fields(), ""},
+      {Topic::snow, kSnow, "ground.caution.snow"},
+      {Topic::water, kWater, "ground.caution.water"},
+      {Topic::services, kServices, "ground.caution.dig"},
+      {Topic::access, kAccess, "ground.caution.access"},
+      {Topic::neighbour, kNeighbour, ""},
+      {Topic::permission, kPermission, "ground.caution.permission"},
+  };
+  return all;
+}
+
+const Form* form_of(survey::Topic topic) {
+  for (const Form& form : forms())
+    if (form.topic == topic) return &form;
+  return nullptr;
+}
+
+const FormField* field_of(survey::Topic topic, std::string_view key) {
+  const Form* form = form_of(topic);
+  if (!form) return nullptr;
+  for (const FormField& field : form->fields)
+    if (field.key == key) return &field;
+  return nullptr;
+}
+
+std::string range_words(Measure measure, double low, double high, Units units) {
+  const int decimals = scale(measure, units).decimals;
+  const double a = shown(measure, low, units), b = shown(measure, high, units);
+  const std::string unit = unit_of(measure, units);
+  return tr("ground.range", {number(a, a == std::round(a) ? 0 : decimals),
+                             number(b, b == std::round(b) ? 0 : decimals) +
+                                 (unit.empty() ? "" : "\u00A0" + unit)});
+}
+
+horizon::Result<double> typed(Measure measure, double low, double high, std::string_view text,
+                              Units units) {
+  const auto value = survey::number_of(text);
+  const std::string range = range_words(measure, low, high, units);
+  if (!value)
+    return horizon::fail(horizon::Code::bad_input, tr("ground.no_number", {text, range}));
+  const double si = stored(measure, *value, units);
+  // A limit typed in the other units is rounded.
+  const double slack = 1e-4 * std::max(1.0, std::abs(high));
+  if (!(si >= low - slack && si <= high + slack))
+    return horizon::fail(horizon::Code::bad_input, tr("ground.not_plausible", {text, range}));
+  return std::clamp(si, low, high);
+}
+
+horizon::Result<double> typed(const FormField& field, std::string_view text, Units units) {
+  auto value = typed(field.measure, field.low, field.high, text, units);
+  if (!value) value.error().where = field_words(field.key);
+  return value;
+}
+
+std::string kept_number(double si) {
+  char text[40];
+  std::snprintf(text, sizeof text, "%.7g", si);
+  return text;
+}
+
+std::string typed_again(Measure measure, double si, Units units) {
+  char text[40];
+  std::snprintf(text, sizeof text, "%.5g", shown(measure, si, units));
+  return text;
+}
+
+std::string field_words(std::string_view key) {
+  const std::string words = "field." + std::string(key);
+  return has_words(words) ? tr(words) : std::string(key);
+}
+
+std::string answer_words(const FormField& field, std::string_view kept, Units units) {
+  if (field.answer == Answer::number) {
+    const auto value = survey::number_of(kept);
+    return value ? shown_text(field.measure, *value, units) : std::string(kept);
+  }
+  const std::string words = "choice." + std::string(kept);
+  return field.answer != Answer::words && has_words(words) ? tr(words) : std::string(kept);
+}
+
+std::optional<std::string> answer_to(const survey::SiteNote& note, std::string_view key) {
+  for (const survey::Field& field : note.fields)
+    if (field.key == key && !field.value.empty()) return field.value;
+  return std::nullopt;
+}
+
+void set_answer(survey::SiteNote& note, std::string_view key, std::string_view value) {
+  std::erase_if(note.fields, [&](const auto& field) { return field.key == key; });
+  if (!value.empty()) note.fields.push_back({std::string(key), std::string(value)});
+}
+
+}  // namespace app

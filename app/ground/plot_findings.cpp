@@ -1,0 +1,287 @@
+#include "app/ground/plot_findings.h"
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "app/ground/forms.h"
+#include "app/lang/words.h"
+#include "horizon/sun_year.h"
+#include "survey/text.h"
+
+namespace app {
+namespace {
+
+using horizon::Result;
+
+constexpr double kMargin_m = 20;      // of the map round the outermost stations
+constexpr double kSpeaksFor_m = 30;   // a pit or test speaks for spots so near
+
+horizon::MapGrid grid_of(const PlotInput& input, int columns) {
+  double west = 1e9, east = -1e9, south = 1e9, north = -1e9;
+  const auto hold = [&](double e, double n) {
+    west = std::min(west, e);
+    east = std::max(east, e);
+    south = std::min(south, n);
+    north = std::max(north, n);
+  };
+  if (input.boundary.empty()) {
+    for (const auto& station : input.survey.stations) {
+      hold(station.eye.x() - kMargin_m, station.eye.y() - kMargin_m);
+      hold(station.eye.x() + kMargin_m, station.eye.y() + kMargin_m);
+    }
+  } else {
+    for (const auto& corner : input.boundary) hold(corner.x(), corner.y());
+  }
+  horizon::MapGrid grid;
+  grid.step_m = std::max(0.5, std::max(east - west, north - south) / std::max(2, columns));
+  grid.columns = 1 + static_cast<int>((east - west) / grid.step_m);
+  grid.rows = 1 + static_cast<int>((north - south) / grid.step_m);
+  grid.west_m = (west + east - (grid.columns - 1) * grid.step_m) / 2;
+  grid.south_m = (south + north - (grid.rows - 1) * grid.step_m) / 2;
+  grid.eye_height_m = input.eye_height_m;
+  return grid;
+}
+
+std::vector<PlacedThing> things_of(const horizon::PlacedPlot& plot) {
+  std::vector<PlacedThing> things;
+  const auto plane = horizon::ground_plane(plot.survey.stations);
+  for (std::size_t o = 0; o < plot.survey.obstacles.size(); ++o) {
+    const auto& obstacle = plot.survey.obstacles[o];
+    if (obstacle.what.kind == horizon::Kind::ridge) continue;
+    PlacedThing thing;
+    thing.name = obstacle.what.label;
+    thing.kind = obstacle.what.kind;
+    thing.radius_m = obstacle.radius_m.value_or(0);
+    int best = -1, marks = 0;
+    std::vector<bool> from(plot.survey.stations.size());
+    for (std::size_t m = 0; m < plot.survey.marks.size(); ++m) {
+      if (plot.survey.marks[m].obstacle != static_cast<int>(o)) continue;
+      ++marks;
+      const auto& mark = plot.marks[m];
+      thing.east_m += mark.position.x();
+      thing.north_m += mark.position.y();
+      const auto above = [&](const horizon::PlacedMark& p) {
+        return p.position.z() - plane.up_at(p.position.x(), p.position.y());
+      };
+      if (best < 0 || above(mark) > above(plot.marks[static_cast<std::size_t>(best)]))
+        best = static_cast<int>(m);
+      for (const auto& aim : plot.survey.aims)
+        if (aim.mark == static_cast<int>(m)) from[static_cast<std::size_t>(aim.station)] = true;
+    }
+    if (best < 0) continue;
+    thing.east_m /= marks;
+    thing.north_m /= marks;
+    const auto height = horizon::height_of(plot, best);
+    thing.height_m = height.height_m;
+    thing.height_sigma_m = height.sigma_m;
+    thing.ellipse = plot.marks[static_cast<std::size_t>(best)].ellipse;
+    thing.placing = plot.marks[static_cast<std::size_t>(best)].placing;
+    thing.stations = static_cast<int>(std::count(from.begin(), from.end(), true));
+    things.push_back(thing);
+  }
+  return things;
+}
+
+// The nearest row that has a place within reach; where none has a place, a lone one speaks for all.
+template <class Row>
+const Row* nearest(const std::vector<Row>& rows, const horizon::Place& origin,
+                   const horizon::Enu& spot, double* away_m) {
+  const Row* found = nullptr;
+  for (const Row& row : rows) {
+    if (!row.position) continue;
+    const auto at = horizon::to_enu(
+        origin, {row.position->latitude_deg, row.position->longitude_deg, origin.height_m});
+    const double away = (at - spot).template head<2>().norm();
+    if (away <= kSpeaksFor_m && (!found || away < *away_m)) {
+      found = &row;
+      *away_m = away;
+    }
+  }
+  return found;
+}
+
+std::optional<Evidence<double>> in_form(const GroundFindings& ground, survey::Topic topic,
+                                        std::string_view key) {
+  const auto* note = ground.form(topic);
+  const auto text = note ? answer_to(*note, key) : std::nullopt;
+  const auto value = text ? survey::number_of(*text) : std::nullopt;
+  if (!value) return std::nullopt;
+  return Evidence<double>{*value, tr("ground.from.topic", {tr("topic." + std::string(name_of(topic)))})};
+}
+
+void ground_evidence(const PlotInput& input, const horizon::Enu& spot,
+                     horizon::CandidateSpot& out) {
+  const GroundFindings& ground = input.ground;
+  double away = 0;
+  const auto at = [&](const std::string& from) {
+    return away < 1 ? from : tr("ground.from.away", {from, number(away)});
+  };
+  if (const auto* pit = nearest(ground.pits, input.origin, spot, &away)) {
+    if (pit->frost_group) out.frost_group = {{pit->frost_group->most, at(pit->from)}};
+    if (pit->frost_depth) out.frost_depth_m = {{pit->frost_depth->deep_m, at(pit->from)}};
+    if (pit->water_m) out.water_table_m = {{*pit->water_m, at(pit->from)}};
+  }
+  if (const auto* test = nearest(ground.percolation, input.origin, spot, &away))
+    if (test->result) out.percolation = {{*test->result, at(test->from)}};
+  out.cold_air = ground.cold.cold_air;
+  out.access_m = in_form(ground, survey::Topic::access, "access_distance_m");
+  out.access_slope_percent = in_form(ground, survey::Topic::access, "access_slope_percent");
+  out.water_supply_m = in_form(ground, survey::Topic::water, "distance_m");
+}
+
+void light_evidence(const horizon::StationInput& station, const horizon::Skyline& skyline,
+                    int winter_days, const std::string& from, horizon::CandidateSpot& out) {
+  const auto live = horizon::LiveStation(station).update(skyline);
+  out.winter_sun_h_day = {{live.winter_h / winter_days, from}};
+  out.winter_sun_sigma_h_day = live.winter_sigma_h / winter_days;
+  out.flat_sun_h_day = {{live.winter_flat_h / winter_days, tr("ground.from.flat")}};
+}
+
+void shelter_evidence(const PlotInput& input, const horizon::Skyline& skyline,
+                      const std::string& from, horizon::CandidateSpot& out) {
+  if (!input.ground.wind.storm) return;
+  const auto shelter = horizon::shelter_of(horizon::Mask(skyline), skyline);
+  out.storm_shelter = {
+      {shelter[static_cast<std::size_t>(input.ground.wind.storm->value)].shelter, from}};
+}
+
+}  // namespace
+
+Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
+  if (input.stations.empty())
+    return horizon::fail(horizon::Code::not_found, tr("ground.missing.stations"));
+  auto placed = horizon::place_marks(input.survey);
+  if (!placed) return tl::unexpected(placed.error());
+  PlotFindings out;
+  out.plot = std::move(*placed);
+  out.origin = input.survey.stations.front().name;
+  out.origin_place = input.origin;
+  out.footprint = input.footprint;
+  out.things = things_of(out.plot);
+  const auto& main = input.stations.front();
+  const bool southern = input.origin.latitude_deg < 0;
+  const unsigned winter =
+      main.winter_months ? main.winter_months : horizon::default_winter_months(southern);
+  const auto path = horizon::SunPath::of_year(main.place, main.year, main.utc_offset_h);
+  out.winter_days = 0;
+  for (int day = 0; day < path.days(); ++day)
+    out.winter_days += winter >> (static_cast<unsigned>(path.date(day).month()) - 1) & 1;
+  const horizon::SunSamples sun(path, winter);
+  auto map = horizon::hours_map(out.plot, grid_of(input, columns), sun);
+  if (!map) return tl::unexpected(map.error());
+  out.map = std::move(*map);
+  out.best = horizon::best_places(out.map, input.footprint, input.boundary);
+  for (std::size_t s = 0; s < input.stations.size(); ++s) {
+    horizon::CandidateSpot spot;
+    const auto& station = input.survey.stations[s];
+    spot.name = station.name;
+    const auto aims = std::count_if(input.survey.aims.begin(), input.survey.aims.end(),
+                                    [&](const auto& a) { return a.station == static_cast<int>(s); });
+    const std::string from =
+        tr("ground.from.aims", {station.name, number(static_cast<double>(aims))});
+    light_evidence(input.stations[s], input.stations[s].skyline, out.winter_days, from, spot);
+    shelter_evidence(input, input.stations[s].skyline, from, spot);
+    ground_evidence(input, station.eye, spot);
+    out.candidates.push_back(std::move(spot));
+  }
+  if (!out.best.empty()) {
+    const auto& best = out.best.front();
+    const auto plane = horizon::ground_plane(out.plot.survey.stations);
+    const horizon::Enu eye(best.east_m, best.north_m,
+                           plane.up_at(best.east_m, best.north_m) + input.eye_height_m);
+    const auto skyline = horizon::predicted_skyline(out.plot, eye);
+    horizon::CandidateSpot spot;
+    spot.name = tr("ground.best_place");
+    horizon::StationInput there = main;
+    there.place = horizon::to_place(input.origin, eye);
+    const std::string from = tr("ground.from.predicted", {number(static_cast<double>(
+                                                              input.survey.stations.size()))});
+    light_evidence(there, skyline, out.winter_days, from, spot);
+    shelter_evidence(input, skyline, from, spot);
+    ground_evidence(input, eye, spot);
+    out.candidates.push_back(std::move(spot));
+  }
+  auto verdicts = horizon::verdicts(out.candidates, input.weights);
+  if (!verdicts) return tl::unexpected(verdicts.error());
+  out.verdicts = std::move(*verdicts);
+  return out;
+}
+
+nlohmann::ordered_json plot_json(const PlotFindings& plot) {
+  using Json = nlohmann::ordered_json;
+  const auto rounded = [](double value, int decimals) {
+    const double scale = std::pow(10, decimals);
+    return std::round(value * scale) / scale;
+  };
+  constexpr std::string_view kPlacings[] = {"placed", "rough", "direction"};
+  Json out;
+  out["origin"] = {{"station", plot.origin},
+                   {"latitude_deg", rounded(plot.origin_place.latitude_deg, 7)},
+                   {"longitude_deg", rounded(plot.origin_place.longitude_deg, 7)},
+                   {"height_m", rounded(plot.origin_place.height_m, 2)}};
+  out["stations"] = Json::array();
+  for (const auto& station : plot.plot.survey.stations)
+    out["stations"].push_back({{"name", station.name},
+                               {"east_m", rounded(station.eye.x(), 2)},
+                               {"north_m", rounded(station.eye.y(), 2)},
+                               {"ground_up_m", rounded(station.eye.z() - station.eye_height_m, 2)},
+                               {"horizontal_sigma_m", rounded(station.horizontal_sigma_m, 2)}});
+  out["obstacles"] = Json::array();
+  for (const auto& thing : plot.things)
+    out["obstacles"].push_back(
+        {{"label", thing.name},
+         {"kind", std::string(name_of(thing.kind))},
+         {"placing", std::string(kPlacings[static_cast<int>(thing.placing)])},
+         {"east_m", rounded(thing.east_m, 1)},
+         {"north_m", rounded(thing.north_m, 1)},
+         {"ellipse_major_m", rounded(thing.ellipse.major_m, 1)},
+         {"ellipse_minor_m", rounded(thing.ellipse.minor_m, 1)},
+         {"ellipse_major_azimuth_deg", rounded(thing.ellipse.major_azimuth.degrees(), 1)},
+         {"height_m", rounded(thing.height_m, 1)},
+         {"height_sigma_m", rounded(thing.height_sigma_m, 1)},
+         {"stations", thing.stations}});
+  const auto& grid = plot.map.grid;
+  Json hours = Json::array();
+  for (const auto& spot : plot.map.spots)
+    hours.push_back(spot.occupied ? Json() : Json(rounded(spot.direct_h / plot.winter_days, 2)));
+  out["map"] = {{"west_m", rounded(grid.west_m, 2)},
+                {"south_m", rounded(grid.south_m, 2)},
+                {"step_m", rounded(grid.step_m, 3)},
+                {"columns", grid.columns},
+                {"rows", grid.rows},
+                {"eye_height_m", grid.eye_height_m},
+                {"winter_direct_sun_h_a_day", hours}};
+  out["best_places"] = Json::array();
+  for (const auto& best : plot.best) {
+    Json takes = Json::array();
+    for (std::size_t o = 0; o < best.shares.size(); ++o) {
+      if (best.shares[o].hidden_h < 0.5) continue;
+      const auto& what = plot.plot.survey.obstacles[o].what;
+      takes.push_back({{"label", what.label},
+                       {"kind", std::string(name_of(what.kind))},
+                       {"hides_h", rounded(best.shares[o].hidden_h, 1)},
+                       {"comes_back_without_it_h", rounded(best.shares[o].alone_h, 1)}});
+    }
+    out["best_places"].push_back(
+        {{"east_m", rounded(best.east_m, 1)},
+         {"north_m", rounded(best.north_m, 1)},
+         {"winter_direct_sun_h_a_day", rounded(best.mean_h / plot.winter_days, 2)},
+         {"least_direct_sun_h_a_day", rounded(best.least_h / plot.winter_days, 2)},
+         {"obstacles", takes}});
+  }
+  out["verdict"] = Json::array();
+  for (const auto& spot : plot.verdicts) {
+    Json lines = Json::array();
+    for (const auto& line : spot.lines)
+      lines.push_back({{"criterion", std::string(name_of(line.criterion))},
+                       {"stance", std::string(name_of(line.stance))},
+                       {"text", line.text},
+                       {"evidence", line.evidence},
+                       {"weight", line.weight}});
+    out["verdict"].push_back({{"spot", spot.name}, {"lines", lines}});
+  }
+  return out;
+}
+
+}  // namespace app

@@ -1,0 +1,67 @@
+// app/ground/plot_findings.h: the plot in metres: what stands where, sun hours at every spot, the best
+// places for the building, and what speaks for and against each.
+// Units:  metres from the main station's ground; hours over the winter months; degrees
+// Frame:  east, north, up; true azimuths
+// Cost:   a second or two for the map: off the frame's thread (plot_input is quick, reads the book)
+// Method: a thing seen from two stations is placed by intersection; which of its points are the same
+//         is told by its measured distance, else only its highest point is taken as the same. The
+//         ridge is taken from every station's aims. Sources: horizon/plot/*.h
+#pragma once
+
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <vector>
+
+#include "app/ground/ground_findings.h"
+#include "horizon/light/findings.h"
+#include "horizon/plot/hours_map.h"
+#include "horizon/plot/verdict.h"
+
+namespace app {
+
+struct PlotInput {
+  horizon::PlotSurvey survey;  // no stations: none has aims and a position
+  std::vector<horizon::StationInput> stations;  // of each station in turn; the main one first
+  std::vector<survey::Id> station_ids;
+  horizon::Place origin;
+  horizon::Footprint footprint;
+  std::vector<Eigen::Vector2d> boundary;
+  GroundFindings ground;
+  horizon::Weights weights = horizon::kDefaultWeights;
+  double eye_height_m = 1;  // middle of a glazing
+};
+horizon::Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground);
+
+struct PlacedThing {
+  std::string name;
+  horizon::Kind kind = horizon::Kind::ridge;
+  double east_m = 0, north_m = 0, radius_m = 0;
+  double height_m = 0, height_sigma_m = 0;  // of its highest mark, above the ground there
+  horizon::ErrorEllipse ellipse;
+  horizon::Placing placing = horizon::Placing::direction;
+  int stations = 0;  // that aimed at it
+};
+
+struct PlotFindings {
+  std::string origin;  // name of the main station
+  horizon::Place origin_place;
+  std::vector<PlacedThing> things;  // all but ridges
+  horizon::PlacedPlot plot;
+  horizon::HoursMap map;
+  horizon::Footprint footprint;
+  std::vector<horizon::FootprintPlace> best;
+  int winter_days = 1;
+  std::vector<horizon::CandidateSpot> candidates;  // the stations, then the best place
+  std::vector<horizon::SpotVerdict> verdicts;
+};
+// columns: of the map along its longer side.
+horizon::Result<PlotFindings> plot_findings(const PlotInput& input, int columns = 40);
+
+// The weights that the reader chose, kept as fields "weight_light" ... of a note on building.
+horizon::Weights weights_of(const survey::FieldBook& book);
+horizon::Result<void> keep_weights(survey::FieldBook& book, const horizon::Weights& weights,
+                                   survey::Moment when);
+
+nlohmann::ordered_json plot_json(const PlotFindings& plot);
+
+}  // namespace app

@@ -1,0 +1,222 @@
+#include "app/ground/weather_findings.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "app/ground/forms.h"
+#include "app/lang/words.h"
+#include "survey/derive.h"
+#include "survey/text.h"
+
+namespace app {
+namespace {
+
+using horizon::Result;
+using survey::Topic;
+
+constexpr double kDepths_m[] = {0.3, 0.6, 1.2, 2.4};
+constexpr double kNightLimits_c[] = {0, horizon::kHardyGreensNight_c, -10, -20};
+
+std::optional<std::array<double, 12>> whole_year(const survey::MonthValues& values) {
+  std::array<double, 12> out{};
+  for (std::size_t m = 0; m < 12; ++m) {
+    if (!values[m]) return std::nullopt;
+    out[m] = *values[m];
+  }
+  return out;
+}
+
+std::optional<double> number_in(const survey::SiteNote* note, std::string_view key) {
+  const auto text = note ? answer_to(*note, key) : std::nullopt;
+  return text ? survey::number_of(*text) : std::nullopt;
+}
+
+void temperatures(const survey::ClimateNormals& climate, GroundFindings& out) {
+  const auto means = whole_year(climate.mean_c);
+  if (!means) return;
+  const auto wave = horizon::wave_of(*means);
+  out.temperatures_from = tr("ground.from.normals", {climate.name});
+  for (const double depth_m : kDepths_m) {
+    double coldest_day = wave.coldest_day + horizon::lag_d(depth_m);
+    if (coldest_day > 365.25) coldest_day -= 365.25;
+    const double coldest_c = horizon::ground_temperature_c(wave, depth_m, coldest_day);
+    out.temperatures.push_back({depth_m, coldest_c, 2 * wave.mean_c - coldest_c, coldest_day});
+  }
+}
+
+void cold_from_months(const survey::ClimateNormals& climate, GroundFindings& out) {
+  constexpr double kDays[] = {31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+  const std::string from = tr("ground.from.normals", {climate.name});
+  if (const auto mean = whole_year(climate.mean_c)) {
+    double sum = 0;
+    for (std::size_t m = 0; m < 12; ++m) sum += kDays[m] * std::max(0.0, 18 - (*mean)[m]);
+    out.cold.heating_degree_days = {{sum, from}};
+    out.cold.from_months = true;
+  }
+  const auto low = whole_year(climate.min_c), high = whole_year(climate.max_c);
+  if (low && high) {
+    double sum = 0;
+    for (std::size_t m = 0; m < 12; ++m) {
+      const double top = std::clamp((*high)[m], 10.0, 30.0), foot = std::max((*low)[m], 10.0);
+      sum += kDays[m] * ((top + std::min(foot, top)) / 2 - 10);
+    }
+    out.cold.growing_degree_days = {{sum, from}};
+    out.cold.from_months = true;
+  }
+  if (!out.cold.design_low_c) {
+    std::optional<double> coldest;
+    for (const auto& month : climate.coldest_c)
+      if (month) coldest = std::min(coldest.value_or(*month), *month);
+    if (coldest) out.cold.design_low_c = {{*coldest, tr("ground.from.coldest", {climate.name})}};
+  }
+}
+
+void cold_from_weather(const horizon::WeatherYear& weather, bool southern, GroundFindings& out) {
+  const auto days = horizon::days_of(weather);
+  const std::string from = tr("ground.from.weather", {weather.station});
+  const auto summary = horizon::cold_summary(days);
+  if (!summary) {
+    out.missing.push_back(from + ": " + summary.error().message);
+    return;
+  }
+  out.cold.record = {{*summary, from}};
+  for (const double limit : kNightLimits_c)
+    out.cold.nights.push_back({limit, horizon::nights_under(days, limit)});
+  out.cold.heating_degree_days = {{horizon::heating_degree_days(days), from}};
+  out.cold.growing_degree_days = {{horizon::growing_degree_days(days), from}};
+  out.cold.from_months = false;
+  out.cold.frost = horizon::frost_dates(days, southern, 0);
+  out.cold.killing_frost = horizon::frost_dates(days, southern, -2);
+}
+
+void cold_air(GroundFindings& out) {
+  const auto* note = out.form(Topic::cold_air);
+  std::vector<std::optional<bool>> answers;
+  for (const auto& sign : horizon::cold_air_signs()) {
+    const auto answer = note ? answer_to(*note, sign.key) : std::nullopt;
+    answers.push_back(answer ? std::optional(*answer == "yes") : std::nullopt);
+    if (answer && *answer == "yes") out.cold.signs_seen.emplace_back(sign.key);
+  }
+  const auto looked_at = std::count_if(answers.begin(), answers.end(),
+                                       [](const auto& a) { return a.has_value(); });
+  const auto verdict = horizon::cold_air_verdict(answers);
+  if (verdict == horizon::ColdAir::unknown) {
+    out.missing.push_back(tr("ground.missing.cold_air"));
+    return;
+  }
+  out.cold.cold_air = {{verdict, tr("ground.from.signs", {number(static_cast<double>(looked_at))})}};
+}
+
+std::optional<Evidence<int>> sector_in(const survey::SiteNote* note, std::string_view key) {
+  const auto text = note ? answer_to(*note, key) : std::nullopt;
+  if (!text) return std::nullopt;
+  for (int sector = 0; sector < horizon::kWindSectors; ++sector)
+    if (horizon::sector_name(sector) == *text) return Evidence<int>{sector, tr("ground.from.wind_form")};
+  return std::nullopt;
+}
+
+void wind(const survey::FieldBook& book, const GroundOptions& options,
+          const survey::DesignChoices& choices, bool southern, GroundFindings& out) {
+  WindFinding& wind = out.wind;
+  const auto* note = out.form(Topic::wind);
+  // Signs on the spot outrank a record from elsewhere.
+  wind.prevailing = sector_in(note, "prevailing_from");
+  wind.storm = sector_in(note, "storm_from");
+  wind.summer = sector_in(note, "summer_from");
+  wind.strongest_ms = number_in(note, "strongest_ms");
+  if (options.weather) {
+    wind.record = horizon::wind_summary(*options.weather);
+    const std::string from = tr("ground.from.weather", {options.weather->station});
+    if (!wind.prevailing && wind.record->prevailing)
+      wind.prevailing = {*wind.record->prevailing, from};
+    if (!wind.storm && wind.record->storm) wind.storm = {*wind.record->storm, from};
+    const auto summer =
+        horizon::wind_summary(*options.weather, southern ? 0b110000000001u : 0b11100000u);
+    if (!wind.summer && summer.prevailing) wind.summer = {*summer.prevailing, from};
+  }
+  if (!wind.prevailing && !wind.storm) out.missing.push_back(tr("ground.missing.wind"));
+  if (note)
+    for (const auto& sign : horizon::drift_signs())
+      if (auto seen = answer_to(*note, sign.key))
+        wind.drift_signs.push_back({std::string(sign.key), *seen});
+  if (const auto main = survey::main_station(book))
+    if (const auto station = survey::station_skyline(book, main->id);
+        station && !station->skyline().points.empty())
+      wind.shelter = {horizon::shelter_of(horizon::Mask(station->skyline()), station->skyline()),
+                      tr("ground.from.skyline", {main->name})};
+  const auto& through = wind.summer ? wind.summer : wind.prevailing;
+  if (!through) return;
+  const bool chosen = options.facing || choices.facing_true_deg;
+  const auto facing = options.facing ? *options.facing
+                                     : horizon::TrueAzimuth::degrees(
+                                           choices.facing_true_deg.value_or(southern ? 0 : 180));
+  const auto from = horizon::TrueAzimuth::degrees(through->value * 360.0 / horizon::kWindSectors);
+  wind.breeze = {horizon::cross_breeze(facing, from),
+                 through->from + "; " +
+                     tr(chosen ? "ground.from.facing" : "ground.from.noon",
+                        {degrees(facing.degrees())})};
+}
+
+void snow(const GroundOptions& options, const survey::DesignChoices& choices, GroundFindings& out) {
+  const auto* note = out.form(Topic::snow);
+  const auto load = number_in(note, "ground_snow_kn_m2");
+  if (!load) return out.missing.push_back(tr("ground.missing.snow"));
+  SnowFinding snow;
+  snow.ground_kn_m2 = {*load, answer_to(*note, "snow_code").value_or(tr("ground.from.snow_form"))};
+  const auto assume = [&](const char* key) {
+    snow.assumed += (snow.assumed.empty() ? "" : ", ") + tr(key);
+  };
+  if (options.tilt_deg)
+    snow.tilt_deg = *options.tilt_deg;
+  else if (choices.tilt_deg)
+    snow.tilt_deg = *choices.tilt_deg;
+  else
+    assume("ground.assumed.tilt");
+  if (const auto foot = number_in(note, "glazing_foot_m"))
+    snow.foot_m = *foot;
+  else
+    assume("ground.assumed.foot");
+  // The glazing rises from its foot to the ridge, and reaches no further back than the building.
+  if (choices.height_m && *choices.height_m > snow.foot_m && snow.tilt_deg > 1) {
+    snow.run_m =
+        (*choices.height_m - snow.foot_m) / std::tan(snow.tilt_deg * horizon::kDegree);
+    if (choices.depth_m) snow.run_m = std::min(snow.run_m, *choices.depth_m);
+  } else {
+    assume("ground.assumed.run");
+  }
+  snow.held = answer_to(*note, "snow_held").value_or("") == "yes";
+  snow.mu1 = horizon::en1991_mu1(snow.tilt_deg, snow.held);
+  snow.roof_kn_m2 = horizon::roof_snow_kn_m2(*load, snow.tilt_deg, snow.held);
+  snow.cs_slippery = horizon::asce7_cs(snow.tilt_deg, horizon::RoofSurface::slippery);
+  snow.cs_other = horizon::asce7_cs(snow.tilt_deg, horizon::RoofSurface::other);
+  if (const auto slid = horizon::slid_snow(*load, snow.tilt_deg, snow.run_m, snow.foot_m))
+    snow.slid = *slid;
+  out.snow = snow;
+}
+
+}  // namespace
+
+Result<void> weather_findings(const survey::FieldBook& book, const GroundOptions& options,
+                              const std::optional<survey::ClimateNormals>& climate,
+                              GroundFindings& out) {
+  const auto site = book.site();
+  if (!site) return tl::unexpected(site.error());
+  const auto choices = book.design();
+  if (!choices) return tl::unexpected(choices.error());
+  const bool southern = site->position.latitude_deg < 0;
+  if (climate) {
+    temperatures(*climate, out);
+    cold_from_months(*climate, out);
+  }
+  if (options.weather)
+    cold_from_weather(*options.weather, southern, out);
+  else
+    out.missing.push_back(tr("ground.missing.weather"));
+  if (!out.cold.design_low_c) out.missing.push_back(tr("ground.missing.design_low"));
+  cold_air(out);
+  wind(book, options, *choices, southern, out);
+  snow(options, *choices, out);
+  return {};
+}
+
+}  // namespace app
