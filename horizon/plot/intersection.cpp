@@ -211,6 +211,10 @@ Result<PlacedPlot> place_marks(const PlotSurvey& survey) {
     if (round > 2 && largest < 1e-9) break;
   }
 
+  // The marks stand where they do with the stations put right: heights above the ground need both.
+  for (size_t s = 0; s < stations; ++s)
+    plot.survey.stations[s].eye += shift.segment<3>(static_cast<Eigen::Index>(4 * s));
+
   const Eigen::MatrixXd all = normal.ldlt().solve(Eigen::MatrixXd::Identity(size, size));
   plot.covariance = all.bottomRightCorner(static_cast<Eigen::Index>(3 * marks),
                                           static_cast<Eigen::Index>(3 * marks));

@@ -36,7 +36,7 @@ struct PlacedMark {
 };
 
 struct PlacedPlot {
-  PlotSurvey survey;
+  PlotSurvey survey;  // its stations put right by the adjustment
   std::vector<PlacedMark> marks;
 
   // The adjustment's own unknowns, for horizon/plot/predicted_skyline.h.
