@@ -64,25 +64,32 @@ void draw_facing(Canvas& canvas, Rect where, const FacingChart& chart, const Cha
   canvas.image(picture, plot);
   canvas.push_clip(plot);
   const int columns = static_cast<int>(chart.span_deg / 2.5) + 1;
+  const auto ring_pen = [&](double level) {
+    return level > 0.96 ? Stroke{theme.card, style.text * 0.2f, {}}
+                        : Stroke{theme.card, style.text * 0.13f, {3, 2}};
+  };
   for (const double level : {0.95, 0.98}) {
     const auto rings = contour(
         columns, kTilts, [&](int c, int r) { return gain(from + c * 2.5, r * 2.5); }, level);
     for (Path ring : rings) {
-      Point top = {0, 1e9f};
-      for (Point& p : ring.points) {
-        p = {x(p.x * 2.5), y(p.y * 2.5)};
-        if (p.y < top.y) top = p;
-      }
-      const Stroke pen = level > 0.96 ? Stroke{theme.card, style.text * 0.2f, {}}
-                                      : Stroke{theme.card, style.text * 0.13f, {3, 2}};
-      canvas.stroke(ring, pen);
-      TextStyle words{style.text * 0.85f, kDaylight.ink, Weight::semibold, Align::center};
-      const float above = top.y - style.text * 0.35f;
-      if (ring.points.size() > 8) {
-        canvas.text({top.x, above > plot.y + style.text ? above : top.y + style.text * 1.1f},
-                    tr("chart.facing.within", {level > 0.96 ? "2" : "5"}), words);
-      }
+      for (Point& p : ring.points) p = {x(p.x * 2.5), y(p.y * 2.5)};
+      canvas.stroke(ring, ring_pen(level));
     }
+  }
+  // What the rings mean, in the upper corner away from them.
+  const bool at_right = wrap_180(finding.best.plane.facing.degrees() - chart.center_deg) < 0;
+  float base = plot.y + style.text * 1.5f;
+  for (const double level : {0.98, 0.95}) {
+    const std::string words = tr("chart.facing.within", {level > 0.96 ? "2" : "5"});
+    const TextStyle small{style.text * 0.85f, theme.on_ink};
+    const float sample = style.text * 1.8f;
+    const float left = at_right
+                           ? plot.right() - style.text * 1.2f - sample - text_width(words, small)
+                           : plot.x + style.text * 0.5f;
+    const float middle = base - style.text * 0.3f;
+    canvas.stroke(line({left, middle}, {left + sample, middle}), ring_pen(level));
+    canvas.text({left + sample + style.text * 0.5f, base}, words, small);
+    base += style.text * 1.4f;
   }
   canvas.stroke(line({plot.x, y(30)}, {plot.right(), y(30)}),
                 {faded(theme.on_ink, 0.8f), style.text * 0.09f, {1.5f, 2}});
@@ -191,6 +198,19 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
   for (const auto& crop : light.crops) most = std::max(most, crop.need.mol_m2_day * 1.1);
   const double step = step_for(most, 5);
   most = std::ceil(most / step) * step;
+  auto crops = light.crops;
+  std::stable_sort(crops.begin(), crops.end(), [](const auto& a, const auto& b) {
+    return a.need.mol_m2_day < b.need.mol_m2_day;
+  });
+  const TextStyle crop_style{style.text * 0.9f, theme.good, Weight::semibold};
+  const float widest = std::min(plot.w * 0.3f, style.text * 20);
+  const auto crop_words = [&](const horizon::CropSeason& crop) {
+    const std::string need = " " + number(crop.need.mol_m2_day);
+    return shortened(crop.need.crop, crop_style, widest - text_width(need, crop_style)) + need;
+  };
+  float names = 0;
+  for (const auto& crop : crops) names = std::max(names, text_width(crop_words(crop), crop_style));
+  plot.w -= names + style.text * 1.2f;
   const Scale x = day_scale(plot, year);
   const Scale y{0, most, plot.bottom(), plot.y};
   canvas.begin_figure(tr("chart.growing.words"));
@@ -226,21 +246,9 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
     outside.points.push_back({x(15.5 + 30.44 * month), y(light.outside_mol_m2_day[month])});
   }
   canvas.stroke(outside, {theme.quiet, style.text * 0.1f, {2, 2}});
-  // Names of the needs, from the lowest up, never one over the other.
-  auto crops = light.crops;
-  std::stable_sort(crops.begin(), crops.end(), [](const auto& a, const auto& b) {
-    return a.need.mol_m2_day < b.need.mol_m2_day;
-  });
-  float free_below = plot.bottom() + 1;
   for (const auto& crop : crops) {
     const float at = y(crop.need.mol_m2_day);
     canvas.stroke(line({plot.x, at}, {plot.right(), at}), {theme.good, style.text * 0.12f, {4, 2}});
-    const float base = at - style.text * 0.3f;
-    if (base > free_below) continue;
-    canvas.text({plot.x + style.text * 0.5f, base},
-                crop.need.crop + " " + number(crop.need.mol_m2_day),
-                {style.text * 0.9f, theme.good, Weight::semibold});
-    free_below = base - style.text * 1.05f;
   }
   canvas.pop_clip();
   for (double v = 0; v <= most + 1e-6; v += step) {
@@ -251,6 +259,17 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
   canvas.text({where.right(), where.y + style.text * 0.8f}, tr("chart.growing.shade"),
               style.quiet(Align::right));
   month_axis(canvas, plot, year, style, false);
+  // The needs' names beside their lines, pushed apart where those are close.
+  float lowest = plot.bottom() + style.text * 0.3f;
+  for (const auto& crop : crops) {
+    const float at = y(crop.need.mol_m2_day);
+    const float base = std::min(at + style.text * 0.3f, lowest);
+    canvas.stroke(
+        {{{plot.right(), at}, {plot.right() + style.text * 0.8f, base - style.text * 0.3f}}, false},
+        {theme.good, style.hair()});
+    canvas.text({plot.right() + style.text * 1.1f, base}, crop_words(crop), crop_style);
+    lowest = base - style.text * 1.1f;
+  }
   canvas.end_figure();
 }
 

@@ -218,7 +218,12 @@ void label_paths(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
     const Point at{frame.x(top->azimuth_deg), frame.y(top->elevation_deg) + down};
     const float line_y = frame.y(chart.mask->elevation_deg(top->azimuth_deg));
     if (path.strong && at.y + style.text * 0.3f > line_y) continue;
-    if (frame.plot.contains({at.x, at.y - style.text})) canvas.text(at, path.label, words);
+    if (!frame.plot.contains({at.x, at.y - style.text})) continue;
+    // On a ground of its own, over what passes behind.
+    const float half = text_width(path.label, words) / 2 + style.text * 0.15f;
+    canvas.fill(rectangle({at.x - half, at.y - style.text * 0.78f, 2 * half, style.text * 0.98f}),
+                {faded(style.theme->sky, 0.85f)});
+    canvas.text(at, path.label, words);
   }
 }
 

@@ -86,14 +86,17 @@ void draw_sun_year(Canvas& canvas, Rect where, const SunYearChart& chart, const 
       }
       // Where a band is joined by another or cut by a third, its edge jumps, upright.
       constexpr float kJump_h = 0.17f;
+      constexpr float kOver = 0.2f;  // what is left is begun by another: no seam between
       if (shape->upper.size() > 1) {
         if (std::abs(band.from_h - shape->from_h) > kJump_h) {
-          shape->upper.push_back({left, y(shape->from_h)});
-          shape->upper.push_back({left, y(band.from_h)});
+          const float at = left + (band.from_h > shape->from_h ? kOver : 0);
+          shape->upper.push_back({at, y(shape->from_h)});
+          shape->upper.push_back({at, y(band.from_h)});
         }
         if (std::abs(band.to_h - shape->to_h) > kJump_h) {
-          shape->lower.push_back({left, y(shape->to_h)});
-          shape->lower.push_back({left, y(band.to_h)});
+          const float at = left + (band.to_h < shape->to_h ? kOver : 0);
+          shape->lower.push_back({at, y(shape->to_h)});
+          shape->lower.push_back({at, y(band.to_h)});
         }
       }
       const float middle = (left + right) / 2;
@@ -108,7 +111,7 @@ void draw_sun_year(Canvas& canvas, Rect where, const SunYearChart& chart, const 
         ++it;
         continue;
       }
-      constexpr float kOver = 0.2f;  // no seam to what begins here
+      constexpr float kOver = 0.2f;
       it->upper.push_back({left + kOver, it->upper.back().y});
       it->lower.push_back({left + kOver, it->lower.back().y});
       finish(*it);

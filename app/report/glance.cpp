@@ -131,6 +131,51 @@ std::vector<std::string> ground_lines(const ReportContext& context) {
   return out;
 }
 
+// The ground and the other stations; returns the height it takes. Draws nothing on a null canvas.
+float beside_ledger(Canvas* canvas, Rect r, const ReportContext& context) {
+  const Theme& theme = kPrint;
+  const TextStyle words{8, theme.ink}, head{10, theme.ink, Weight::semibold};
+  float base = r.y + 10;
+  const auto put = [&](float x, const std::string& text, const TextStyle& style) {
+    if (canvas) canvas->text({x, base}, text, style);
+  };
+  put(r.x, tr("report.ground"), head);
+  base += 14;
+  for (const auto& line_of : ground_lines(context)) {
+    auto lines = wrapped(line_of, words, r.w);
+    if (lines.size() > 3) {
+      lines.resize(3);
+      lines.back() = shortened(lines.back() + " …………", words, r.w);
+    }
+    for (const auto& text : lines) {
+      put(r.x, text, words);
+      base += 11;
+    }
+    base += 2;
+  }
+  const auto& stations = context.site.stations;
+  if (stations.size() < 2) return base - r.y;
+  base += 10;
+  put(r.x, tr("report.stations"), head);
+  base += 14;
+  constexpr std::size_t kMost = 5;
+  for (std::size_t i = 0; i < stations.size(); ++i) {
+    if (i + 1 == kMost && stations.size() > kMost) {
+      put(r.x, tr_count("report.more_stations", static_cast<long>(stations.size() - i)), words);
+      base += 11;
+      break;
+    }
+    TextStyle value = words;
+    value.weight = Weight::semibold;
+    value.align = Align::right;
+    const std::string hours = hours_decimal(stations[i].findings.hours.winter_h_a_day.value);
+    put(r.x, shortened(stations[i].name(), words, r.w - text_width(hours, value) - 8), words);
+    put(r.x + r.w, hours, value);
+    base += 11;
+  }
+  return base - r.y;
+}
+
 }  // namespace
 
 void at_a_glance(Pages& pages, const ReportContext& context) {
@@ -175,42 +220,6 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
   pages.gap(3);
   draw_headlines(pages, headlines(context));
 
-  pages.figure(132, [&](Canvas& c, Rect r) {
-    ChartStyle style = pages.style();
-    style.text = 7;
-    SkylineChart chart = skyline_chart_of(context, 0);
-    chart.marks = main.skyline().points.size() < 120;
-    draw_skyline(c, r, chart, style);
-  });
-  const ChartStyle style = pages.style();
-  const float ledger_height =
-      draw_ledger(nullptr, {0, 0, 0, 0}, main.findings.ledger, winter_days(main), style, 4);
-  const float block = std::max(118.f, ledger_height + 18);
-  pages.figures(
-      block,
-      [&](Canvas& c, Rect r) {
-        c.text({r.x, r.y + 10}, tr("report.takes_winter_sun"), {10, theme.ink, Weight::semibold});
-        draw_ledger(&c, {r.x, r.y + 18, r.w, r.h - 18}, main.findings.ledger, winter_days(main),
-                    style, 4);
-      },
-      [&](Canvas& c, Rect r) {
-        c.text({r.x, r.y + 10}, tr("report.ground"), {10, theme.ink, Weight::semibold});
-        float base = r.y + 24;
-        const TextStyle words{8, theme.ink};
-        for (const auto& words_of : ground_lines(context)) {
-          auto lines = wrapped(words_of, words, r.w);
-          if (lines.size() > 3) {
-            lines.resize(3);
-            lines.back() = shortened(lines.back() + " …………", words, r.w);
-          }
-          for (const auto& text : lines) {
-            c.text({r.x, base}, text, words);
-            base += 11;
-          }
-          base += 3;
-        }
-      },
-      0.58f);
   auto uncertain = doubts(context);
   const std::size_t kMost = 5;
   if (uncertain.size() > kMost) {
@@ -218,7 +227,6 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
     uncertain.resize(kMost);
     uncertain.push_back(tr_count("report.more_doubts", more));
   }
-  pages.note(tr("report.uncertain"), uncertain, theme.warning_soft);
   std::vector<std::string> cautions;
   for (const auto& hazard : site.hazards) {
     if (hazard.severity >= 2 && cautions.size() < 3) {
@@ -228,6 +236,41 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
   }
   cautions.push_back(tr("report.caution.codes"));
   cautions.push_back(tr("report.caution.ground"));
+
+  constexpr float kSkyline = 132, kSunYear = 120, kBetween = 6;
+  const ChartStyle style = pages.style();
+  const float ledger =
+      draw_ledger(nullptr, {0, 0, 0, 0}, main.findings.ledger, winter_days(main), style, 4);
+  constexpr float kLedgerShare = 0.58f;
+  const float block = std::max(
+      {100.f, ledger + 18, beside_ledger(nullptr, {0, 0, pages.width() * 0.4f, 0}, context)});
+  const float rest = kSkyline + block + 2 * kBetween + pages.note_height(uncertain) +
+                     pages.note_height(cautions) + 16;
+  const bool has_sun_year = pages.y + rest + kSunYear + kBetween < pages.bottom();
+  ChartStyle small = style;
+  small.text = 7;
+  pages.figure(
+      kSkyline,
+      [&](Canvas& c, Rect r) {
+        SkylineChart chart = skyline_chart_of(context, 0);
+        chart.marks = main.skyline().points.size() < 120;
+        draw_skyline(c, r, chart, small);
+      },
+      0.6f);
+  if (has_sun_year) {
+    pages.figure(
+        kSunYear, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[0], small); },
+        0.6f);
+  }
+  pages.figures(
+      block,
+      [&](Canvas& c, Rect r) {
+        c.text({r.x, r.y + 10}, tr("report.takes_winter_sun"), {10, theme.ink, Weight::semibold});
+        draw_ledger(&c, {r.x, r.y + 18, r.w, r.h - 18}, main.findings.ledger, winter_days(main),
+                    style, 4);
+      },
+      [&](Canvas& c, Rect r) { beside_ledger(&c, r, context); }, kLedgerShare);
+  pages.note(tr("report.uncertain"), uncertain, theme.warning_soft);
   pages.note(tr("report.cautions"), cautions, {238, 236, 230});
 }
 

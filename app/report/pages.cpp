@@ -19,7 +19,7 @@ class Nowhere : public Canvas {
   void pop_clip() override {}
 };
 
-constexpr float kBody = 9, kLine = 1.38f;
+constexpr float kBody = 9, kLine = 1.38f, kNoteInset = 10;
 
 }  // namespace
 
@@ -52,6 +52,7 @@ void Pages::element(const char* tag, const std::function<void()>& draw) {
 
 void Pages::begin_page() {
   y = kMargin;
+  plan_.pages.emplace_back();
   foot();
 }
 
@@ -60,15 +61,36 @@ void Pages::foot() {
   const float base = look_.paper.height - 24;
   TextStyle words{7.5f, theme.quiet};
   canvas().stroke(line({left(), base - 12}, {left() + width(), base - 12}), {theme.rule, 0.5f});
-  const std::string number = tr(
-      "report.page", {std::to_string(page_), look_.total > 0 ? std::to_string(look_.total) : ""});
+  const std::string number =
+      tr("report.page", {std::to_string(page_), std::to_string(look_.plan.pages.size())});
   const float room = width() - text_width(number, words) - 20;
   canvas().text({left(), base}, shortened(look_.running, words, room), words);
   words.align = Align::right;
   canvas().text({left() + width(), base}, number, words);
 }
 
+PagePlan Pages::finish_plan() {
+  plan_.pages.back().left_over = bottom() - y;
+  return std::move(plan_);
+}
+
+bool Pages::full(float height) {
+  if (asked_ < look_.plan.breaks.size()) return look_.plan.breaks[asked_++];
+  const bool answer = y + height > bottom() && y > kMargin + 1;
+  plan_.breaks.push_back(answer);
+  return answer;
+}
+
+float Pages::grown(float height, float grows) {
+  plan_.pages.back().growth += height * grows;
+  const auto index = static_cast<std::size_t>(page_ - 1);
+  if (index >= look_.plan.pages.size() || grows <= 0) return height;
+  const auto& page = look_.plan.pages[index];
+  return height * (1 + grows * std::clamp(page.left_over / page.growth, 0.f, 1.f));
+}
+
 void Pages::new_page() {
+  plan_.pages.back().left_over = bottom() - y;
   // Marked content may not run over the end of a page (ISO 32000-1, 14.6).
   const auto open = open_;
   while (!open_.empty()) end_element();
@@ -79,7 +101,7 @@ void Pages::new_page() {
 }
 
 void Pages::need(float height) {
-  if (y + height > bottom() && y > kMargin + 1) new_page();
+  if (full(height)) new_page();
 }
 
 void Pages::section(const std::string& title) {
@@ -225,7 +247,7 @@ void Pages::table(const std::vector<TableColumn>& columns,
   draw_head();
   for (const auto& cells : rows) {
     const auto [height, put] = draw_row(cells, cell_style);
-    if (y + height > bottom()) {
+    if (full(height)) {
       new_page();
       draw_head();
     }
@@ -237,15 +259,17 @@ void Pages::table(const std::vector<TableColumn>& columns,
   y += 8;
 }
 
-void Pages::figure(float height, const std::function<void(Canvas&, Rect)>& draw) {
+void Pages::figure(float height, const std::function<void(Canvas&, Rect)>& draw, float grows) {
   need(height);
+  height = grown(height, grows);
   draw(canvas(), {left(), y, width(), height});
   y += height + 6;
 }
 
 void Pages::figures(float height, const std::function<void(Canvas&, Rect)>& first,
-                    const std::function<void(Canvas&, Rect)>& second, float share) {
+                    const std::function<void(Canvas&, Rect)>& second, float share, float grows) {
   need(height);
+  height = grown(height, grows);
   constexpr float kBetween = 16;
   const float split = (width() - kBetween) * share;
   first(canvas(), {left(), y, split, height});
@@ -253,19 +277,29 @@ void Pages::figures(float height, const std::function<void(Canvas&, Rect)>& firs
   y += height + 6;
 }
 
-void Pages::note(std::string_view title, const std::vector<std::string>& lines, Color ground) {
-  const float inset = 10;
-  const TextStyle head{kBody, look_.style.theme->ink, Weight::semibold};
+// The rows of a note; the first of each point begins with a mark.
+std::vector<std::string> Pages::note_rows(const std::vector<std::string>& lines) const {
   std::vector<std::string> rows;
   for (const auto& words : lines) {
     bool first = true;
-    for (const auto& row : wrapped(words, body(), width() - 2 * inset - 8)) {
+    for (const auto& row : wrapped(words, body(), width() - 2 * kNoteInset - 8)) {
       rows.push_back((first ? "\x01" : "") + row);
       first = false;
     }
   }
+  return rows;
+}
+
+float Pages::note_height(const std::vector<std::string>& lines) const {
+  return 14 + 2 * kNoteInset + static_cast<float>(note_rows(lines).size()) * kBody * kLine;
+}
+
+void Pages::note(std::string_view title, const std::vector<std::string>& lines, Color ground) {
+  const float inset = kNoteInset;
+  const TextStyle head{kBody, look_.style.theme->ink, Weight::semibold};
+  const auto rows = note_rows(lines);
+  const float height = note_height(lines);
   // Longer than a page is flowing text instead.
-  const float height = 14 + inset + static_cast<float>(rows.size()) * kBody * kLine + inset;
   if (height > bottom() - kMargin) {
     heading(std::string(title));
     for (const auto& words : lines) bullet(words);

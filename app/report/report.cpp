@@ -62,7 +62,7 @@ horizon::Result<std::string> make_report(const SiteReport& site, const ReportOpt
   {
     Pages counting(nullptr, look);
     draw_all(counting, context);
-    look.total = counting.page();
+    look.plan = counting.finish_plan();
   }
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   if (progress) progress(0.3, tr("report.drawing"));

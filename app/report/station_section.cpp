@@ -100,19 +100,21 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
 
   pages.heading(tr("report.skyline"), 170);
   pages.figure(
-      160, [&](Canvas& c, Rect r) { draw_skyline(c, r, skyline_chart_of(context, index), style); });
+      160, [&](Canvas& c, Rect r) { draw_skyline(c, r, skyline_chart_of(context, index), style); },
+      0.5f);
   const auto entries = skyline_legend(skyline_chart_of(context, index), style);
   const float legend_height = legend(nullptr, {0, 0, pages.width(), 0}, entries, style);
   pages.figure(legend_height, [&](Canvas& c, Rect r) { legend(&c, r, entries, style); });
   pages.small(tr("report.skyline_note"));
 
   pages.heading(tr("report.sun_year"), 240);
-  pages.figure(200,
-               [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[index], style); });
+  pages.figure(
+      200, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[index], style); }, 0.5f);
   const auto states = sun_year_legend(context.sun_years[index], style);
   const float states_height = legend(nullptr, {0, 0, pages.width(), 0}, states, style);
   pages.figure(states_height, [&](Canvas& c, Rect r) { legend(&c, r, states, style); });
-  pages.small(tr("report.clock", {number(offset, std::fmod(offset, 1) == 0 ? 0 : 1)}));
+  pages.small(tr("report.clock",
+                 {(offset < 0 ? "" : "+") + number(offset, std::fmod(offset, 1) == 0 ? 0 : 1)}));
   std::vector<std::pair<std::string, std::string>> facts;
   const auto& hours = f.hours;
   std::string shortest = hours_minutes(hours.shortest_day_h.value);
@@ -157,7 +159,7 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
                     style);
       },
       [&](Canvas& c, Rect r) { draw_sun_paths(c, r, skyline_chart_of(context, index), style); },
-      0.57f);
+      0.55f, 0.5f);
   facing_facts(pages, station, context);
 
   const int days = winter_days(station);
@@ -167,21 +169,21 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
   pages.small(tr("report.ledger_note"));
 
   pages.heading(tr("report.growing"), 200);
-  pages.figure(170, [&](Canvas& c, Rect r) {
-    draw_growing_light(c, r, f.growing, station.input.year, style);
-  });
+  pages.figure(
+      170,
+      [&](Canvas& c, Rect r) { draw_growing_light(c, r, f.growing, station.input.year, style); },
+      0.5f);
   pages.small(tr("report.growing_note",
                  {station.input.glazing.name, percent(station.input.frames_and_dirt)}));
   crop_table(pages, station);
-  if (!f.aim_next.empty()) {
-    std::vector<std::string> lines;
-    for (const auto& advice : f.aim_next) {
-      lines.push_back(
-          tr(advice.open ? "report.advice_open" : "report.advice",
-             {degree_range(advice.from_deg, advice.to_deg), hours_minutes(advice.error_h / days)}));
-    }
-    pages.note(tr("report.aim_next"), lines, style.theme->amber_soft);
+  std::vector<std::string> lines;
+  for (const auto& advice : f.aim_next) {
+    if (advice.error_h / days < 0.5 / 60) continue;  // not worth the walk
+    lines.push_back(
+        tr(advice.open ? "report.advice_open" : "report.advice",
+           {degree_range(advice.from_deg, advice.to_deg), hours_minutes(advice.error_h / days)}));
   }
+  if (!lines.empty()) pages.note(tr("report.aim_next"), lines, style.theme->amber_soft);
 }
 
 void comparison_section(Pages& pages, const ReportContext& context) {
@@ -215,13 +217,16 @@ void comparison_section(Pages& pages, const ReportContext& context) {
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) {
     pages.need(104);
     pages.text(context.site.stations[i].name(), {9, pages.style().theme->ink, Weight::semibold});
-    pages.figure(84, [&](Canvas& c, Rect r) {
-      ChartStyle style = pages.style();
-      style.text = 6.5f;
-      SkylineChart chart = skyline_chart_of(context, i);
-      chart.marks = false;
-      draw_skyline(c, r, chart, style);
-    });
+    pages.figure(
+        84,
+        [&](Canvas& c, Rect r) {
+          ChartStyle style = pages.style();
+          style.text = 6.5f;
+          SkylineChart chart = skyline_chart_of(context, i);
+          chart.marks = false;
+          draw_skyline(c, r, chart, style);
+        },
+        1);
   }
 }
 
