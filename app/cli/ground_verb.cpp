@@ -110,10 +110,11 @@ void print_weather(const GroundFindings& findings, Units units) {
 
 void print_plot(const PlotFindings& plot, Units units) {
   for (const auto& best : plot.best)
-    std::printf("Place for %s by %s: %.0f m east, %.0f m north of station %s, %.1f h of sun a day\n",
-                distance(plot.footprint.length_m, units).c_str(),
-                distance(plot.footprint.depth_m, units).c_str(), best.east_m, best.north_m,
-                plot.origin.c_str(), best.mean_h / plot.winter_days);
+    std::printf(
+        "Place for %s by %s: %.0f m east, %.0f m north of station %s, %.1f h of sun a day\n",
+        distance(plot.footprint.length_m, units).c_str(),
+        distance(plot.footprint.depth_m, units).c_str(), best.east_m, best.north_m,
+        plot.origin.c_str(), best.mean_h / plot.winter_days);
   for (const auto& spot : plot.verdicts) {
     std::printf("Spot %s\n", spot.name.c_str());
     for (const auto& line : spot.lines)
@@ -156,10 +157,10 @@ void run(const Options& given) {
 
 void add_ground(CLI::App& cli) {
   const auto options = std::make_shared<Options>();
-  CLI::App* verb = cli.add_subcommand(
-      "ground",
-      "Soil, water, frost, cold, wind, snow and the plot's sun map from a site file, with what each "
-      "rests on");
+  CLI::App* verb = cli.add_subcommand("ground",
+                                      "Soil, water, frost, cold, wind, snow and the plot's sun map "
+                                      "from a site file, with what each "
+                                      "rests on");
   verb->add_option("site", options->site, "the site file (.gpkg)")->required();
   verb->add_option("--weather", options->weather, "hourly weather of the place, EPW or TMY3");
   verb->add_flag("--imperial", options->imperial, "feet, Fahrenheit and pounds in the text");

@@ -170,7 +170,7 @@ struct Layer {
   double sand, silt, clay, coarse;
   const char *colour, *structure, *moisture, *roots, *mottles;
   const char* firm = "";
-  double ph = 0;  // 0: not taken
+  double ph = 0;          // 0: not taken
   const char* feel = "";  // by hand; else the parts are the laboratory's
 };
 
@@ -477,13 +477,16 @@ void make(const std::string& csv, const std::string& out) {
     put_checks(book, stations, declination_deg);
     put_sightings(book, stations, csv);
     put_pit(book, visit.id, "Pit 1", offset(4, 2, 1482), 1.3, 1.25,
-            {{0, 0.28, "sandy loam", 62, 28, 10, 8, "10YR 3/2", "crumb", "moist", "many fine", "", "friable", 6.4},
-             {0.28, 0.75, "loam", 44, 38, 18, 15, "10YR 4/4", "blocky", "moist", "few", "", "firm", 6.6},
+            {{0, 0.28, "sandy loam", 62, 28, 10, 8, "10YR 3/2", "crumb", "moist", "many fine", "",
+              "friable", 6.4},
+             {0.28, 0.75, "loam", 44, 38, 18, 15, "10YR 4/4", "blocky", "moist", "few", "", "firm",
+              6.6},
              {0.75, 1.3, "gravelly sandy loam", 66, 24, 10, 40, "2.5Y 5/3", "single grain", "wet",
               "", "faint grey from 1.1 m", "loose", 6.9}},
             true);
     put_pit(book, visit.id, "Pit 2", offset(41, -4, 1480.5), 0.9, 0.7,
-            {{0, 0.22, "silt loam", 0, 0, 0, 3, "10YR 3/1", "crumb", "wet", "many fine", "", "friable", 6.1, "3 1 1"},
+            {{0, 0.22, "silt loam", 0, 0, 0, 3, "10YR 3/1", "crumb", "wet", "many fine", "",
+              "friable", 6.1, "3 1 1"},
              {0.22, 0.9, "silty clay loam", 0, 0, 0, 2, "2.5Y 5/2", "massive", "wet", "few",
               "many orange and grey", "very firm", 5.9, "3 2 1"}},
             false);

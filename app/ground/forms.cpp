@@ -209,17 +209,16 @@ std::string range_words(Measure measure, double low, double high, Units units) {
   const int decimals = scale(measure, units).decimals;
   const double a = shown(measure, low, units), b = shown(measure, high, units);
   const std::string unit = unit_of(measure, units);
-  return tr("ground.range", {number(a, a == std::round(a) ? 0 : decimals),
-                             number(b, b == std::round(b) ? 0 : decimals) +
-                                 (unit.empty() ? "" : "\u00A0" + unit)});
+  return tr("ground.range",
+            {number(a, a == std::round(a) ? 0 : decimals),
+             number(b, b == std::round(b) ? 0 : decimals) + (unit.empty() ? "" : "\u00A0" + unit)});
 }
 
 horizon::Result<double> typed(Measure measure, double low, double high, std::string_view text,
                               Units units) {
   const auto value = survey::number_of(text);
   const std::string range = range_words(measure, low, high, units);
-  if (!value)
-    return horizon::fail(horizon::Code::bad_input, tr("ground.no_number", {text, range}));
+  if (!value) return horizon::fail(horizon::Code::bad_input, tr("ground.no_number", {text, range}));
   const double si = stored(measure, *value, units);
   // A limit typed in the other units is rounded.
   const double slack = 1e-4 * std::max(1.0, std::abs(high));

@@ -1,6 +1,6 @@
-// app/ground/forms.h: the forms of the ground stop: what is asked, in which unit, what is plausible.
-// Units:  kept in SI as the key's ending says; typed and shown metric or imperial
-// Kept:   as fields of a survey::SiteNote of the form's topic; numbers with a point, choices and
+// app/ground/forms.h: the forms of the ground stop: what is asked, in which unit, what is
+// plausible. Units:  kept in SI as the key's ending says; typed and shown metric or imperial Kept:
+// as fields of a survey::SiteNote of the form's topic; numbers with a point, choices and
 //         "yes"/"no" in the words of this file, whatever the language on the screen
 // Words:  app/lang, "field.KEY" for what is asked, "choice.WORD" for the answers
 // Errors: bad_input says the plausible range in the reader's unit
@@ -64,10 +64,10 @@ horizon::Result<double> typed(const FormField& field, std::string_view text, Uni
 horizon::Result<double> typed(Measure measure, double low, double high, std::string_view text,
                               Units units);
 std::string range_words(Measure measure, double low, double high, Units units);  // "from 0 to 20 m"
-std::string kept_number(double si);                    // as it is stored
-std::string typed_again(Measure, double si, Units);    // what the field shows for a stored number
+std::string kept_number(double si);                                              // as it is stored
+std::string typed_again(Measure, double si, Units);  // what the field shows for a stored number
 
-std::string field_words(std::string_view key);         // without unit
+std::string field_words(std::string_view key);  // without unit
 std::string answer_words(const FormField& field, std::string_view kept, Units units);
 
 std::optional<std::string> answer_to(const survey::SiteNote& note, std::string_view key);

@@ -92,7 +92,8 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
   if (frost.average_winter) work.missing("ground.missing.average_winter");
 }
 
-PitFinding pit_finding(Work& work, const survey::SoilPit& pit, std::vector<survey::SoilLayer> rows) {
+PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
+                       std::vector<survey::SoilLayer> rows) {
   PitFinding finding;
   finding.name = pit.name;
   finding.position = pit.position;
@@ -191,8 +192,8 @@ Result<LayerFinding> layer_finding(const survey::SoilLayer& row) {
                      .bottom_m = row.bottom_m,
                      .coarse_percent = row.coarse_percent.value_or(0),
                      .organic_percent = row.organic_percent.value_or(0)};
-  const int parts = row.sand_percent.has_value() + row.silt_percent.has_value() +
-                    row.clay_percent.has_value();
+  const int parts =
+      row.sand_percent.has_value() + row.silt_percent.has_value() + row.clay_percent.has_value();
   if (parts >= 2) {
     const auto soil = horizon::fine_earth(row.sand_percent, row.silt_percent, row.clay_percent);
     if (!soil) return tl::unexpected(soil.error());
@@ -204,8 +205,7 @@ Result<LayerFinding> layer_finding(const survey::SoilLayer& row) {
     return layer;
   }
   const auto texture = texture_in(row.texture);
-  if (!texture)
-    return horizon::fail(horizon::Code::not_found, tr("ground.missing.texture"));
+  if (!texture) return horizon::fail(horizon::Code::not_found, tr("ground.missing.texture"));
   layer.texture = *texture;
   layer.soil = horizon::typical_of(*texture);
   layer.water = horizon::typical_soil_water(*texture);
@@ -233,8 +233,8 @@ Result<PercolationTimes> percolation_times(std::vector<survey::PercolationReadin
     times.checked = times.checked && passed->checked;
     if (std::abs(passed->clock_jump_s) > std::abs(times.clock_jump_s))
       times.clock_jump_s = passed->clock_jump_s;
-    times.readings.push_back({utc_s, row.water_depth_mm,
-                              row.refilled ? row.refilled_to_mm : std::optional<double>()});
+    times.readings.push_back(
+        {utc_s, row.water_depth_mm, row.refilled ? row.refilled_to_mm : std::optional<double>()});
     before = mark;
   }
   return times;

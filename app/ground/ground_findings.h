@@ -1,6 +1,6 @@
-// app/ground/ground_findings.h: what soil, water, frost, cold, wind and snow of a site file come to.
-// Units:  metres, mm, mm/h, per cent, degrees Celsius, degree-days (C d), m/s, kN/m2
-// Traces: each value's `from` says which pit, test, form or record it rests on, in the reader's words
+// app/ground/ground_findings.h: what soil, water, frost, cold, wind and snow of a site file come
+// to. Units:  metres, mm, mm/h, per cent, degrees Celsius, degree-days (C d), m/s, kN/m2 Traces:
+// each value's `from` says which pit, test, form or record it rests on, in the reader's words
 // Errors: what cannot be worked out is left out, and `missing` says what is missing and where; only
 //         a file that cannot be read fails
 // Derived: nothing here is stored; one place for screens, command line, report and package
@@ -76,7 +76,7 @@ struct ColdFinding {
   std::vector<NightsUnder> nights;                       // a year, of the weather file
   std::optional<Evidence<double>> heating_degree_days;   // base 18
   std::optional<Evidence<double>> growing_degree_days;   // base 10, cut 30
-  bool from_months = false;                // of monthly means: short warm and cold spells are lost
+  bool from_months = false;  // of monthly means: short warm and cold spells are lost
   std::optional<horizon::FrostDates> frost, killing_frost;  // limits 0 and -2
   std::optional<Evidence<horizon::ColdAir>> cold_air;
   std::vector<std::string> signs_seen;  // keys of horizon::cold_air_signs()

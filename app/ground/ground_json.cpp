@@ -140,7 +140,8 @@ Json wind_json(const WindFinding& wind) {
   Json out = Json::object();
   const auto sector = [&](const char* key, const std::optional<Evidence<int>>& value) {
     if (value)
-      out[key] = {{"value", std::string(horizon::sector_name(value->value))}, {"from", value->from}};
+      out[key] = {{"value", std::string(horizon::sector_name(value->value))},
+                  {"from", value->from}};
   };
   sector("prevailing_from", wind.prevailing);
   sector("storm_from", wind.storm);

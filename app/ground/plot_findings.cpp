@@ -14,10 +14,11 @@ namespace {
 
 using horizon::Result;
 
-constexpr double kMargin_m = 20;      // of the map round the outermost stations
-constexpr double kSpeaksFor_m = 30;   // a pit or test speaks for spots so near
+constexpr double kMargin_m = 20;     // of the map round the outermost stations
+constexpr double kSpeaksFor_m = 30;  // a pit or test speaks for spots so near
 
-horizon::MapGrid grid_of(const PlotInput& input, int columns) {
+horizon::MapGrid grid_of(const PlotInput& input, const std::vector<PlacedThing>& things,
+                         int columns) {
   double west = 1e9, east = -1e9, south = 1e9, north = -1e9;
   const auto hold = [&](double e, double n) {
     west = std::min(west, e);
@@ -33,6 +34,12 @@ horizon::MapGrid grid_of(const PlotInput& input, int columns) {
   } else {
     for (const auto& corner : input.boundary) hold(corner.x(), corner.y());
   }
+  // What stands close by is worth seeing on the map.
+  const double e0 = west - kMargin_m, e1 = east + kMargin_m, n0 = south - kMargin_m,
+               n1 = north + kMargin_m;
+  for (const auto& thing : things)
+    if (thing.east_m > e0 && thing.east_m < e1 && thing.north_m > n0 && thing.north_m < n1)
+      hold(thing.east_m, thing.north_m - 3), hold(thing.east_m, thing.north_m + 3);
   horizon::MapGrid grid;
   grid.step_m = std::max(0.5, std::max(east - west, north - south) / std::max(2, columns));
   grid.columns = 1 + static_cast<int>((east - west) / grid.step_m);
@@ -107,7 +114,8 @@ std::optional<Evidence<double>> in_form(const GroundFindings& ground, survey::To
   const auto text = note ? answer_to(*note, key) : std::nullopt;
   const auto value = text ? survey::number_of(*text) : std::nullopt;
   if (!value) return std::nullopt;
-  return Evidence<double>{*value, tr("ground.from.topic", {tr("topic." + std::string(name_of(topic)))})};
+  return Evidence<double>{*value,
+                          tr("ground.from.topic", {tr("topic." + std::string(name_of(topic)))})};
 }
 
 void ground_evidence(const PlotInput& input, const horizon::Enu& spot,
@@ -158,6 +166,7 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   out.origin = input.survey.stations.front().name;
   out.origin_place = input.origin;
   out.footprint = input.footprint;
+  out.boundary = input.boundary;
   out.things = things_of(out.plot);
   const auto& main = input.stations.front();
   const bool southern = input.origin.latitude_deg < 0;
@@ -168,7 +177,7 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   for (int day = 0; day < path.days(); ++day)
     out.winter_days += winter >> (static_cast<unsigned>(path.date(day).month()) - 1) & 1;
   const horizon::SunSamples sun(path, winter);
-  auto map = horizon::hours_map(out.plot, grid_of(input, columns), sun);
+  auto map = horizon::hours_map(out.plot, grid_of(input, out.things, columns), sun);
   if (!map) return tl::unexpected(map.error());
   out.map = std::move(*map);
   out.best = horizon::best_places(out.map, input.footprint, input.boundary);
@@ -176,8 +185,9 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
     horizon::CandidateSpot spot;
     const auto& station = input.survey.stations[s];
     spot.name = station.name;
-    const auto aims = std::count_if(input.survey.aims.begin(), input.survey.aims.end(),
-                                    [&](const auto& a) { return a.station == static_cast<int>(s); });
+    const auto aims =
+        std::count_if(input.survey.aims.begin(), input.survey.aims.end(),
+                      [&](const auto& a) { return a.station == static_cast<int>(s); });
     const std::string from =
         tr("ground.from.aims", {station.name, number(static_cast<double>(aims))});
     light_evidence(input.stations[s], input.stations[s].skyline, out.winter_days, from, spot);
@@ -195,8 +205,8 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
     spot.name = tr("ground.best_place");
     horizon::StationInput there = main;
     there.place = horizon::to_place(input.origin, eye);
-    const std::string from = tr("ground.from.predicted", {number(static_cast<double>(
-                                                              input.survey.stations.size()))});
+    const std::string from =
+        tr("ground.from.predicted", {number(static_cast<double>(input.survey.stations.size()))});
     light_evidence(there, skyline, out.winter_days, from, spot);
     shelter_evidence(input, skyline, from, spot);
     ground_evidence(input, eye, spot);

@@ -1,9 +1,9 @@
-// app/ground/plot_findings.h: the plot in metres: what stands where, sun hours at every spot, the best
-// places for the building, and what speaks for and against each.
-// Units:  metres from the main station's ground; hours over the winter months; degrees
-// Frame:  east, north, up; true azimuths
+// app/ground/plot_findings.h: the plot in metres: what stands where, sun hours at every spot, the
+// best places for the building, and what speaks for and against each. Units:  metres from the main
+// station's ground; hours over the winter months; degrees Frame:  east, north, up; true azimuths
 // Cost:   a second or two for the map: off the frame's thread (plot_input is quick, reads the book)
-// Method: a thing seen from two stations is placed by intersection; which of its points are the same
+// Method: a thing seen from two stations is placed by intersection; which of its points are the
+// same
 //         is told by its measured distance, else only its highest point is taken as the same. The
 //         ridge is taken from every station's aims. Sources: horizon/plot/*.h
 #pragma once
@@ -20,7 +20,7 @@
 namespace app {
 
 struct PlotInput {
-  horizon::PlotSurvey survey;  // no stations: none has aims and a position
+  horizon::PlotSurvey survey;                   // no stations: none has aims and a position
   std::vector<horizon::StationInput> stations;  // of each station in turn; the main one first
   std::vector<survey::Id> station_ids;
   horizon::Place origin;
@@ -49,6 +49,7 @@ struct PlotFindings {
   horizon::PlacedPlot plot;
   horizon::HoursMap map;
   horizon::Footprint footprint;
+  std::vector<Eigen::Vector2d> boundary;
   std::vector<horizon::FootprintPlace> best;
   int winter_days = 1;
   std::vector<horizon::CandidateSpot> candidates;  // the stations, then the best place

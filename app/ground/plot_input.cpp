@@ -34,7 +34,8 @@ class Survey {
 
   void run() {
     for (std::size_t s = 0; s < skylines_.size(); ++s) gather(static_cast<int>(s));
-    for (const Thing& thing : things_) thing.what.kind == horizon::Kind::ridge ? ridge(thing) : near(thing);
+    for (const Thing& thing : things_)
+      thing.what.kind == horizon::Kind::ridge ? ridge(thing) : near(thing);
   }
 
  private:
@@ -61,8 +62,8 @@ class Survey {
       double widest = -1;
       for (std::size_t i = 0; i < seen.size(); ++i) {
         const auto& before = seen[(i + seen.size() - 1) % seen.size()];
-        const double gap = horizon::wrap_360(seen[i].point->azimuth.degrees() -
-                                             before.point->azimuth.degrees());
+        const double gap =
+            horizon::wrap_360(seen[i].point->azimuth.degrees() - before.point->azimuth.degrees());
         if (gap > widest) {
           widest = gap;
           first = i;
@@ -88,7 +89,8 @@ class Survey {
   void ridge(const Thing& thing) {
     const int obstacle = add(thing.what, {});
     for (const auto& seen : thing.by_station)
-      for (const Seen& one : seen) aim(one, mark(obstacle, thing.what.label, one.point->distance_m));
+      for (const Seen& one : seen)
+        aim(one, mark(obstacle, thing.what.label, one.point->distance_m));
   }
 
   int add(const horizon::Obstacle& what, std::optional<double> radius_m) {
@@ -156,8 +158,8 @@ class Survey {
     }
   }
 
-  // A roof or a row of trees: every point of the station that saw most of it, and those of the others
-  // that are the same.
+  // A roof or a row of trees: every point of the station that saw most of it, and those of the
+  // others that are the same.
   void row(const Thing& thing, std::size_t most) {
     const auto base = std::find_if(thing.by_station.begin(), thing.by_station.end(),
                                    [&](const auto& seen) { return seen.size() == most; });
@@ -266,7 +268,8 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
   const auto paths = book.all<survey::Path>();
   if (!paths) return tl::unexpected(paths.error());
   for (const auto& path : *paths) {
-    if (path.kind != survey::PathKind::boundary || !path.closed || !input.boundary.empty()) continue;
+    if (path.kind != survey::PathKind::boundary || !path.closed || !input.boundary.empty())
+      continue;
     for (const auto& point : path.points)
       input.boundary.push_back(
           horizon::to_enu(input.origin, {point.position.latitude_deg, point.position.longitude_deg,

@@ -97,21 +97,23 @@ void cold_air(GroundFindings& out) {
     answers.push_back(answer ? std::optional(*answer == "yes") : std::nullopt);
     if (answer && *answer == "yes") out.cold.signs_seen.emplace_back(sign.key);
   }
-  const auto looked_at = std::count_if(answers.begin(), answers.end(),
-                                       [](const auto& a) { return a.has_value(); });
+  const auto looked_at =
+      std::count_if(answers.begin(), answers.end(), [](const auto& a) { return a.has_value(); });
   const auto verdict = horizon::cold_air_verdict(answers);
   if (verdict == horizon::ColdAir::unknown) {
     out.missing.push_back(tr("ground.missing.cold_air"));
     return;
   }
-  out.cold.cold_air = {{verdict, tr("ground.from.signs", {number(static_cast<double>(looked_at))})}};
+  out.cold.cold_air = {
+      {verdict, tr("ground.from.signs", {number(static_cast<double>(looked_at))})}};
 }
 
 std::optional<Evidence<int>> sector_in(const survey::SiteNote* note, std::string_view key) {
   const auto text = note ? answer_to(*note, key) : std::nullopt;
   if (!text) return std::nullopt;
   for (int sector = 0; sector < horizon::kWindSectors; ++sector)
-    if (horizon::sector_name(sector) == *text) return Evidence<int>{sector, tr("ground.from.wind_form")};
+    if (horizon::sector_name(sector) == *text)
+      return Evidence<int>{sector, tr("ground.from.wind_form")};
   return std::nullopt;
 }
 
@@ -146,14 +148,16 @@ void wind(const survey::FieldBook& book, const GroundOptions& options,
                       tr("ground.from.skyline", {main->name})};
   const auto& through = wind.summer ? wind.summer : wind.prevailing;
   if (!through) return;
-  const bool chosen = options.facing || choices.facing_true_deg;
-  const auto facing = options.facing ? *options.facing
-                                     : horizon::TrueAzimuth::degrees(
-                                           choices.facing_true_deg.value_or(southern ? 0 : 180));
+  const auto facing =
+      options.facing
+          ? *options.facing
+          : horizon::TrueAzimuth::degrees(choices.facing_true_deg.value_or(southern ? 0 : 180));
   const auto from = horizon::TrueAzimuth::degrees(through->value * 360.0 / horizon::kWindSectors);
   wind.breeze = {horizon::cross_breeze(facing, from),
                  through->from + "; " +
-                     tr(chosen ? "ground.from.facing" : "ground.from.noon",
+                     tr(choices.facing_true_deg ? "ground.from.facing"
+                        : options.facing        ? "ground.from.best"
+                                                : "ground.from.noon",
                         {degrees(facing.degrees())})};
 }
 
@@ -178,8 +182,7 @@ void snow(const GroundOptions& options, const survey::DesignChoices& choices, Gr
     assume("ground.assumed.foot");
   // The glazing rises from its foot to the ridge, and reaches no further back than the building.
   if (choices.height_m && *choices.height_m > snow.foot_m && snow.tilt_deg > 1) {
-    snow.run_m =
-        (*choices.height_m - snow.foot_m) / std::tan(snow.tilt_deg * horizon::kDegree);
+    snow.run_m = (*choices.height_m - snow.foot_m) / std::tan(snow.tilt_deg * horizon::kDegree);
     if (choices.depth_m) snow.run_m = std::min(snow.run_m, *choices.depth_m);
   } else {
     assume("ground.assumed.run");

@@ -3,6 +3,7 @@
 
 #include "app/draw/shapes.h"
 #include "app/draw/text_layout.h"
+#include "app/ground/forms.h"
 #include "app/lang/words.h"
 #include "app/report/photo_copy.h"
 #include "app/report/sections.h"
@@ -111,10 +112,12 @@ void notes_table(Pages& pages, const ReportContext& context) {
   for (const auto& note : site.notes) {
     std::string words = note.text;
     for (const auto& field : note.fields) {
+      if (field_of(note.topic, field.key) || note.topic == survey::Topic::building) continue;
       const std::string key = "field." + field.key;
       words +=
           (words.empty() ? "" : "\n") + (has_words(key) ? tr(key) : field.key) + ": " + field.value;
     }
+    if (words.empty()) continue;
     rows.push_back({tr("topic." + std::string(name_of(note.topic))), when(note.time), words});
   }
   pages.table({{tr("report.topic"), 1.2f}, {tr("report.time"), 1.5f}, {tr("report.note"), 5.3f}},

@@ -261,7 +261,19 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   };
   auto place = Workplace::in(options.out_folder);
   if (!place) return tl::unexpected(place.error());
-  auto site = site_report(book, options.draws, part(0, 0.4), cancelled);
+  std::optional<survey::WeatherFile> weather;
+  if (!options.weather_path.empty()) {
+    auto bytes = survey::read_file(options.weather_path);
+    if (!bytes) return tl::unexpected(bytes.error());
+    auto read = survey::weather_of(*bytes);
+    if (!read) {
+      read.error().where = options.weather_path + ", " + read.error().where;
+      return tl::unexpected(read.error());
+    }
+    weather = std::move(*read);
+  }
+  auto site = site_report(book, options.draws, part(0, 0.4), cancelled,
+                          weather ? &weather->year : nullptr);
   if (!site) return tl::unexpected(site.error());
   if (!options.photos) site->photos.clear();
 
@@ -284,17 +296,6 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   if (auto ok = package.add("skyline.geojson", tr("package.geojson"), skyline_geojson(*site));
       !ok) {
     return tl::unexpected(ok.error());
-  }
-  std::optional<survey::WeatherFile> weather;
-  if (!options.weather_path.empty()) {
-    auto bytes = survey::read_file(options.weather_path);
-    if (!bytes) return tl::unexpected(bytes.error());
-    auto read = survey::weather_of(*bytes);
-    if (!read) {
-      read.error().where = options.weather_path + ", " + read.error().where;
-      return tl::unexpected(read.error());
-    }
-    weather = std::move(*read);
   }
   for (std::size_t i = 0; i < site->stations.size(); ++i) {
     part(0.6, 0.85)(static_cast<double>(i) / static_cast<double>(site->stations.size()),

@@ -38,6 +38,7 @@ void draw_all(Pages& pages, const ReportContext& context) {
   }
   if (context.site.stations.size() > 1) comparison_section(pages, context);
   ground_section(pages, context);
+  ground_findings_section(pages, context);
   photo_section(pages, context);
   method_section(pages, context);
 }

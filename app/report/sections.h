@@ -29,6 +29,7 @@ void at_a_glance(Pages& pages, const ReportContext& context);
 void station_section(Pages& pages, const ReportContext& context, std::size_t station);
 void comparison_section(Pages& pages, const ReportContext& context);
 void ground_section(Pages& pages, const ReportContext& context);
+void ground_findings_section(Pages& pages, const ReportContext& context);
 void photo_section(Pages& pages, const ReportContext& context);
 void method_section(Pages& pages, const ReportContext& context);
 

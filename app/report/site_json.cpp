@@ -1,6 +1,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "app/ground/ground_json.h"
 #include "app/light_json.h"
 #include "app/report/tables.h"
 #include "horizon/geodesy.h"
@@ -95,7 +96,7 @@ ordered_json ground_json(const SiteReport& site) {
     tests.push_back(
         {{"name", one.test.name}, {"hole_depth_m", one.test.hole_depth_m}, {"readings", readings}});
   }
-  return {{"pits", pits}, {"percolation", tests}};
+  return {{"pits", pits}, {"percolation", tests}, {"findings", ground_findings_json(site.ground)}};
 }
 
 }  // namespace

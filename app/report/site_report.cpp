@@ -55,7 +55,7 @@ const StationReport* SiteReport::station(const survey::Id& id) const {
 }
 
 Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const Progress& progress,
-                               const Cancelled& cancelled) {
+                               const Cancelled& cancelled, const horizon::WeatherYear* weather) {
   SiteReport report;
   auto settings = site_settings(book);
   if (!settings) return tl::unexpected(settings.error());
@@ -108,6 +108,23 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
     return horizon::fail(horizon::Code::not_found,
                          "no station has a sighting yet: aim at the skyline from at least one "
                          "station, then hand over");
+  }
+  GroundOptions options{weather, {}, {}};
+  const horizon::Plane& plane = report.stations.front().findings.shown;
+  options.facing = plane.facing;
+  options.tilt_deg = plane.tilt_deg;
+  auto ground = ground_findings(book, options);
+  if (!ground) return tl::unexpected(ground.error());
+  report.ground = std::move(*ground);
+  auto plot = plot_input(book, report.ground);
+  if (!plot) return tl::unexpected(plot.error());
+  report.weights = plot->weights;
+  if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
+  if (auto found = plot_findings(*plot)) {
+    report.plot = std::move(*found);
+  } else {
+    report.ground.missing.push_back(
+        tr("ground.missing.plot", {tr("ground.map"), found.error().message}));
   }
   return report;
 }

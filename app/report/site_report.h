@@ -10,6 +10,8 @@
 #include <string_view>
 #include <vector>
 
+#include "app/ground/ground_findings.h"
+#include "app/ground/plot_findings.h"
 #include "app/model/station_input.h"
 #include "horizon/light/findings.h"
 #include "horizon/mask.h"
@@ -56,6 +58,9 @@ struct SiteReport {
   std::vector<survey::Landmark> landmarks;
   std::vector<survey::Photo> photos;
   std::vector<survey::Path> paths;
+  GroundFindings ground;
+  std::optional<PlotFindings> plot;  // nothing without a position
+  horizon::Weights weights = horizon::kDefaultWeights;  // of its verdict
 
   const survey::Site& site() const { return settings.site; }
   double utc_offset_h() const { return settings.site.created.utc_offset_h; }
@@ -67,8 +72,10 @@ using Progress = std::function<void(double part, std::string_view what)>;
 using Cancelled = std::function<bool()>;
 
 // draws: of the uncertainty, as StationInput's. Fails without any station that has sightings.
+// weather: hourly, of the place, for the nights, frosts and winds of the ground; none: null.
 horizon::Result<SiteReport> site_report(const survey::FieldBook& book, int draws,
-                                        const Progress& progress, const Cancelled& cancelled);
+                                        const Progress& progress, const Cancelled& cancelled,
+                                        const horizon::WeatherYear* weather = nullptr);
 
 inline horizon::Error cancelled_error() {
   return {horizon::Code::failed, "cancelled; nothing was written", ""};

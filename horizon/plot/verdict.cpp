@@ -8,10 +8,7 @@ namespace horizon {
 namespace {
 
 // Common practice for an unheated winter greenhouse.
-constexpr double kEnoughSun_h = 4, kLittleSun_h = 2;  // a day, mean of winter
-constexpr double kDeepFrost_m = 1.2;                  // a footing or apron deeper than this costs
-constexpr double kHighWater_m = 1.0;
-constexpr double kFarAccess_m = 50, kSteepAccess_percent = 12, kFarWater_m = 50;
+using namespace verdict_limits;
 
 std::string number(double value, int decimals) {
   char text[32];
@@ -22,12 +19,13 @@ std::string number(double value, int decimals) {
 class Lines {
  public:
   explicit Lines(const Weights& weights) : weights_(weights) {}
-  void add(Criterion criterion, Stance stance, std::string text, std::string evidence) {
-    lines.push_back({criterion, stance, std::move(text), std::move(evidence),
-                     weights_[static_cast<size_t>(criterion)]});
+  void add(Criterion criterion, Stance stance, std::string text, std::string_view about,
+           std::vector<double> values, std::string evidence) {
+    lines.push_back({criterion, stance, std::move(text), about, std::move(values),
+                     std::move(evidence), weights_[static_cast<size_t>(criterion)]});
   }
-  void missing(Criterion criterion, std::string what) {
-    add(criterion, Stance::unknown, what + ": not known", "");
+  void missing(Criterion criterion, std::string what, std::string_view about) {
+    add(criterion, Stance::unknown, what + ": not known", about, {}, "");
   }
   std::vector<VerdictLine> lines;
 
@@ -40,7 +38,7 @@ Stance below(double value, double limit) {
 }
 
 void light(const CandidateSpot& spot, Lines& out) {
-  if (!spot.winter_sun_h_day) return out.missing(Criterion::light, "Winter sun");
+  if (!spot.winter_sun_h_day) return out.missing(Criterion::light, "Winter sun", "no_sun");
   const double h = spot.winter_sun_h_day->value, band = 1.6449 * spot.winter_sun_sigma_h_day;
   Stance stance = Stance::unsure;
   if (h - band >= kEnoughSun_h) stance = Stance::speaks_for;
@@ -51,7 +49,9 @@ void light(const CandidateSpot& spot, Lines& out) {
     text += " of " + number(spot.flat_sun_h_day->value, 1) + " h with a flat horizon";
   text += "; " + number(kEnoughSun_h, 0) + " h and more are good, under " +
           number(kLittleSun_h, 0) + " h is little";
-  out.add(Criterion::light, stance, text, spot.winter_sun_h_day->from);
+  std::vector<double> values = {h, h - band, h + band};
+  if (spot.flat_sun_h_day) values.push_back(spot.flat_sun_h_day->value);
+  out.add(Criterion::light, stance, text, "sun", std::move(values), spot.winter_sun_h_day->from);
 }
 
 void frost(const CandidateSpot& spot, Lines& out) {
@@ -62,21 +62,21 @@ void frost(const CandidateSpot& spot, Lines& out) {
                           : cold == ColdAir::possible ? Stance::unsure
                                                       : Stance::unknown;
     out.add(Criterion::frost, stance, "Cold air gathering here: " + std::string(name_of(cold)),
-            spot.cold_air->from);
+            "cold_air", {static_cast<double>(cold)}, spot.cold_air->from);
   } else {
-    out.missing(Criterion::frost, "Cold air");
+    out.missing(Criterion::frost, "Cold air", "no_cold_air");
   }
   if (spot.frost_depth_m)
     out.add(Criterion::frost, below(spot.frost_depth_m->value, kDeepFrost_m),
             "Frost down to " + number(spot.frost_depth_m->value, 1) +
                 " m in a design winter; over " + number(kDeepFrost_m, 1) + " m needs deep edges",
-            spot.frost_depth_m->from);
+            "frost_depth", {spot.frost_depth_m->value}, spot.frost_depth_m->from);
   if (spot.frost_group) {
     const FrostGroup group = spot.frost_group->value;
     out.add(
         Criterion::frost, group >= FrostGroup::f3 ? Stance::against : Stance::speaks_for,
         "Soil may heave as frost group " + std::string(name_of(group)) + "; F3 and F4 heave most",
-        spot.frost_group->from);
+        "frost_group", {static_cast<double>(group)}, spot.frost_group->from);
   }
 }
 
@@ -93,44 +93,49 @@ void drainage(const CandidateSpot& spot, Lines& out) {
                 number(2 * test.fall_sigma_mm_h, 0) + " mm/h in the test hole. " +
                 std::string(planting_words(test.planting)) +
                 (test.steady ? "" : " The rate was not yet steady."),
+            "percolation",
+            {test.fall_mm_h, 2 * test.fall_sigma_mm_h, static_cast<double>(test.planting),
+             test.steady ? 1.0 : 0.0},
             spot.percolation->from);
   } else {
-    out.missing(Criterion::drainage, "Drainage");
+    out.missing(Criterion::drainage, "Drainage", "no_drainage");
   }
   if (spot.water_table_m)
     out.add(Criterion::drainage,
             spot.water_table_m->value >= kHighWater_m ? Stance::speaks_for : Stance::against,
             "Ground water at " + number(spot.water_table_m->value, 1) + " m; above " +
                 number(kHighWater_m, 1) + " m beds and footings stand wet",
-            spot.water_table_m->from);
+            "water_table", {spot.water_table_m->value}, spot.water_table_m->from);
 }
 
 void wind(const CandidateSpot& spot, Lines& out) {
-  if (!spot.storm_shelter) return out.missing(Criterion::wind, "Shelter from storms");
+  if (!spot.storm_shelter) return out.missing(Criterion::wind, "Shelter from storms", "no_shelter");
   const Shelter shelter = spot.storm_shelter->value;
   out.add(Criterion::wind,
           shelter == Shelter::good   ? Stance::speaks_for
           : shelter == Shelter::open ? Stance::against
                                      : Stance::unsure,
-          "Towards the storm wind: " + std::string(name_of(shelter)), spot.storm_shelter->from);
+          "Towards the storm wind: " + std::string(name_of(shelter)), "shelter",
+          {static_cast<double>(shelter)}, spot.storm_shelter->from);
 }
 
 void access(const CandidateSpot& spot, Lines& out) {
   if (!spot.access_m)
-    out.missing(Criterion::access, "Access");
+    out.missing(Criterion::access, "Access", "no_access");
   else
     out.add(Criterion::access, below(spot.access_m->value, kFarAccess_m),
             number(spot.access_m->value, 0) + " m from where a vehicle can stand; up to " +
                 number(kFarAccess_m, 0) + " m is easy",
-            spot.access_m->from);
+            "access", {spot.access_m->value}, spot.access_m->from);
   if (spot.access_slope_percent)
     out.add(Criterion::access, below(spot.access_slope_percent->value, kSteepAccess_percent),
             "Way as steep as " + number(spot.access_slope_percent->value, 0) + " %; up to " +
                 number(kSteepAccess_percent, 0) + " % a laden vehicle climbs in snow",
-            spot.access_slope_percent->from);
+            "access_slope", {spot.access_slope_percent->value}, spot.access_slope_percent->from);
   if (spot.water_supply_m)
     out.add(Criterion::access, below(spot.water_supply_m->value, kFarWater_m),
-            number(spot.water_supply_m->value, 0) + " m from water", spot.water_supply_m->from);
+            number(spot.water_supply_m->value, 0) + " m from water", "water",
+            {spot.water_supply_m->value}, spot.water_supply_m->from);
 }
 
 }  // namespace

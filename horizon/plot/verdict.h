@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "horizon/ground/cold.h"
@@ -55,7 +56,11 @@ inline constexpr Weights kDefaultWeights = {5, 3, 3, 2, 2};
 struct VerdictLine {
   Criterion criterion = Criterion::light;
   Stance stance = Stance::unknown;
-  std::string text;      // the finding, with its unit, against its limit
+  std::string text;  // the finding, with its unit, against its limit
+  // The same for other languages and units: what it is about, and its figures in SI (an enum as its
+  // number) in the order of the text.
+  std::string_view about;
+  std::vector<double> values;
   std::string evidence;  // empty where nothing is known
   double weight = 0;
 };
@@ -64,6 +69,14 @@ struct SpotVerdict {
   std::vector<VerdictLine> lines;  // heaviest first
   int count(Stance stance) const;
 };
+// The limits, in the text's units.
+namespace verdict_limits {
+inline constexpr double kEnoughSun_h = 4, kLittleSun_h = 2;  // a day, mean of winter
+inline constexpr double kDeepFrost_m = 1.2;  // a footing or apron deeper than this costs
+inline constexpr double kHighWater_m = 1.0;
+inline constexpr double kFarAccess_m = 50, kSteepAccess_percent = 12, kFarWater_m = 50;
+}  // namespace verdict_limits
+
 // Bad input: a weight that is negative or not finite.
 Result<std::vector<SpotVerdict>> verdicts(const std::vector<CandidateSpot>& spots,
                                           const Weights& weights = kDefaultWeights);

@@ -56,7 +56,8 @@ survey::PercolationReading reading(double utc_s, double level_mm, std::optional<
 
 }  // namespace
 
-TEST_CASE("[property] every number of a form has a unit, words and a plausible range in both units") {
+TEST_CASE(
+    "[property] every number of a form has a unit, words and a plausible range in both units") {
   int numbers = 0;
   for (const Form& form : forms()) {
     CHECK(&form == form_of(form.topic));
@@ -98,7 +99,9 @@ TEST_CASE("[property] every number of a form has a unit, words and a plausible r
 // NIST SP 811 (2008), appendix B.8: 1 ft = 0.3048 m, 1 in = 25.4 mm, 1 lbf/ft2 = 47.88026 Pa,
 // 1 gal (US) = 3.785412 L, 1 mi/h = 0.44704 m/s; Fahrenheit = 1.8 Celsius + 32.
 TEST_CASE("[published] typed imperial values become SI by the exact factors") {
-  const auto si = [](Measure m, const char* text) { return *typed(m, -1e6, 1e6, text, Units::imperial); };
+  const auto si = [](Measure m, const char* text) {
+    return *typed(m, -1e6, 1e6, text, Units::imperial);
+  };
   CHECK(std::abs(si(Measure::length_m, "10") - 3.048) < 1e-12);
   CHECK(std::abs(si(Measure::depth_m, "72") - 1.8288) < 1e-12);
   CHECK(std::abs(si(Measure::temperature_c, "-31") + 35) < 1e-12);
@@ -111,7 +114,8 @@ TEST_CASE("[published] typed imperial values become SI by the exact factors") {
 
 TEST_CASE("[property] a percolation test outlives a set clock, and a restart without one") {
   std::vector<survey::PercolationReading> rows;
-  for (int i = 0; i < 5; ++i) rows.push_back(reading(1000 + 600.0 * i, 300 - 20.0 * i, 50 + 600.0 * i, "b"));
+  for (int i = 0; i < 5; ++i)
+    rows.push_back(reading(1000 + 600.0 * i, 300 - 20.0 * i, 50 + 600.0 * i, "b"));
   auto steady = percolation_times(rows);
   REQUIRE(steady.has_value());
   CHECK(steady->checked);
@@ -128,8 +132,8 @@ TEST_CASE("[property] a percolation test outlives a set clock, and a restart wit
   // A restarted device: the time of day is all there is, and it is not called checked.
   std::vector<survey::PercolationReading> restarted;
   for (int i = 0; i < 4; ++i)
-    restarted.push_back(reading(1000 + 600.0 * i, 300 - 20.0 * i, i < 2 ? 900.0 + 600 * i : 30.0 + 600 * i,
-                                i < 2 ? "b" : "c"));
+    restarted.push_back(reading(1000 + 600.0 * i, 300 - 20.0 * i,
+                                i < 2 ? 900.0 + 600 * i : 30.0 + 600 * i, i < 2 ? "b" : "c"));
   const auto after = percolation_times(restarted);
   REQUIRE(after.has_value());
   CHECK_FALSE(after->checked);
@@ -211,8 +215,8 @@ TEST_CASE("[regression] the demo site gives every ground finding with its eviden
   CHECK(json["wind"]["shelter"].size() == 16);
   CHECK(json["wind"]["cross_breeze"]["from"].get<std::string>().size() > 5);
   CHECK(json["snow"]["ground_snow_kn_m2"] == 6.2);
-  for (const char* topic : {"water", "services", "access", "neighbour", "permission", "snow", "frost",
-                            "wind", "cold_air"})
+  for (const char* topic : {"water", "services", "access", "neighbour", "permission", "snow",
+                            "frost", "wind", "cold_air"})
     CHECK_MESSAGE(json["forms"].contains(topic), topic);
   const auto& plot = json["plot"];
   CHECK(plot["best_places"].size() >= 1);
@@ -222,7 +226,8 @@ TEST_CASE("[regression] the demo site gives every ground finding with its eviden
   for (const auto& thing : plot["obstacles"])
     if (thing["label"] == "Old ash") {
       CHECK(thing["stations"] == 2);
-      CHECK(std::abs(std::hypot(thing["east_m"].get<double>(), thing["north_m"].get<double>()) - 33) < 5);
+      CHECK(std::abs(std::hypot(thing["east_m"].get<double>(), thing["north_m"].get<double>()) -
+                     33) < 5);
     }
   REQUIRE(plot["verdict"].size() == 4);
   for (const auto& spot : plot["verdict"])
@@ -244,7 +249,8 @@ TEST_CASE("[property] stored form answers of the demo are those a form could hav
       CAPTURE(answer.key);
       const FormField* field = field_of(note.topic, answer.key);
       REQUIRE(field);
-      if (field->answer == Answer::number) CHECK(typed(*field, answer.value, Units::metric).has_value());
+      if (field->answer == Answer::number)
+        CHECK(typed(*field, answer.value, Units::metric).has_value());
       if (field->answer == Answer::choice)
         CHECK(std::find(field->choices.begin(), field->choices.end(), answer.value) !=
               field->choices.end());

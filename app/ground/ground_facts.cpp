@@ -1,0 +1,372 @@
+#include "app/ground/ground_facts.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "app/ground/forms.h"
+#include "app/lang/words.h"
+
+namespace app {
+namespace {
+
+std::string words(std::string_view name) { return tr(name); }
+
+std::string range(const std::string& low, const std::string& high) {
+  return low == high ? low : tr("ground.range", {low, high});
+}
+
+std::string degree_days(double cd, Units units) {
+  return shown_text(Measure::degree_days_cd, cd, units);
+}
+std::string warmth(double c, Units units) { return shown_text(Measure::temperature_c, c, units); }
+
+std::string day(double day_of_year) {
+  const int whole = std::clamp(static_cast<int>(std::lround(day_of_year)), 1, 365);
+  return day_month(horizon::date_of_day(2027, whole));
+}
+
+std::string sector(const Evidence<int>& value) {
+  return words("choice." + std::string(horizon::sector_name(value.value)));
+}
+
+void frost_dates(FactGroup& group, const horizon::FrostDates& dates, const char* name) {
+  group.rows.push_back(
+      {tr(name),
+       tr("ground.frost_dates",
+          {day(dates.last_spring_day), day(dates.first_autumn_day), number(dates.frost_free_d)}),
+       ""});
+  if (dates.one_in_ten)
+    group.rows.push_back(
+        {tr("ground.one_in_ten"),
+         tr("ground.one_in_ten_value", {day(dates.one_in_ten->last_later_than_day),
+                                        day(dates.one_in_ten->first_earlier_than_day)}),
+         ""});
+}
+
+}  // namespace
+
+std::string length(double metres, Units units) {
+  return units == Units::imperial ? number(metres / 0.3048, 1) + "\u00A0ft"
+                                  : number(metres, 1) + "\u00A0m";
+}
+
+std::string verdict_words(const horizon::VerdictLine& line, Units units) {
+  using namespace horizon::verdict_limits;
+  const auto v = [&](std::size_t i) { return i < line.values.size() ? line.values[i] : 0; };
+  const std::string key = "verdict." + std::string(line.about);
+  const auto& about = line.about;
+  if (about == "sun") {
+    std::string text = tr(key, {hours_decimal(v(0)), number(v(1), 1), number(v(2), 1),
+                                number(kEnoughSun_h), number(kLittleSun_h)});
+    if (line.values.size() > 3) text += " " + tr("verdict.sun_flat", {hours_decimal(v(3))});
+    return text;
+  }
+  if (about == "cold_air")
+    return tr(key, {tr("cold_air." + std::string(name_of(static_cast<horizon::ColdAir>(v(0)))))});
+  if (about == "frost_depth") return tr(key, {length(v(0), units), length(kDeepFrost_m, units)});
+  if (about == "frost_group")
+    return tr(key, {std::string(name_of(static_cast<horizon::FrostGroup>(v(0))))});
+  if (about == "percolation")
+    return tr(key, {number(v(0)), number(v(1)),
+                    tr(horizon::planting_words(static_cast<horizon::DrainsFor>(v(2))))}) +
+           (v(3) > 0 ? "" : " " + tr("ground.not_steady"));
+  if (about == "water_table") return tr(key, {length(v(0), units), length(kHighWater_m, units)});
+  if (about == "shelter")
+    return tr(key, {tr(v(0) > 1.5   ? "ground.shelter_good"
+                       : v(0) > 0.5 ? "ground.shelter_some"
+                                    : "ground.shelter_open")});
+  if (about == "access") return tr(key, {distance(v(0), units), distance(kFarAccess_m, units)});
+  if (about == "access_slope") return tr(key, {number(v(0)), number(kSteepAccess_percent)});
+  if (about == "water") return tr(key, {distance(v(0), units), distance(kFarWater_m, units)});
+  return has_words(key) ? tr(key) : line.text;
+}
+
+FactGroup pit_facts(const PitFinding& pit, Units units) {
+  FactGroup group{pit.name, pit.from, {}, {}, {}};
+  if (pit.layers.empty()) return group;
+  for (const auto& layer : pit.layers)
+    group.rows.push_back(
+        {depth(layer.top_m, units) + " – " + depth(layer.bottom_m, units),
+         tr("ground.layer_value",
+            {words(name_of(layer.texture)), number(layer.water.available_percent()),
+             words("permeability." +
+                   std::string(name_of(horizon::permeability_of(layer.water.conductivity_mm_h))))}),
+         ""});
+  group.rows.push_back({tr("ground.available_water"),
+                        tr("ground.available_water_value",
+                           {shown_text(Measure::level_mm, pit.available_water_mm, units),
+                            length(std::min(1.0, pit.described_m), units)}),
+                        ""});
+  if (pit.hydrologic_group)
+    group.rows.push_back(
+        {tr("ground.hydrologic_group"),
+         std::string(name_of(*pit.hydrologic_group)) + " · " + tr("ground.hydrologic_scale"), ""});
+  if (pit.frost_group)
+    group.rows.push_back({tr("ground.frost_group"),
+                          range(std::string(name_of(pit.frost_group->least)),
+                                std::string(name_of(pit.frost_group->most))) +
+                              " · " + tr("ground.frost_group_scale"),
+                          ""});
+  if (pit.bearing) {
+    const auto bearing = horizon::presumptive_bearing(*pit.bearing);
+    const std::string load = units == Units::imperial
+                                 ? number(bearing.vertical_psf) + "\u00A0lb/ft²"
+                                 : number(bearing.vertical_kpa()) + "\u00A0kPa";
+    group.rows.push_back({tr("ground.bearing"),
+                          load + " · " + words("bearing." + std::string(name_of(*pit.bearing))),
+                          std::string(horizon::kBearingTable)});
+    group.cautions.push_back(tr("ground.caution.bearing"));
+  }
+  if (pit.frost_depth)
+    group.rows.push_back(
+        {tr("ground.frost_depth"),
+         range(length(pit.frost_depth->shallow_m, units), length(pit.frost_depth->deep_m, units)),
+         tr("ground.frost_depth_why")});
+  if (pit.edge_insulation) {
+    const auto& edge = *pit.edge_insulation;
+    if (edge.common_practice_m)
+      group.rows.push_back({tr("ground.edge"),
+                            tr(edge.agree ? "ground.edge_agrees" : "ground.edge_differs",
+                               {length(*edge.common_practice_m, units)}),
+                            tr("ground.edge_why")});
+  }
+  return group;
+}
+
+FactGroup percolation_facts(const PercolationFinding& test, Units units) {
+  FactGroup group{test.name, test.from, {}, {}, {}};
+  if (!test.result) return group;
+  const auto& result = *test.result;
+  const auto rate = [&](double value, double sigma) {
+    return units == Units::imperial
+               ? number(value / 25.4, 2) + " ± " + number(2 * sigma / 25.4, 2) + "\u00A0in/h"
+               : number(value) + " ± " + number(2 * sigma) + "\u00A0mm/h";
+  };
+  group.rows.push_back(
+      {tr("ground.level_falls"), rate(result.fall_mm_h, result.fall_sigma_mm_h), ""});
+  group.rows.push_back({tr("ground.through_walls"),
+                        rate(result.infiltration_mm_h, result.infiltration_sigma_mm_h), ""});
+  group.rows.push_back({tr("ground.for_beds"),
+                        words(horizon::planting_words(result.planting)) +
+                            (result.planting_sure ? "" : " " + tr("ground.not_sure")),
+                        ""});
+  group.rows.push_back({tr("ground.for_trench"),
+                        words(horizon::trench_words(result.trench)) +
+                            (result.trench_sure ? "" : " " + tr("ground.not_sure")),
+                        ""});
+  if (!result.steady) group.notes.push_back(tr("ground.not_steady"));
+  if (!result.soaked) group.notes.push_back(tr("ground.not_soaked"));
+  if (test.clock_jump_s != 0)
+    group.notes.push_back(tr("ground.clock_jump", {number(std::abs(test.clock_jump_s) / 60, 1)}));
+  return group;
+}
+
+FactGroup frost_facts(const GroundFindings& findings, Units units) {
+  FactGroup group{tr("ground.frost"), "", {}, {}, {}};
+  if (!findings.frost) return group;
+  const FrostFinding& frost = *findings.frost;
+  group.from = frost.air.from;
+  group.rows.push_back(
+      {tr("ground.freezing_index"),
+       degree_days(frost.air.value.index_cd, units) + " · " +
+           tr(frost.average_winter ? "ground.average_winter" : "ground.design_winter"),
+       ""});
+  group.rows.push_back(
+      {tr("ground.surface"),
+       tr("ground.surface_value", {words("choice." + frost.surface), number(frost.n_factor, 2)}),
+       "UFC 3-130-04"});
+  for (const auto& pit : findings.pits)
+    if (pit.frost_depth)
+      group.rows.push_back(
+          {tr("ground.frost_depth_at", {pit.name}),
+           range(length(pit.frost_depth->shallow_m, units), length(pit.frost_depth->deep_m, units)),
+           tr("ground.frost_depth_why")});
+  group.notes.push_back(tr("ground.frost_note"));
+  if (frost.average_winter) group.notes.push_back(tr("ground.missing.average_winter"));
+  group.cautions.push_back(tr("ground.caution.frost"));
+  return group;
+}
+
+FactGroup temperature_facts(const GroundFindings& findings, Units units) {
+  FactGroup group{tr("ground.temperature"), findings.temperatures_from, {}, {}, {}};
+  for (const auto& one : findings.temperatures)
+    group.rows.push_back(
+        {tr("ground.at_depth", {depth(one.depth_m, units)}),
+         tr("ground.temperature_value",
+            {warmth(one.coldest_c, units), day(one.coldest_day), warmth(one.warmest_c, units)}),
+         ""});
+  if (!group.rows.empty()) group.notes.push_back(tr("ground.temperature_note"));
+  return group;
+}
+
+FactGroup cold_facts(const GroundFindings& findings, Units units) {
+  const ColdFinding& cold = findings.cold;
+  FactGroup group{tr("ground.cold"), "", {}, {}, {}};
+  if (cold.design_low_c)
+    group.rows.push_back({tr("ground.design_low"), warmth(cold.design_low_c->value, units),
+                          cold.design_low_c->from});
+  if (cold.record) {
+    group.rows.push_back({tr("ground.record"),
+                          tr("ground.record_value", {warmth(cold.record->value.coldest_c, units),
+                                                     number(cold.record->value.years, 0)}),
+                          cold.record->from});
+    for (const auto& nights : cold.nights)
+      group.rows.push_back({tr("ground.nights_under", {warmth(nights.limit_c, units)}),
+                            tr("ground.nights_value", {number(nights.nights)}), ""});
+  }
+  if (cold.frost) frost_dates(group, *cold.frost, "ground.frost_free");
+  if (cold.killing_frost) frost_dates(group, *cold.killing_frost, "ground.killing_frost_free");
+  if (cold.heating_degree_days)
+    group.rows.push_back({tr("ground.heating_days"),
+                          degree_days(cold.heating_degree_days->value, units),
+                          cold.heating_degree_days->from});
+  if (cold.growing_degree_days)
+    group.rows.push_back({tr("ground.growing_days"),
+                          degree_days(cold.growing_degree_days->value, units),
+                          cold.growing_degree_days->from});
+  if (cold.from_months) group.notes.push_back(tr("ground.from_months"));
+  if (cold.cold_air) {
+    group.rows.push_back({tr("ground.cold_air"),
+                          words("cold_air." + std::string(name_of(cold.cold_air->value))),
+                          cold.cold_air->from});
+    std::string seen;
+    for (const auto& sign : cold.signs_seen) seen += (seen.empty() ? "" : "; ") + field_words(sign);
+    if (!seen.empty()) group.notes.push_back(tr("ground.signs_seen", {seen}));
+  }
+  if (!group.rows.empty()) group.notes.push_back(tr("ground.hardy_greens", {warmth(-5, units)}));
+  return group;
+}
+
+FactGroup wind_facts(const GroundFindings& findings, Units units) {
+  const WindFinding& wind = findings.wind;
+  FactGroup group{tr("ground.wind"), "", {}, {}, {}};
+  const auto row = [&](const char* name, const std::optional<Evidence<int>>& value) {
+    if (value) group.rows.push_back({tr(name), sector(*value), value->from});
+  };
+  row("field.prevailing_from", wind.prevailing);
+  row("field.storm_from", wind.storm);
+  row("field.summer_from", wind.summer);
+  if (wind.strongest_ms)
+    group.rows.push_back(
+        {tr("field.strongest_ms"), shown_text(Measure::speed_ms, *wind.strongest_ms, units), ""});
+  if (wind.shelter) {
+    std::string kinds[3];
+    for (int s = 0; s < horizon::kWindSectors; ++s) {
+      auto& list =
+          kinds[static_cast<int>(wind.shelter->value[static_cast<std::size_t>(s)].shelter)];
+      list += (list.empty() ? "" : ", ") + words("choice." + std::string(horizon::sector_name(s)));
+    }
+    constexpr const char* kNames[] = {"ground.shelter_open", "ground.shelter_some",
+                                      "ground.shelter_good"};
+    for (int i = 2; i >= 0; --i)
+      if (!kinds[i].empty()) group.rows.push_back({tr(kNames[i]), kinds[i], wind.shelter->from});
+    group.notes.push_back(tr("ground.shelter_note"));
+  }
+  for (const auto& sign : wind.drift_signs)
+    group.rows.push_back({field_words(sign.key), sign.value, ""});
+  if (wind.breeze)
+    group.rows.push_back(
+        {tr("ground.breeze"),
+         tr(wind.breeze->value.through ? "ground.breeze_through" : "ground.breeze_across",
+            {degrees(wind.breeze->value.angle_deg)}),
+         wind.breeze->from});
+  return group;
+}
+
+FactGroup snow_facts(const GroundFindings& findings, Units units) {
+  FactGroup group{tr("ground.snow"), "", {}, {}, {}};
+  if (!findings.snow) return group;
+  const SnowFinding& snow = *findings.snow;
+  const auto load = [&](double kn_m2) { return shown_text(Measure::load_kn_m2, kn_m2, units); };
+  group.rows.push_back(
+      {tr("field.ground_snow_kn_m2"), load(snow.ground_kn_m2.value), snow.ground_kn_m2.from});
+  group.rows.push_back({tr("ground.roof_snow", {degrees(snow.tilt_deg)}),
+                        load(snow.roof_kn_m2) + " · µ₁ " + number(snow.mu1, 2), "EN 1991-1-3"});
+  group.rows.push_back(
+      {tr("ground.slope_factor"),
+       tr("ground.slope_factor_value", {number(snow.cs_slippery, 2), number(snow.cs_other, 2)}),
+       tr("ground.slope_factor_from")});
+  if (snow.slid)
+    group.rows.push_back(
+        {tr("ground.slid"),
+         tr(snow.slid->blocks ? "ground.slid_blocks" : "ground.slid_value",
+            {length(snow.slid->reach_m, units), length(snow.slid->height_m, units)}),
+         ""});
+  if (!snow.assumed.empty()) group.notes.push_back(tr("ground.assumed", {snow.assumed}));
+  group.notes.push_back(tr("ground.snow_note"));
+  group.cautions.push_back(tr("ground.caution.snow"));
+  return group;
+}
+
+FactGroup form_facts(const survey::SiteNote& note, Units units) {
+  FactGroup group{tr("topic." + std::string(name_of(note.topic))), "", {}, {}, {}};
+  const Form* form = form_of(note.topic);
+  if (!form) return group;
+  for (const FormField& field : form->fields)
+    if (const auto kept = answer_to(note, field.key))
+      group.rows.push_back({field_words(field.key), answer_words(field, *kept, units), ""});
+  if (!note.text.empty()) group.notes.push_back(note.text);
+  if (!form->caution.empty()) group.cautions.push_back(tr(form->caution));
+  return group;
+}
+
+FactGroup things_facts(const PlotFindings& plot, Units units) {
+  FactGroup group{tr("ground.things"), "", {}, {}, {}};
+  constexpr double kNinety = 2.146;  // of a plane's two-dimensional normal errors
+  for (const auto& thing : plot.things) {
+    const double away = std::hypot(thing.east_m, thing.north_m);
+    const double azimuth =
+        horizon::wrap_360(std::atan2(thing.east_m, thing.north_m) / horizon::kDegree);
+    std::string value = tr("ground.thing_value", {length(away, units), compass_point(azimuth),
+                                                  length(kNinety * thing.ellipse.major_m, units),
+                                                  length(kNinety * thing.ellipse.minor_m, units),
+                                                  length(thing.height_m, units),
+                                                  length(1.645 * thing.height_sigma_m, units)});
+    if (thing.placing == horizon::Placing::direction) value = tr("ground.thing_direction");
+    group.rows.push_back(
+        {thing.name.empty() ? tr("kind." + std::string(name_of(thing.kind))) : thing.name, value,
+         tr(thing.stations > 1 ? "ground.thing_from" : "ground.thing_from_one",
+            {number(thing.stations)})});
+  }
+  if (!group.rows.empty()) group.notes.push_back(tr("ground.things_note", {plot.origin}));
+  return group;
+}
+
+FactGroup places_facts(const PlotFindings& plot, Units units) {
+  FactGroup group{tr("ground.places"), "", {}, {}, {}};
+  int rank = 0;
+  for (const auto& best : plot.best) {
+    const double away = std::hypot(best.east_m, best.north_m);
+    const double azimuth =
+        horizon::wrap_360(std::atan2(best.east_m, best.north_m) / horizon::kDegree);
+    std::string takes;
+    for (std::size_t o = 0; o < best.shares.size(); ++o) {
+      const auto& what = plot.plot.survey.obstacles[o].what;
+      const double day_h = best.shares[o].hidden_h / plot.winter_days;
+      if (day_h < 0.05) continue;
+      takes += (takes.empty() ? "" : ", ") +
+               (what.label.empty() ? tr("kind." + std::string(name_of(what.kind))) : what.label) +
+               " " + hours_minutes(day_h);
+    }
+    group.rows.push_back(
+        {tr("ground.place", {number(++rank)}),
+         tr("ground.place_value", {hours_decimal(best.mean_h / plot.winter_days),
+                                   length(away, units), compass_point(azimuth), plot.origin}),
+         takes.empty() ? "" : tr("ground.place_takes", {takes})});
+  }
+  if (!group.rows.empty())
+    group.notes.push_back(tr("ground.places_note", {length(plot.footprint.length_m, units),
+                                                    length(plot.footprint.depth_m, units),
+                                                    degrees(plot.footprint.facing.degrees())}));
+  return group;
+}
+
+std::vector<FactGroup> weather_facts(const GroundFindings& findings, Units units) {
+  std::vector<FactGroup> all = {frost_facts(findings, units), temperature_facts(findings, units),
+                                cold_facts(findings, units), wind_facts(findings, units),
+                                snow_facts(findings, units)};
+  std::erase_if(all, [](const FactGroup& group) { return group.rows.empty(); });
+  return all;
+}
+
+}  // namespace app

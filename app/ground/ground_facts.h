@@ -1,0 +1,42 @@
+// app/ground/ground_facts.h: the ground findings in words, as rows of name, value and evidence: the
+// same on screens and in the report.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "app/ground/ground_findings.h"
+#include "app/ground/plot_findings.h"
+#include "app/lang/quantity.h"
+
+namespace app {
+
+struct FactRow {
+  std::string name, value, from;  // from: empty where the group's own says it
+};
+struct FactGroup {
+  std::string title, from;
+  std::vector<FactRow> rows;
+  std::vector<std::string> notes;     // explain
+  std::vector<std::string> cautions;  // of what can hurt
+};
+
+FactGroup pit_facts(const PitFinding& pit, Units units);
+FactGroup percolation_facts(const PercolationFinding& test, Units units);
+FactGroup frost_facts(const GroundFindings& findings, Units units);
+FactGroup temperature_facts(const GroundFindings& findings, Units units);
+FactGroup cold_facts(const GroundFindings& findings, Units units);
+FactGroup wind_facts(const GroundFindings& findings, Units units);
+FactGroup snow_facts(const GroundFindings& findings, Units units);
+FactGroup form_facts(const survey::SiteNote& form, Units units);  // as answered
+FactGroup things_facts(const PlotFindings& plot, Units units);    // what stands where
+FactGroup places_facts(const PlotFindings& plot, Units units);    // best places, what hides there
+// All that are not empty, in the order of the report; without pits and tests.
+std::vector<FactGroup> weather_facts(const GroundFindings& findings, Units units);
+
+// A line of the verdict in the reader's language and units.
+std::string verdict_words(const horizon::VerdictLine& line, Units units);
+
+std::string length(double metres, Units units);  // "1.8 m", "5.9 ft"
+
+}  // namespace app
