@@ -28,6 +28,9 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
     case ScreenId::percolation:
     case ScreenId::slope:
     case ScreenId::note:
+    case ScreenId::climate:
+    case ScreenId::results:
+    case ScreenId::plot:
       return ScreenId::ground;
     case ScreenId::compare:
       return ScreenId::light;
@@ -45,7 +48,8 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
       "sites", "arrive",      "skyline", "ground", "light",  "handover", "check",   "pit",
-      "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare"};
+      "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare",
+      "climate", "results", "plot"};
   return kNames[int(screen)];
 }
 
@@ -158,7 +162,8 @@ void TouchApp::go(ScreenId screen) {
 bool TouchApp::back() {
   if (screen_ == ScreenId::sites) return false;
   if (below_stop(screen_))
-    go(screen_ == ScreenId::photo ? ScreenId::photos : stop_of(screen_, from_));
+    go(screen_ == ScreenId::climate ? ScreenId::note
+       : screen_ == ScreenId::photo ? ScreenId::photos : stop_of(screen_, from_));
   else
     go(ScreenId::sites);
   return true;
@@ -233,6 +238,10 @@ void TouchApp::frame_around(Rect page) {
     case ScreenId::settings: return settings_screen(*this, area);
     case ScreenId::station: return station_screen(*this, area);
     case ScreenId::compare: return compare_screen(*this, area);
+    case ScreenId::note: return ground_form_screen(*this, area);
+    case ScreenId::climate: return climate_screen(*this, area);
+    case ScreenId::results: return results_screen(*this, area);
+    case ScreenId::plot: return plot_screen(*this, area);
     default: return;
   }
 }

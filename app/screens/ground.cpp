@@ -1,24 +1,12 @@
-// app/screens/ground.cpp: soil pits, percolation, slope and notes of the site.
+// app/screens/ground.cpp: soil pits, percolation, slope, the forms and what follows from them.
 #include <algorithm>
-#include <array>
+#include <iterator>
 
 #include "app/lang/words.h"
-#include "app/screens/screens.h"
+#include "app/screens/ground_parts.h"
 
 namespace app {
 namespace {
-
-constexpr survey::Topic kTopics[] = {survey::Topic::water,    survey::Topic::wind,
-                                     survey::Topic::access,   survey::Topic::services,
-                                     survey::Topic::cold_air, survey::Topic::snow};
-constexpr const char* kTopicNames[] = {"Water", "Wind", "Access", "Services", "Cold air", "Snow"};
-constexpr const char* kTopicHints[] = {
-    "Spring, stream, wet spots, where the roof's water may go",
-    "From where it blows hardest, shelter, drifts",
-    "Road, turning place, how near a truck comes in winter",
-    "Power, water, drains: how far",
-    "Does cold air drain away downhill, or stay behind a wall or hedge?",
-    "Depth now, how deep people say it gets, where it drifts"};
 
 void pits(TouchApp& app, Column& rows) {
   Session& session = app.session();
@@ -79,39 +67,35 @@ void percolation_and_slope(TouchApp& app, Column& rows) {
   if (rows.button(tr("Lay the device on the ground"), ButtonLook::strong)) app.go(ScreenId::slope);
 }
 
-void notes(TouchApp& app, Column& rows) {
-  Session& session = app.session();
+void forms_list(TouchApp& app, Column& rows) {
   GroundState& state = app.states().ground;
-  rows.heading(tr("Notes"));
-  auto all = session.book().all<survey::SiteNote>();
-  if (!all) return;
-  for (std::size_t i = 0; i < std::size(kTopics); ++i) {
-    auto note = std::find_if(all->begin(), all->end(),
-                             [&](const auto& n) { return n.topic == kTopics[i]; });
-    const bool open = state.note_id == kTopicNames[i];
-    const std::string name = tr(kTopicNames[i]);
-    if (open) {
-      std::string text = note == all->end() ? std::string() : note->text;
-      const bool changed = rows.notes(name, text, tr(kTopicHints[i]));
-      if (rows.button(tr("Done"), ButtonLook::plain)) {
-        state.note_id.clear();
-        app.ui().blur();
-      }
-      if (!changed) continue;
-      survey::SiteNote row;
-      if (note != all->end()) row = *note;
-      row.topic = kTopics[i];
-      row.text = text;
-      row.time = session.now();
-      if (const auto* visit = session.visit()) row.visit_id = visit->id;
-      if (auto put = session.book().put(row); !put) session.problem = in_words(put.error());
-    } else {
-      const bool empty = note == all->end() || note->text.empty();
-      if (!empty) rows.text(note->text);
-      if (rows.button(empty ? name : tr("Change: ") + name, ButtonLook::plain))
-        state.note_id = kTopicNames[i];
+  rows.heading(tr("ground.forms_title"));
+  for (const Form& form : forms()) {
+    const survey::SiteNote note = note_of(app, form.topic);
+    const auto answered = std::count_if(form.fields.begin(), form.fields.end(), [&](const auto& f) {
+      return answer_to(note, f.key).has_value();
+    });
+    const std::string name = tr("ground.topic." + std::string(name_of(form.topic)));
+    const std::string shown =
+        answered == 0 && note.text.empty()
+            ? name
+            : name + " · " + tr("ground.answered", {number(double(answered)),
+                                                    number(double(form.fields.size()))});
+    if (button_as(app.ui(), name, shown, rows.row(std::max(kTouch, app.ui().sp(44))),
+                  ButtonLook::plain, true,
+                  answered == std::ssize(form.fields) ? Icon::check : Icon::none)) {
+      state.topic = form.topic;
+      state.form_for.clear();
+      app.go(ScreenId::note);
     }
   }
+}
+
+void plot(TouchApp& app, Column& rows) {
+  rows.heading(tr("ground.plot"));
+  rows.text(tr("ground.plot_text"));
+  if (rows.button(tr("ground.plot_open"), ButtonLook::main)) app.go(ScreenId::plot);
+  if (rows.button(tr("ground.derived"), ButtonLook::strong)) app.go(ScreenId::results);
 }
 
 }  // namespace
@@ -123,7 +107,8 @@ void ground_screen(TouchApp& app, Rect area) {
     in_card(ui, rows, "seeps", [&](Column& c) { percolation_and_slope(app, c); });
   };
   const auto right = [&](Column& rows) {
-    in_card(ui, rows, "notes", [&](Column& c) { notes(app, c); });
+    in_card(ui, rows, "plot", [&](Column& c) { plot(app, c); });
+    in_card(ui, rows, "forms", [&](Column& c) { forms_list(app, c); });
   };
   if (area.w > 760) {
     const float half = area.w / 2;

@@ -8,6 +8,7 @@
 
 #include "app/draw/canvas.h"
 #include "app/model/aim.h"
+#include "app/screens/ground_states.h"
 #include "horizon/skyline.h"
 
 namespace app {
@@ -41,16 +42,6 @@ struct SkylineState {
   int selected = -1;  // point of the skyline
   std::vector<Aim> trace;
   bool tracing = false;
-};
-
-struct GroundState {
-  std::string pit_id, layer_id, test_id, note_id;
-  std::string depth, water, rock, top, bottom, colour, stones, note, problem;
-  int texture = -1;  // horizon::Texture
-  std::vector<int> feel;  // answers so far
-  bool feel_open = false;
-  std::string loaded_pit;
-  std::string hole_depth, hole_width, soaked, level;
 };
 
 struct LightState {

@@ -93,7 +93,7 @@ std::string whole_visit(const std::string& photo) {
       << "\"\ntouch \"Add the layer\"\n";
   s << "touch \"Ground\"\ntouch \"Percolation test\"\ntouch \"Start the test\"\n";
   for (const char* level : {"240", "215", "192"})
-    s << "touch \"Water in the hole now, mm above the bottom\"\ntype \"" << level
+    s << "touch \"Water in the hole now, above the bottom, mm\"\ntype \"" << level
       << "\"\ntouch \"Read now\"\nwait 600\n";
   s << "touch \"Light\"\nsettle\nexpect \"best facing\"\n"
        "touch \"Hand over\"\ntouch \"Make the files\"\nsettle\nexpect \"Done. The files are here\"\n";

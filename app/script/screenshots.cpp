@@ -28,8 +28,23 @@ constexpr Shot kShots[] = {
     {"check-landmark", "touch \"Landmark\""},
     {"ground", "touch \"Ground\""},
     {"pit", "touch \"PIT\""},
+    {"pit-more", "touch \"More of this layer\""},
+    {"pit-laboratory", "touch \"Laboratory grading at hand\"\ntouch \"Sand, %\"\ntype \"44\"\ntouch \"Clay, %\"\ntype \"18\"\nkey escape"},
     {"percolation", "touch \"Ground\"\ntouch \"Percolation test\""},
     {"slope", "touch \"Ground\"\ntouch \"Lay the device on the ground\""},
+    {"ground-frost", "touch \"Ground\"\ntouch \"Frost and design cold\""},
+    {"ground-months", "touch \"Monthly temperatures\""},
+    {"ground-cold-air", "touch \"Ground\"\ntouch \"Cold air\""},
+    {"ground-wind", "touch \"Ground\"\ntouch \"Wind and drifts\""},
+    {"ground-snow", "touch \"Ground\"\ntouch \"Snow load\""},
+    {"ground-water", "touch \"Ground\"\ntouch \"Water\""},
+    {"ground-services", "touch \"Ground\"\ntouch \"Power and drains\""},
+    {"ground-access", "touch \"Ground\"\ntouch \"Access\""},
+    {"ground-neighbours", "touch \"Ground\"\ntouch \"Neighbours\""},
+    {"ground-permissions", "touch \"Ground\"\ntouch \"Permissions\""},
+    {"ground-results", "touch \"Ground\"\ntouch \"What follows from it\""},
+    {"ground-plot", "touch \"Ground\"\ntouch \"Sun map and verdict\"\nsettle"},
+    {"ground-plot-below", "swipe \"PLOT\" 0 -900\nwait 2"},
     {"light", "touch \"Light\"\nsettle"},
     {"light-below", "swipe \"LIGHT\" 0 -900\nwait 2"},
     {"compare", "touch \"Compare stations and sites\""},
@@ -88,6 +103,8 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
           if (hit.label.starts_with("Pit ")) replace("PIT", hit.label);
           if (hit.act != Act::scroll && hit.label.starts_with("Light")) continue;
         }
+        replace("swipe \"PLOT\" 0 -900",
+                std::string("swipe \"") + (width > 760 ? "Plot right" : "Plot rows") + "\" 0 -" + std::to_string(height));
         replace("swipe \"LIGHT\" 0 -900", "swipe \"Light rows\" 0 -" + std::to_string(height));
         if (std::string(shot.name) == "check-shadow") (void)script.run("device \"attitude running\"");
         const auto done = script.run(commands);
