@@ -157,6 +157,7 @@ void TouchApp::go(ScreenId screen) {
 
 bool TouchApp::back() {
   if (screen_ == ScreenId::sites) return false;
+  if (screen_ == ScreenId::skyline && states_.skyline.close_sheet()) return true;
   if (below_stop(screen_))
     go(screen_ == ScreenId::photo ? ScreenId::photos : stop_of(screen_, from_));
   else

@@ -119,7 +119,7 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
   std::array<Readout, 3> shown;
   shown[0].name = tr("true bearing");
   shown[1].name = tr("elevation");
-  shown[2].name = by_hand ? tr("marks") : tr("held steady");
+  shown[2].name = by_hand ? tr("marks") : tr("steady");
   if (by_hand) {
     shown[0].value = shown[1].value = "–";
     if (session.skyline() && !session.skyline()->skyline().points.empty()) {

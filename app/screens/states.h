@@ -39,6 +39,13 @@ struct SkylineState {
   std::string bearing, elevation, problem;
   bool back_bearing = false;
   int selected = -1;  // point of the skyline
+  // Closes the sheet that lies over the screen; false when there is none.
+  bool close_sheet() {
+    const bool open = keypad || label_open || selected >= 0;
+    keypad = label_open = false;
+    selected = -1;
+    return open;
+  }
   std::vector<Aim> trace;
   bool tracing = false;
 };
