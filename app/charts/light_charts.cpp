@@ -255,9 +255,12 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
     canvas.text({plot.x - style.text * 0.4f, y(v) + style.text * 0.36f}, number(v),
                 style.quiet(Align::right));
   }
-  canvas.text({where.x, where.y + style.text * 0.8f}, tr("chart.growing.axis"), style.quiet());
-  canvas.text({where.right(), where.y + style.text * 0.8f}, tr("chart.growing.shade"),
-              style.quiet(Align::right));
+  TextStyle left = style.quiet(), right = style.quiet(Align::right);
+  const float both = text_width(tr("chart.growing.axis"), left) +
+                     text_width(tr("chart.growing.shade"), right) + style.text;
+  left.size = right.size *= std::min(1.f, where.w / both);
+  canvas.text({where.x, where.y + style.text * 0.8f}, tr("chart.growing.axis"), left);
+  canvas.text({where.right(), where.y + style.text * 0.8f}, tr("chart.growing.shade"), right);
   month_axis(canvas, plot, year, style, false);
   // The needs' names beside their lines, pushed apart where those are close.
   float lowest = plot.bottom() + style.text * 0.3f;
