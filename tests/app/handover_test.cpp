@@ -296,6 +296,18 @@ TEST_CASE("Small, large and strange sites make sound reports in both languages [
        "en",
        Paper::a4,
        Units::metric},
+      {"southern", {.latitude_deg = -43.6, .longitude_deg = 170.1}, "de", Paper::a4, Units::metric},
+      {"polar",
+       {.stations = 1, .latitude_deg = 78.2, .longitude_deg = 15.6},
+       "en",
+       Paper::letter,
+       Units::metric},
+      // One mark: all the rest of the horizon is an open stretch.
+      {"one_mark",
+       {.stations = 2, .photos = 0, .ground = false, .most_marks = 1},
+       "en",
+       Paper::letter,
+       Units::imperial},
   };
   for (const auto& one : cases) {
     CAPTURE(one.file);
