@@ -189,23 +189,30 @@ TEST_CASE("Rays towards the sun meet the shading surfaces where the mask hides i
     REQUIRE(triangles.size() > 1000);
     const double eye[3] = {0, 0, model.eye_height_m};
     int hours = 0, wrong = 0;
-    for (int hour = 0; hour < station.path->days() * 24; ++hour) {
-      const auto seen = station.path->at(station.path->day_start_utc_s(0) + hour * 3600 + 1800);
-      if (seen.elevation_deg < 0) continue;
-      const double line = station.masks.all.elevation_deg(seen.azimuth_deg);
-      if (std::abs(seen.elevation_deg - line) < 0.01) continue;  // the stated accuracy
-      ++hours;
-      const double el = seen.elevation_deg * horizon::kDegree;
-      const double az = seen.azimuth_deg * horizon::kDegree;
+    const auto check = [&](double azimuth_deg, double elevation_deg) {
+      const double line = station.masks.all.elevation_deg(azimuth_deg);
+      if (std::abs(elevation_deg - line) < 0.01) return;  // the stated accuracy
+      const double el = elevation_deg * horizon::kDegree, az = azimuth_deg * horizon::kDegree;
       const double ray[3] = {std::cos(el) * std::sin(az), std::cos(el) * std::cos(az),
                              std::sin(el)};
       const bool hit = std::any_of(triangles.begin(), triangles.end(),
                                    [&](const Triangle& t) { return hits(t, eye, ray); });
-      if (hit != (seen.elevation_deg < line)) {
+      if (hit != (elevation_deg < line)) {
         ++wrong;
-        MESSAGE("azimuth " << seen.azimuth_deg << " elevation " << seen.elevation_deg << " line "
-                           << line);
+        MESSAGE("azimuth " << azimuth_deg << " elevation " << elevation_deg << " line " << line);
       }
+    };
+    for (int hour = 0; hour < station.path->days() * 24; ++hour) {
+      const auto seen = station.path->at(station.path->day_start_utc_s(0) + hour * 3600 + 1800);
+      if (seen.elevation_deg < 0) continue;
+      ++hours;
+      check(seen.azimuth_deg, seen.elevation_deg);
+    }
+    // And all along the line, just above and just below.
+    for (double azimuth = 0.11; azimuth < 360; azimuth += 0.37) {
+      const double line = station.masks.all.elevation_deg(azimuth);
+      check(azimuth, line + 0.02);
+      check(azimuth, line - 0.02);
     }
     CHECK(hours > 4000);
     CHECK(wrong == 0);
