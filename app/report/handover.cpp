@@ -86,8 +86,8 @@ class Workplace {
 
 class Package {
  public:
-  Package(const Workplace& place, const HandoverOptions& options, const Cancelled& cancelled)
-      : place_(place), options_(options), cancelled_(cancelled) {}
+  Package(const Workplace& place, const Cancelled& cancelled)
+      : place_(place), cancelled_(cancelled) {}
 
   std::string path_of(const std::string& name) {
     const fs::path path = place_.at("package/" + name);
@@ -120,7 +120,6 @@ class Package {
 
  private:
   const Workplace& place_;
-  const HandoverOptions& options_;
   const Cancelled& cancelled_;
 };
 
@@ -304,7 +303,7 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   if (!pdf) return tl::unexpected(pdf.error());
   const PackageFacts facts{horizon::format_utc(options.report.time_utc_s),
                            options.report.software_version};
-  Package package(*place, options, cancelled);
+  Package package(*place, cancelled);
   if (auto ok = package.add("report.pdf", tr("package.report"), *pdf); !ok) {
     return tl::unexpected(ok.error());
   }
