@@ -76,6 +76,7 @@ bool TouchApp::poll() {
     toast_.clear();
     fresh_ = true;
   }
+  if (!toast_once_kept_.empty() && session_.all_kept()) say(std::move(toast_once_kept_));
   if (!session_.problem.empty()) {
     say(session_.problem);
     session_.problem.clear();
@@ -97,9 +98,15 @@ void TouchApp::on_wake(std::function<void()> wake) {
 }
 
 void TouchApp::say(std::string words) {
+  toast_once_kept_.clear();
   toast_ = std::move(words);
   toast_until_s_ = now_s() + 5;
   fresh_ = true;
+}
+
+void TouchApp::say_once_kept(std::string words) {
+  if (session_.all_kept()) return say(std::move(words));
+  toast_once_kept_ = std::move(words);
 }
 
 void TouchApp::mark_key() {

@@ -308,8 +308,22 @@ void Session::want_results() {
   });
 }
 
+void Session::saved() {
+  signal_due_ = true;
+  see_what_is_kept();
+}
+
+bool Session::see_what_is_kept() {
+  if ((kept_marks_ == marks_ && !signal_due_) || !devices_.files->durable()) return false;
+  kept_marks_ = marks_;
+  if (signal_due_) devices_.feedback->give(platform::Signal::saved);
+  signal_due_ = false;
+  return true;
+}
+
 bool Session::poll() {
   bool news = devices_.worker->collect();
+  news |= see_what_is_kept();
   if (positioning_) {
     int took = 0;
     while (auto fix = devices_.position->poll()) {

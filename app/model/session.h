@@ -113,6 +113,10 @@ class Session {
   horizon::Result<void> change_mark(const survey::Id& id, horizon::Kind kind,
                                     const std::string& label);
   int marks() const { return marks_; }  // at this station, not voided
+  // Of these, how many would survive a power cut now; a moment behind in a browser.
+  int kept_marks() const { return kept_marks_; }
+  void saved();  // buzzes once what was just written is durable
+  bool all_kept() const { return devices_.files->durable(); }
   horizon::Result<void> add_check(survey::HeadingCheckRow check);
   const std::vector<survey::HeadingCheckRow>& checks() const { return checks_; }
   std::vector<std::string> labels(horizon::Kind kind) const;  // used so far
@@ -138,6 +142,7 @@ class Session {
   std::string problem;  // of the last failure, in plain words; the screens show and clear it
 
  private:
+  bool see_what_is_kept();
   void load();
   void derive();
   void post_live();
@@ -156,7 +161,8 @@ class Session {
   std::uint64_t change_ = 0, results_for_ = ~0ull, results_asked_ = ~0ull;
   std::optional<survey::StationSkyline> skyline_;
   horizon::Mask mask_;
-  int marks_ = 0;
+  int marks_ = 0, kept_marks_ = 0;
+  bool signal_due_ = false;
   PositionProgress position_;
   std::vector<survey::Fix> fixes_;
   int fixes_kept_ = 0;

@@ -82,8 +82,8 @@ horizon::Result<void> Session::mark_trace(const std::vector<Aim>& trace, horizon
     return {};
   });
   if (!done) return told(done);
-  devices_.feedback->give(platform::Signal::saved);
   changed();
+  saved();
   return {};
 }
 
@@ -104,8 +104,8 @@ horizon::Result<void> Session::mark_typed(double bearing_deg, bool back_bearing,
   s.kind = kind;
   s.label = label;
   if (auto put = book_->put(std::move(s)); !put) return told(tl::unexpected(put.error()));
-  devices_.feedback->give(platform::Signal::saved);
   changed();
+  saved();
   return {};
 }
 
@@ -156,8 +156,8 @@ horizon::Result<void> Session::add_check(survey::HeadingCheckRow check) {
   check.time = now();
   check.instrument = instrument_name();
   if (auto put = book_->put(std::move(check)); !put) return told(tl::unexpected(put.error()));
-  devices_.feedback->give(platform::Signal::saved);
   changed();
+  saved();
   return {};
 }
 

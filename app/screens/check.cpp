@@ -88,7 +88,7 @@ void save(TouchApp& app, survey::HeadingCheckRow row, const Reading& r) {
   row.reference = r.reference;
   if (!session.add_check(row)) return;
   const double off = horizon::wrap_180(row.known_true_deg - measured(session, r).degrees());
-  app.say(tr("Saved: the compass reads {0}° {1}.",
+  app.say_once_kept(tr("Saved: the compass reads {0}° {1}.",
              {number(std::fabs(off), 1), off > 0 ? tr("too little") : tr("too much")}));
   app.states().check = {};
   app.go(ScreenId::arrive);

@@ -101,7 +101,7 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
     } else {
       state.level.clear();
       ui.blur();
-      session.devices().feedback->give(platform::Signal::saved);
+      session.saved();
     }
   }
   for (const auto& r : *readings)

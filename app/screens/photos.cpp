@@ -30,8 +30,8 @@ void keep(TouchApp& app, std::string_view bytes, const std::string& name, std::o
     session.problem = in_words(added.error());
     return;
   }
-  session.devices().feedback->give(platform::Signal::saved);
-  app.say(tr("Photo saved with station, bearing and time."));
+  session.saved();
+  app.say_once_kept(tr("Photo saved with station, bearing and time."));
 }
 
 }  // namespace

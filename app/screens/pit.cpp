@@ -86,7 +86,7 @@ void layer_form(TouchApp& app, Column& rows, const survey::SoilPit& pit, double 
     state.problem = in_words(put.error());
     return;
   }
-  session.devices().feedback->give(platform::Signal::saved);
+  session.saved();
   if (!pit.depth_m || *pit.depth_m < *bottom) {
     survey::SoilPit deeper = pit;
     deeper.depth_m = *bottom;

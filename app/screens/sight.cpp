@@ -127,7 +127,7 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
       shown[0].value = number(last.azimuth.degrees(), 1) + "°";
       shown[1].value = number(last.elevation.degrees(), 1) + "°";
     }
-    shown[2].value = number(session.marks());
+    shown[2].value = number(session.kept_marks());
   } else if (aim) {
     shown[0].value = number(session.true_azimuth_deg(*aim), 1) + "°";
     shown[0].doubt = "±" + number(std::hypot(session.heading_sigma_deg(), aim->azimuth_sigma_deg), 1);
