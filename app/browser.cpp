@@ -146,6 +146,8 @@ EMSCRIPTEN_KEEPALIVE const char* adret_seen() {
                         {"kept_marks", app.session().has_site() ? app.session().kept_marks() : 0},
                         {"touch", nlohmann::json::array()},
                         {"words", nlohmann::json::array()}};
+  if (const auto aim = app.session().aim(); app.session().aiming() && aim)
+    out["aim"] = {aim->azimuth_deg, aim->elevation_deg};
   const auto& hits = app.ui().hits();
   for (std::size_t i = app.ui().modal_from(); i < hits.size(); ++i)
     out["touch"].push_back({{"label", hits[i].label},

@@ -66,30 +66,39 @@ export class App {
   }
   async write(label, text) {
     await this.touch(label);
-    for (let i = 0; i < 100 && await this.page.evaluate(() => document.activeElement.id) !== 'writing'; ++i) await sleep(20);
+    for (let i = 0; i < 100; ++i, await sleep(20)) {
+      const field = await this.page.evaluate(() =>
+        document.activeElement.id === 'writing' ? Module.UTF8ToString(Module._adret_writing_field()) : '');
+      if (field === label) break;
+    }
     await this.session.send('Input.insertText', {text});
     await sleep(50);
   }
 
   // The phone upright, its camera at a magnetic bearing and an elevation; W3C Device Orientation:
-  // R = Rz(alpha) Rx(beta) Ry(gamma), the camera looks along -z. A hand is never quite still.
+  // R = Rz(alpha) Rx(beta) Ry(gamma), the camera looks along -z. A hand is never quite still, and
+  // Chromium tells only of turns by a tenth of a degree.
   async aim(bearing, elevation) {
     const from = this.bearing ?? bearing, turn = ((bearing - from + 540) % 360) - 180;
     const steps = Math.max(1, Math.round(Math.abs(turn) / 6));
+    Object.assign(this, {bearing: from, elevation});
+    this.hold();
     for (let i = 1; i <= steps; ++i) {
       this.bearing = (from + turn * i / steps + 360) % 360;
-      this.elevation = elevation;
-      await this.pose();
-      await sleep(25);
+      await sleep(30);
     }
-    for (let i = 0; i < 14; ++i) {
-      await this.pose();
-      await sleep(50);
-    }
+    await sleep(700);
+  }
+  // From the first aim on the phone is in the hand: its sensors give readings all the time.
+  hold() {
+    if (this.held) return;
+    this.held = (async () => {
+      for (; !this.dropped; await sleep(25)) await this.pose().catch(() => { this.dropped = true; });
+    })();
   }
   async pose() {
     this.shake = !this.shake;
     await this.session.send('DeviceOrientation.setDeviceOrientationOverride',
-      {alpha: (360 - this.bearing + (this.shake ? 0.002 : -0.002) + 360) % 360, beta: 90 + this.elevation, gamma: 0});
+      {alpha: (360 - this.bearing + (this.shake ? 0.1 : -0.1) + 360) % 360, beta: 90 + this.elevation, gamma: 0});
   }
 }
