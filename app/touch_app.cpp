@@ -33,6 +33,7 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
       return ScreenId::light;
     case ScreenId::photos:
     case ScreenId::photo:
+    case ScreenId::trace:
     case ScreenId::settings:
       return from;
     default:
@@ -45,7 +46,8 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
       "sites", "arrive",      "skyline", "ground", "light",  "handover", "check",   "pit",
-      "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare"};
+      "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare",
+      "trace"};
   return kNames[int(screen)];
 }
 
@@ -166,7 +168,9 @@ bool TouchApp::back() {
   if (screen_ == ScreenId::sites) return false;
   if (screen_ == ScreenId::skyline && states_.skyline.close_sheet()) return true;
   if (below_stop(screen_))
-    go(screen_ == ScreenId::photo ? ScreenId::photos : stop_of(screen_, from_));
+    go(screen_ == ScreenId::photo   ? ScreenId::photos
+       : screen_ == ScreenId::trace ? ScreenId::photo
+                                    : stop_of(screen_, from_));
   else
     go(ScreenId::sites);
   return true;
@@ -241,6 +245,7 @@ void TouchApp::frame_around(Rect page) {
     case ScreenId::settings: return settings_screen(*this, area);
     case ScreenId::station: return station_screen(*this, area);
     case ScreenId::compare: return compare_screen(*this, area);
+    case ScreenId::trace: return trace_screen(*this, area);
     default: return;
   }
 }

@@ -97,14 +97,17 @@ void photo_screen(TouchApp& app, Rect area) {
   words += " · " + std::to_string(photo->width_px) + " × " + std::to_string(photo->height_px);
   const float x = room.x + 16, width = room.w - 32, y = frame.bottom();
   ui.words({x, y + 2, width, ui.sp(24)}, words, ui.style(14, t.quiet));
-  const float side = std::min(150.f, width * 0.4f), row = y + ui.sp(24) + 8;
-  if (ui.text_field(tr("Note on the photo"), {x, row, width - side - 10, 56}, state.note, false, tr("What it shows"))) {
+  const float side = std::clamp(width * 0.28f, 92.f, 150.f), row = y + ui.sp(24) + 8;
+  const float field = width - 2 * (side + 10);
+  if (ui.text_field(tr("Note on the photo"), {x, row, field, 56}, state.note, false, tr("What it shows"))) {
     photo->note = state.note;
     if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
   }
   if (button_as(ui, tr("Lines"), state.lines ? tr("Hide lines") : tr("Show lines"),
-                {x + width - side, row, side, 56}))
+                {x + field + 10, row, side, 56}))
     state.lines = !state.lines;
+  if (button(ui, tr("Read the skyline"), {x + width - side, row, side, 56}, ButtonLook::main))
+    app.go(ScreenId::trace);
 }
 
 }  // namespace app

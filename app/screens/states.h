@@ -2,12 +2,14 @@
 // chosen but not yet in the field book.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "app/draw/canvas.h"
 #include "app/model/aim.h"
+#include "app/model/photo_trace.h"
 #include "horizon/skyline.h"
 
 namespace app {
@@ -79,6 +81,16 @@ struct PhotoState {
   bool lines = true;
 };
 
+struct TraceState {
+  std::string id;  // of the photo whose picture is unpacked
+  std::shared_ptr<const Image> picture;
+  Traces traces;  // of this session's photos, by their ids
+  int step = 0, kind = 1;  // horizon::Kind that the finger paints
+  double from_px = 0;      // where the sweep began
+  std::optional<horizon::Pixel> spot;  // touched, not named yet
+  std::string said;
+};
+
 struct ScreenStates {
   SitesState sites;
   ArriveState arrive;
@@ -88,6 +100,7 @@ struct ScreenStates {
   LightState light;
   HandOverState handover;
   PhotoState photo;
+  TraceState trace;
 };
 
 }  // namespace app
