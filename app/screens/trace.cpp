@@ -126,11 +126,12 @@ void picture(TouchApp& app, Rect frame, PhotoTrace& trace) {
     case kMarks:
       if (g.active) loupe(ui, image, shown, g.at);
       if (g.released) {
-        state.spot = on_the_line(trace, at);
+        const auto spot = on_the_line(trace, at);
+        state.spot = Point{float(spot.x), float(spot.y)};
         ui.scroll_to_top("Trace rows");
       }
       if (state.spot) {
-        const Point p = shown.at(*state.spot);
+        const Point p = shown.at({state.spot->x, state.spot->y});
         ui.canvas().stroke(circle(p, 12), {t.night, 4});
         ui.canvas().stroke(circle(p, 12), {{255, 255, 255}, 2});
       }
@@ -182,7 +183,7 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
   TraceState& state = app.states().trace;
   if (state.spot) {
     rows.heading(tr("What is it that you touched?"));
-    const auto all = what_it_may_be(app.session(), trace, *state.spot);
+    const auto all = what_it_may_be(app.session(), trace, {state.spot->x, state.spot->y});
     if (all.empty())
       rows.text(tr("Nothing to choose from: aim at two things of this picture first, or enter a landmark."));
     for (std::size_t i = 0; i < std::min<std::size_t>(all.size(), 8); ++i)
