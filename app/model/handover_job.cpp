@@ -22,7 +22,7 @@ HandOverJob::Made make(const HandOverOptions& options, const Progress& progress,
   all.report.software_version = "Adret " ADRET_VERSION;
   const auto made = make_handover(*book, all, progress, cancelled);
   if (!made) return tl::unexpected(made.error());
-  return std::vector<std::string>{made->package_path, made->report_path};
+  return std::vector<std::string>{made->package_path, made->report_path, options.site_path};
 }
 
 }  // namespace

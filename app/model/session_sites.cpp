@@ -222,7 +222,15 @@ void Session::start_handover() {
   options.language = settings.language;
   options.imperial = settings.units == Units::imperial;
   options.now_utc_s = now().utc_s;
-  options.site_path = book_->path();  // read beside the open book; what is in it was acknowledged
+  // The copy is made from the open book, the report from the copy.
+  std::error_code error;
+  fs::create_directories(options.folder, error);
+  options.site_path = options.folder + "/" + fs::path(book_->path()).filename().string();
+  fs::remove(options.site_path, error);
+  if (auto done = book_->export_to(options.site_path); !done) {
+    (void)told(done);
+    return;
+  }
   options.weather_path = weather_path();
   handover_.start(*devices_.worker, options);
 }
