@@ -229,8 +229,8 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
 void keep(TouchApp& app, PhotoTrace& trace) {
   const auto kept = keep_trace(app.session(), trace);
   if (!kept) return app.say(in_words(kept.error()));
-  app.session().devices().feedback->give(platform::Signal::saved);
-  app.say(tr("Kept: {0} points of the skyline, read from the photo.", {number(*kept)}));
+  app.session().saved();
+  app.say_once_kept(tr("Kept: {0} points of the skyline, read from the photo.", {number(*kept)}));
 }
 
 }  // namespace
