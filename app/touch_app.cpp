@@ -30,9 +30,11 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
     case ScreenId::note:
       return ScreenId::ground;
     case ScreenId::compare:
+    case ScreenId::design:
       return ScreenId::light;
     case ScreenId::photos:
     case ScreenId::photo:
+    case ScreenId::trace:
     case ScreenId::settings:
       return from;
     default:
@@ -45,7 +47,8 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
       "sites", "arrive",      "skyline", "ground", "light",  "handover", "check",   "pit",
-      "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare"};
+      "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare",
+      "trace", "design"};
   return kNames[int(screen)];
 }
 
@@ -125,7 +128,15 @@ void TouchApp::dropped_file(const std::string& path) {
   platform::PickedFile picked;
   picked.name = path.substr(path.rfind('/') + 1);
   picked.bytes.assign(std::istreambuf_iterator<char>(file), {});
-  if (session_.import_site(picked)) say(tr("Brought in: ") + picked.name);
+  if (is_height_grid(picked.name)) {
+    if (auto brought = session_.terrain.bring(*session_.devices().files, picked); !brought)
+      say(in_words(brought.error()));
+    else
+      say(tr("Brought in: ") + picked.name);
+    session_.want_terrain();
+  } else if (picked.name.ends_with(".epw") || picked.name.ends_with(".csv")) {
+    if (session_.has_site() && session_.bring_weather(picked)) say(tr("Brought in: ") + picked.name);
+  } else if (session_.import_site(picked)) say(tr("Brought in: ") + picked.name);
   fresh_ = true;
 }
 
@@ -144,6 +155,7 @@ void TouchApp::enter(ScreenId screen) {
     session_.start_position();
   else if (screen != ScreenId::check)
     session_.stop_position();
+  if (screen == ScreenId::skyline) session_.want_terrain();
   if (screen == ScreenId::light || screen == ScreenId::handover || screen == ScreenId::compare)
     session_.want_results();
 }
@@ -166,7 +178,9 @@ bool TouchApp::back() {
   if (screen_ == ScreenId::sites) return false;
   if (screen_ == ScreenId::skyline && states_.skyline.close_sheet()) return true;
   if (below_stop(screen_))
-    go(screen_ == ScreenId::photo ? ScreenId::photos : stop_of(screen_, from_));
+    go(screen_ == ScreenId::photo   ? ScreenId::photos
+       : screen_ == ScreenId::trace ? ScreenId::photo
+                                    : stop_of(screen_, from_));
   else
     go(ScreenId::sites);
   return true;
@@ -241,6 +255,8 @@ void TouchApp::frame_around(Rect page) {
     case ScreenId::settings: return settings_screen(*this, area);
     case ScreenId::station: return station_screen(*this, area);
     case ScreenId::compare: return compare_screen(*this, area);
+    case ScreenId::design: return design_screen(*this, area);
+    case ScreenId::trace: return trace_screen(*this, area);
     default: return;
   }
 }

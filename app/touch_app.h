@@ -14,6 +14,7 @@ namespace app {
 enum class ScreenId : unsigned char {
   sites, arrive, skyline, ground, light, handover,  // the list, then the five stops in their order
   check, pit, percolation, slope, note, photos, photo, settings, station, compare,
+  trace, design,
 };
 
 class TouchApp {

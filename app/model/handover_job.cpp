@@ -13,15 +13,16 @@ HandOverJob::Made make(const HandOverOptions& options, const Progress& progress,
   const InLanguage words(options.language);
   auto book = survey::FieldBook::open(options.site_path, survey::Access::read);
   if (!book) return tl::unexpected(book.error());
-  HandoverOptions handover;
-  handover.out_folder = options.folder;
-  handover.report.language = options.language;
-  handover.report.units = options.imperial ? Units::imperial : Units::metric;
-  handover.report.time_utc_s = options.now_utc_s;
-  handover.report.software_version = "Adret " ADRET_VERSION;
-  auto done = make_handover(*book, handover, progress, cancelled);
-  if (!done) return tl::unexpected(done.error());
-  return std::vector<std::string>{done->package_path, done->report_path, options.site_path};
+  HandoverOptions all;
+  all.out_folder = options.folder;
+  all.weather_path = options.weather_path;
+  all.report.language = options.language;
+  all.report.units = options.imperial ? Units::imperial : Units::metric;
+  all.report.time_utc_s = options.now_utc_s;
+  all.report.software_version = "Adret " ADRET_VERSION;
+  const auto made = make_handover(*book, all, progress, cancelled);
+  if (!made) return tl::unexpected(made.error());
+  return std::vector<std::string>{made->package_path, made->report_path, options.site_path};
 }
 
 }  // namespace

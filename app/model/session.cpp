@@ -257,6 +257,10 @@ void Session::post_live() {
   });
 }
 
+void Session::want_terrain() {
+  if (skyline_ && has_position()) terrain.want(*devices_.worker, *devices_.files, *skyline_);
+}
+
 const StationResults* Session::results_of(const survey::Id& id) const {
   for (const auto& [station, results] : results_)
     if (station == id) return &results;

@@ -14,7 +14,9 @@
 #include "app/model/aim.h"
 #include "app/model/handover_job.h"
 #include "app/model/settings.h"
+#include "app/model/site_findings.h"
 #include "app/model/station_input.h"
+#include "app/model/terrain_keeper.h"
 #include "horizon/declination.h"
 #include "horizon/light/findings.h"
 #include "horizon/mask.h"
@@ -72,6 +74,7 @@ class Session {
   survey::FieldBook& book() { return *book_; }
   const survey::Site& site() const { return site_; }
   void rename_site(const std::string& name);
+  horizon::Result<void> put_site(survey::Site site);
 
   // ---- stations
   const std::vector<survey::Station>& stations() const { return stations_; }
@@ -109,6 +112,8 @@ class Session {
   horizon::Result<void> mark_typed(double bearing_deg, bool back_bearing, double elevation_deg,
                                    horizon::Kind kind, const std::string& label);
   horizon::Result<void> undo_mark();
+  // Aimed at again: a new aim of the same kind and name; the old one is voided.
+  horizon::Result<void> move_mark(const survey::Id& id, const Aim& aim);
   horizon::Result<void> void_mark(const survey::Id& id);
   horizon::Result<void> change_mark(const survey::Id& id, horizon::Kind kind,
                                     const std::string& label);
@@ -130,6 +135,13 @@ class Session {
   const StationResults* results_of(const survey::Id& id) const;
   void want_results();  // Light and Hand over ask for them
   bool results_stale() const { return results_for_ != change_; }
+
+  SiteFindings other_sites;  // for comparison
+  TerrainKeeper terrain;
+  void want_terrain();  // where a height grid was brought
+
+  std::string weather_path() const;  // an hourly weather file kept beside this site; empty: none
+  horizon::Result<void> bring_weather(const platform::PickedFile& file);
 
   HandOverJob& handover_job() { return handover_; }
   void start_handover();

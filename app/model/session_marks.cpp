@@ -131,6 +131,13 @@ horizon::Result<void> Session::undo_mark() {
   return told(horizon::fail(horizon::Code::not_found, tr("There is no mark to undo.")));
 }
 
+horizon::Result<void> Session::move_mark(const survey::Id& id, const Aim& aim) {
+  const auto row = book_->get<survey::Sighting>(id);
+  if (!row) return told(tl::unexpected(row.error()));
+  if (auto marked = mark(aim, row->kind, row->label); !marked) return marked;
+  return void_mark(id);
+}
+
 horizon::Result<void> Session::void_mark(const survey::Id& id) {
   auto done = book_->void_sighting(id, "undone by the observer", now());
   if (!done) return told(done);

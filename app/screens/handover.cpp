@@ -43,7 +43,7 @@ void files(TouchApp& app, Column& rows) {
   Session& session = app.session();
   HandOverState& state = app.states().handover;
   rows.heading(tr("Files for the designer"));
-  rows.text(tr("A report to read, and the site file to work with."));
+  rows.text(tr("A report to read, and a package with all files to work with."));
   HandOverJob& job = session.handover_job();
   if (job.running()) {
     rows.fact(tr("Working"), percent(job.part()));

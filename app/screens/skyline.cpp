@@ -6,6 +6,7 @@
 #include "app/charts/skyline_chart.h"
 #include "app/draw/shapes.h"
 #include "app/lang/words.h"
+#include "app/screens/check_parts.h"
 #include "app/screens/screens.h"
 #include "app/screens/sight.h"
 #include "app/screens/skyline_sheets.h"
@@ -120,6 +121,7 @@ void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   chart.skyline = &session.skyline()->skyline();
   chart.mask = &session.mask();
   if (session.live()) chart.paths = session.live()->paths;
+  if (const auto* far = session.terrain.far()) chart.far_skyline = far_line(*far);
   chart.center_deg = state.center_deg;
   chart.span_deg = state.span_deg;
   chart.labels = where.h > 150;
@@ -244,7 +246,10 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   }
   const bool key = app.take_mark_key();
   if ((button(ui, tr("Mark"), middle, ButtonLook::main, aim.has_value()) || key) && aim) {
-    if (usable)
+    if (usable && !state.moving.empty()) {
+      if (session.move_mark(state.moving, *aim)) app.say(tr("Moved. The first reading stays in the file as voided."));
+      state.moving.clear();
+    } else if (usable)
       (void)session.mark(*aim, horizon::Kind(state.kind), state.label);
     else
       app.say(words_for(aim->fault));
