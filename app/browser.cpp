@@ -7,10 +7,13 @@
 #include <cmath>
 #include <cstdlib>
 #include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
 #include <vector>
 
 #include "app/draw/screen_canvas.h"
 #include "app/touch_app.h"
+#include "app/ui/inspect.h"
 #include "platform/devices.h"
 
 namespace {
@@ -24,6 +27,9 @@ struct Page {
   std::vector<std::uint8_t> rgba;  // of what was repainted, piece after piece
   std::vector<int> painted;        // x, y, width, height, address of each piece
   float caret[4] = {};
+  app::InspectedCanvas inspected;
+  bool watched = false;
+  std::string seen;
 };
 Page* page = nullptr;
 
@@ -55,9 +61,7 @@ extern "C" {
 
 EMSCRIPTEN_KEEPALIVE void adret_start() {
   page = new Page;  // lives as long as the page
-  page->app.on_wake([] {
-    MAIN_THREAD_ASYNC_EM_ASM({ adretKick(); });
-  });
+  page->app.on_wake([] { MAIN_THREAD_ASYNC_EM_ASM({ adretKick(); }); });
 }
 
 EMSCRIPTEN_KEEPALIVE void adret_resize(int width_px, int height_px, float density, float left,
@@ -78,7 +82,12 @@ EMSCRIPTEN_KEEPALIVE double adret_frame() {
   page->painted.clear();
   if (page->app.wants_frame()) {
     page->canvas.begin(page->width_px, page->height_px, page->density, page->app.background());
-    page->app.draw(page->canvas, page->frame);
+    if (page->watched) {
+      page->inspected.begin(page->canvas, {0, 0, page->frame.width, page->frame.height});
+      page->app.draw(page->inspected, page->frame);
+    } else {
+      page->app.draw(page->canvas, page->frame);
+    }
     copy_out(page->canvas.finish());
   }
   return page->app.wants_frame() ? 0 : page->app.sleep_s();
@@ -110,9 +119,7 @@ EMSCRIPTEN_KEEPALIVE int adret_back() {
 EMSCRIPTEN_KEEPALIVE void adret_pause() { page->app.pause(); }
 
 EMSCRIPTEN_KEEPALIVE int adret_writing() { return page->app.ui().editing(); }
-EMSCRIPTEN_KEEPALIVE const char* adret_writing_field() {
-  return page->app.ui().focused().c_str();
-}
+EMSCRIPTEN_KEEPALIVE const char* adret_writing_field() { return page->app.ui().focused().c_str(); }
 // x, y, width, height of the caret in CSS pixels.
 EMSCRIPTEN_KEEPALIVE const float* adret_caret() {
   if (const auto caret = page->app.ui().caret()) {
@@ -124,9 +131,39 @@ EMSCRIPTEN_KEEPALIVE const float* adret_caret() {
   return page->caret;
 }
 
+// For those who cannot see the picture, as tests: what can be touched and what is written, as JSON.
+// The first call begins to note the words; they are there after the next frame.
+EMSCRIPTEN_KEEPALIVE const char* adret_seen() {
+  auto& app = page->app;
+  if (!page->watched) {
+    page->watched = true;
+    page->canvas.redraw_all();
+    app.ui().request_frame();
+  }
+  const auto box = [](const app::Rect& r) { return nlohmann::json::array({r.x, r.y, r.w, r.h}); };
+  nlohmann::json out = {{"screen", app::name_of(app.screen())},
+                        {"busy", app.busy() || app.wants_frame()},
+                        {"kept_marks", app.session().has_site() ? app.session().kept_marks() : 0},
+                        {"touch", nlohmann::json::array()},
+                        {"words", nlohmann::json::array()}};
+  if (const auto aim = app.session().aim(); app.session().aiming() && aim)
+    out["aim"] = {aim->azimuth_deg, aim->elevation_deg};
+  const auto& hits = app.ui().hits();
+  for (std::size_t i = app.ui().modal_from(); i < hits.size(); ++i)
+    out["touch"].push_back({{"label", hits[i].label},
+                            {"scroll", hits[i].act == app::Act::scroll},
+                            {"enabled", hits[i].enabled},
+                            {"box", box(hits[i].rect)},
+                            {"visible", box(hits[i].visible)}});
+  for (const auto& words : page->inspected.words()) out["words"].push_back(words.text);
+  page->seen = out.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  return page->seen.c_str();
+}
+
 }  // extern "C"
 
 int main() {
-  setenv("PROJ_DATA", "/proj", 1);  // where --preload-file puts proj.db, see platform/web/page.cmake
+  setenv("PROJ_DATA", "/proj",
+         1);  // where --preload-file puts proj.db, see platform/web/page.cmake
   emscripten_exit_with_live_runtime();
 }

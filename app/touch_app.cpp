@@ -33,9 +33,11 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
     case ScreenId::plot:
       return ScreenId::ground;
     case ScreenId::compare:
+    case ScreenId::design:
       return ScreenId::light;
     case ScreenId::photos:
     case ScreenId::photo:
+    case ScreenId::trace:
     case ScreenId::settings:
       return from;
     default:
@@ -49,7 +51,7 @@ std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
       "sites", "arrive",      "skyline", "ground", "light",  "handover", "check",   "pit",
       "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare",
-      "climate", "results", "plot"};
+      "climate", "results", "plot", "trace", "design"};
   return kNames[int(screen)];
 }
 
@@ -80,6 +82,7 @@ bool TouchApp::poll() {
     toast_.clear();
     fresh_ = true;
   }
+  if (!toast_once_kept_.empty() && session_.all_kept()) say(std::move(toast_once_kept_));
   if (!session_.problem.empty()) {
     say(session_.problem);
     session_.problem.clear();
@@ -101,9 +104,15 @@ void TouchApp::on_wake(std::function<void()> wake) {
 }
 
 void TouchApp::say(std::string words) {
+  toast_once_kept_.clear();
   toast_ = std::move(words);
   toast_until_s_ = now_s() + 5;
   fresh_ = true;
+}
+
+void TouchApp::say_once_kept(std::string words) {
+  if (session_.all_kept()) return say(std::move(words));
+  toast_once_kept_ = std::move(words);
 }
 
 void TouchApp::mark_key() {
@@ -122,7 +131,15 @@ void TouchApp::dropped_file(const std::string& path) {
   platform::PickedFile picked;
   picked.name = path.substr(path.rfind('/') + 1);
   picked.bytes.assign(std::istreambuf_iterator<char>(file), {});
-  if (session_.import_site(picked)) say(tr("Brought in: ") + picked.name);
+  if (is_height_grid(picked.name)) {
+    if (auto brought = session_.terrain.bring(*session_.devices().files, picked); !brought)
+      say(in_words(brought.error()));
+    else
+      say(tr("Brought in: ") + picked.name);
+    session_.want_terrain();
+  } else if (picked.name.ends_with(".epw") || picked.name.ends_with(".csv")) {
+    if (session_.has_site() && session_.bring_weather(picked)) say(tr("Brought in: ") + picked.name);
+  } else if (session_.import_site(picked)) say(tr("Brought in: ") + picked.name);
   fresh_ = true;
 }
 
@@ -141,6 +158,7 @@ void TouchApp::enter(ScreenId screen) {
     session_.start_position();
   else if (screen != ScreenId::check)
     session_.stop_position();
+  if (screen == ScreenId::skyline) session_.want_terrain();
   if (screen == ScreenId::light || screen == ScreenId::handover || screen == ScreenId::compare)
     session_.want_results();
 }
@@ -161,9 +179,12 @@ void TouchApp::go(ScreenId screen) {
 
 bool TouchApp::back() {
   if (screen_ == ScreenId::sites) return false;
+  if (screen_ == ScreenId::skyline && states_.skyline.close_sheet()) return true;
   if (below_stop(screen_))
     go(screen_ == ScreenId::climate ? ScreenId::note
-       : screen_ == ScreenId::photo ? ScreenId::photos : stop_of(screen_, from_));
+       : screen_ == ScreenId::photo ? ScreenId::photos
+       : screen_ == ScreenId::trace ? ScreenId::photo
+                                    : stop_of(screen_, from_));
   else
     go(ScreenId::sites);
   return true;
@@ -242,6 +263,8 @@ void TouchApp::frame_around(Rect page) {
     case ScreenId::climate: return climate_screen(*this, area);
     case ScreenId::results: return results_screen(*this, area);
     case ScreenId::plot: return plot_screen(*this, area);
+    case ScreenId::design: return design_screen(*this, area);
+    case ScreenId::trace: return trace_screen(*this, area);
     default: return;
   }
 }

@@ -14,7 +14,7 @@ namespace app {
 enum class ScreenId : unsigned char {
   sites, arrive, skyline, ground, light, handover,  // the list, then the five stops in their order
   check, pit, percolation, slope, note, photos, photo, settings, station, compare,
-  climate, results, plot,
+  climate, results, plot, trace, design,
 };
 
 class TouchApp {
@@ -42,6 +42,7 @@ class TouchApp {
   ScreenId screen() const { return screen_; }
   void go(ScreenId screen);
   void say(std::string words);  // for a few seconds, at the foot of the screen
+  void say_once_kept(std::string words);  // when what was just written is durable
   bool take_mark_key();         // true once after the key
   bool dusk() const;
 
@@ -58,7 +59,7 @@ class TouchApp {
   ScreenStates states_;
   ScreenId screen_ = ScreenId::sites, from_ = ScreenId::sites;
   bool fresh_ = true, mark_key_ = false;
-  std::string toast_;
+  std::string toast_, toast_once_kept_;
   double toast_until_s_ = 0;
   double parts_[6] = {};
   std::uint64_t parts_for_ = ~0ull;

@@ -264,7 +264,8 @@ double MaskPiece::elevation_deg(double azimuth_deg) const {
 }
 
 double OpenStretch::width_deg() const {
-  return to_deg > from_deg ? to_deg - from_deg : to_deg - from_deg + 360;
+  // Both ends at one mark are equal but for rounding: all round, not nothing.
+  return to_deg > from_deg + 1e-9 ? to_deg - from_deg : to_deg - from_deg + 360;
 }
 
 Mask::Mask() : pieces_{flat_piece()}, open_{{0, 0}} { index(); }

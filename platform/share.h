@@ -10,6 +10,7 @@ class Share {
   virtual ~Share() = default;
   virtual bool available() const = 0;
   virtual std::string verb() const = 0;  // what the button says: "Share", "Download", "Show folder"
+  virtual bool one_by_one() const { return false; }  // there is no folder to show: file by file
   // Empty = done; else plain words with the cure.
   virtual std::string share(const std::string& path) = 0;
 };

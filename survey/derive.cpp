@@ -159,8 +159,10 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
   for (std::size_t i = 0; i < out.instruments.size(); ++i)
     instrument_index[out.instruments[i].instrument] = static_cast<int>(i);
   std::vector<horizon::RawSighting> raw;
+  std::vector<bool> computed;
   for (const Sighting& row : sightings) {
     if (row.voided) continue;
+    computed.push_back(row.instrument == kTerrainInstrument);
     const auto instrument = instrument_index.find(row.instrument);
     raw.push_back({row.bearing_deg, row.reference, row.back_bearing, row.elevation_deg,
                    row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
@@ -170,6 +172,8 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
     out.sightings.push_back(row.id);
   }
   out.result = horizon::corrected_skyline(raw, corrections, shared.known);
+  for (auto& point : out.result.skyline.points)
+    point.computed = point.source >= 0 && computed[static_cast<std::size_t>(point.source)];
   if (shared.site.max_gap_deg) out.result.skyline.max_gap_deg = *shared.site.max_gap_deg;
   return out;
 }

@@ -18,6 +18,9 @@
 
 namespace survey {
 
+// The instrument of points worked out from a height grid: they are no aims, and marked computed.
+inline constexpr const char* kTerrainInstrument = "terrain grid";
+
 struct InstrumentHeading {
   std::string instrument;
   horizon::HeadingCorrection correction;

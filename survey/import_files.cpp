@@ -25,6 +25,8 @@ Reference reference_of(North north) {
       return Reference::magnetic;
     case North::grid:
       return Reference::grid;
+    case North::device:
+      return Reference::device;
     default:
       return Reference::true_north;
   }

@@ -174,7 +174,8 @@ std::optional<North> north_named(std::string_view field) {
                                     {"magneticnorth", North::magnetic},
                                     {"grid", North::grid},
                                     {"g", North::grid},
-                                    {"gridnorth", North::grid}})
+                                    {"gridnorth", North::grid},
+                                    {"device", North::device}})
     if (name == text) return north;
   return std::nullopt;
 }
@@ -278,7 +279,8 @@ class RowReader {
                           "is outside 0 to 360; read the compass clockwise from north");
       case Column::north:
         if (!(row.north = north_named(field)))
-          return bad("reference " + quoted(field) + " is not known; write true, magnetic or grid");
+          return bad("reference " + quoted(field) +
+                     " is not known; write true, magnetic, grid or device");
         return std::nullopt;
       case Column::elevation:
         return take_angle(row.elevation_deg, "elevation", field, -90, 90,
@@ -443,7 +445,7 @@ MarksTable marks_of_csv(std::string_view bytes) {
     table.notes.push_back({Code::bad_input,
                            std::to_string(unsaid) +
                                " bearings do not say which north; taken as true (add a column "
-                               "reference: true, magnetic or grid)",
+                               "reference: true, magnetic, grid or device)",
                            {}});
   return table;
 }
@@ -454,6 +456,10 @@ Result<horizon::Skyline> skyline_of(const std::vector<MarkRow>& marks,
   horizon::Skyline skyline;
   std::map<std::pair<Kind, std::string>, int> numbers;
   for (const MarkRow& mark : marks) {
+    if (mark.north == North::device)
+      return fail(Code::bad_input,
+                  "is a device's own bearing; import it into a site file and take a heading check",
+                  line_text(mark.line));
     const North north = mark.north.value_or(North::true_north);
     const std::optional<double> offset = north == North::magnetic ? offsets.declination_deg
                                          : north == North::grid   ? offsets.convergence_deg

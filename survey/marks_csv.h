@@ -17,7 +17,8 @@
 
 namespace survey {
 
-enum class North : std::uint8_t { true_north, magnetic, grid };
+// device: the instrument's own, known only by heading checks taken with it.
+enum class North : std::uint8_t { true_north, magnetic, grid, device };
 
 struct MarkRow {
   int line = 0;  // in the file, from 1
@@ -51,7 +52,8 @@ struct NorthOffsets {
 };
 
 // Obstacles are told apart by kind and label. A mark whose north is not known counts as true.
-// Fails where a magnetic or grid bearing has no offset.
+// Fails where a magnetic or grid bearing has no offset, and for a device's own bearings: those need
+// a site file with its heading checks.
 horizon::Result<horizon::Skyline> skyline_of(const std::vector<MarkRow>& marks,
                                              const NorthOffsets& offsets);
 

@@ -128,13 +128,16 @@ float draw_ledger(Canvas* canvas, Rect where, const std::vector<horizon::LedgerR
   const Theme& theme = *style.theme;
   std::vector<const horizon::LedgerRow*> shown;
   for (const auto& row : rows) {
-    if (row.takes_h > 0.005 * days / 2 || row.obstacle >= 0) shown.push_back(&row);
+    if (row.takes_h >= days * 0.5 / 60) shown.push_back(&row);
   }
   std::stable_sort(shown.begin(), shown.end(),
                    [](const auto* a, const auto* b) { return a->takes_h > b->takes_h; });
   if (most > 0 && static_cast<int>(shown.size()) > most) shown.resize(most);
   const float pitch = style.text * 3.1f, head = style.text * 1.9f;
   const float height = head + pitch * static_cast<float>(shown.size());
+  if (canvas && shown.empty()) {
+    canvas->text({where.x, where.y + style.text}, tr("chart.ledger.nothing"), style.quiet());
+  }
   if (!canvas || shown.empty()) return height;
 
   const float room = style.text * 9.2f;  // of one number with its unit
@@ -206,7 +209,7 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
   const float widest = std::min(plot.w * 0.3f, style.text * 20);
   const auto crop_words = [&](const horizon::CropSeason& crop) {
     const std::string need = " " + number(crop.need.mol_m2_day);
-    return shortened(crop.need.crop, crop_style, widest - text_width(need, crop_style)) + need;
+    return shortened(tr(crop.need.crop), crop_style, widest - text_width(need, crop_style)) + need;
   };
   float names = 0;
   for (const auto& crop : crops) names = std::max(names, text_width(crop_words(crop), crop_style));
@@ -255,9 +258,12 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
     canvas.text({plot.x - style.text * 0.4f, y(v) + style.text * 0.36f}, number(v),
                 style.quiet(Align::right));
   }
-  canvas.text({where.x, where.y + style.text * 0.8f}, tr("chart.growing.axis"), style.quiet());
-  canvas.text({where.right(), where.y + style.text * 0.8f}, tr("chart.growing.shade"),
-              style.quiet(Align::right));
+  TextStyle left = style.quiet(), right = style.quiet(Align::right);
+  const float both = text_width(tr("chart.growing.axis"), left) +
+                     text_width(tr("chart.growing.shade"), right) + style.text;
+  left.size = right.size *= std::min(1.f, where.w / both);
+  canvas.text({where.x, where.y + style.text * 0.8f}, tr("chart.growing.axis"), left);
+  canvas.text({where.right(), where.y + style.text * 0.8f}, tr("chart.growing.shade"), right);
   month_axis(canvas, plot, year, style, false);
   // The needs' names beside their lines, pushed apart where those are close.
   float lowest = plot.bottom() + style.text * 0.3f;

@@ -267,7 +267,6 @@ float draw_month_table(Canvas* canvas, Rect where, const std::array<MonthRow, 12
   const std::string unit = style.units == Units::metric ? "kWh/m²" : "kBtu/ft²";
   const double unit_size = style.units == Units::metric ? 1 : 3.6e6 / 11356.53 / 1000;
   const int unit_decimals = style.units == Units::metric ? 0 : 1;
-  float x = where.x;
   const auto cell_at = [&](int column, float y, const std::string& words, TextStyle text) {
     float left = where.x;
     for (int i = 0; i < column; ++i) left += where.w * kColumns[i].share;
@@ -281,7 +280,6 @@ float draw_month_table(Canvas* canvas, Rect where, const std::array<MonthRow, 12
       const float up = static_cast<float>(rows.size() - 1 - k) * head.size * 1.25f;
       cell_at(i, where.y + head_height - pad - up, rows[k], head);
     }
-    x += where.w * kColumns[i].share;
   }
   canvas->stroke(line({where.x, where.y + head_height}, {where.right(), where.y + head_height}),
                  {theme.ink, style.text * 0.09f});

@@ -94,8 +94,10 @@ std::string snow_load(double kpa, Units units) {
 }
 
 std::string energy(double kwh_m2, Units units) {
-  return units == Units::metric ? with_unit(kwh_m2, kwh_m2 < 10 ? 2 : 0, "kWh/m²")
-                                : with_unit(kwh_m2 * 3.6e6 / 11356.53, 0, "Btu/ft²");
+  if (units == Units::metric) return with_unit(kwh_m2, kwh_m2 < 10 ? 2 : 0, "kWh/m²");
+  const double btu_ft2 = kwh_m2 * 3.6e6 / 11356.53;
+  return btu_ft2 < 9999.5 ? with_unit(btu_ft2, 0, "Btu/ft²")
+                          : with_unit(btu_ft2 / 1000, 0, "kBtu/ft²");
 }
 
 std::string area(double m2, Units units) {

@@ -119,6 +119,13 @@ std::string language() { return current; }
 
 std::string tr(std::string_view key, std::initializer_list<std::string_view> filled) {
   const std::string* words = found(key);
+  if (!words && (key.starts_with(' ') || key.ends_with(' '))) {  // the files keep no outer spaces
+    if (const std::string* inner = found(stripped(key))) {
+      std::string whole(key);
+      whole.replace(whole.find(stripped(key)), stripped(key).size(), *inner);
+      return filled_in(whole, filled);
+    }
+  }
   return filled_in(words ? *words : key, filled);
 }
 

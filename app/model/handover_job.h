@@ -16,6 +16,7 @@ namespace app {
 
 struct HandOverOptions {
   std::string site_path, folder, language;
+  std::string weather_path;  // an hourly weather file to adjust; empty: none
   bool imperial = false;
   double now_utc_s = 0;
 };

@@ -257,6 +257,10 @@ void Session::post_live() {
   });
 }
 
+void Session::want_terrain() {
+  if (skyline_ && has_position()) terrain.want(*devices_.worker, *devices_.files, *skyline_);
+}
+
 const StationResults* Session::results_of(const survey::Id& id) const {
   for (const auto& [station, results] : results_)
     if (station == id) return &results;
@@ -308,8 +312,22 @@ void Session::want_results() {
   });
 }
 
+void Session::saved() {
+  signal_due_ = true;
+  see_what_is_kept();
+}
+
+bool Session::see_what_is_kept() {
+  if ((kept_marks_ == marks_ && !signal_due_) || !devices_.files->durable()) return false;
+  kept_marks_ = marks_;
+  if (signal_due_) devices_.feedback->give(platform::Signal::saved);
+  signal_due_ = false;
+  return true;
+}
+
 bool Session::poll() {
   bool news = devices_.worker->collect();
+  news |= see_what_is_kept();
   if (positioning_) {
     int took = 0;
     while (auto fix = devices_.position->poll()) {

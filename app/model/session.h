@@ -14,7 +14,9 @@
 #include "app/model/aim.h"
 #include "app/model/handover_job.h"
 #include "app/model/settings.h"
+#include "app/model/site_findings.h"
 #include "app/model/station_input.h"
+#include "app/model/terrain_keeper.h"
 #include "horizon/declination.h"
 #include "horizon/light/findings.h"
 #include "horizon/mask.h"
@@ -72,6 +74,7 @@ class Session {
   survey::FieldBook& book() { return *book_; }
   const survey::Site& site() const { return site_; }
   void rename_site(const std::string& name);
+  horizon::Result<void> put_site(survey::Site site);
 
   // ---- stations
   const std::vector<survey::Station>& stations() const { return stations_; }
@@ -109,10 +112,16 @@ class Session {
   horizon::Result<void> mark_typed(double bearing_deg, bool back_bearing, double elevation_deg,
                                    horizon::Kind kind, const std::string& label);
   horizon::Result<void> undo_mark();
+  // Aimed at again: a new aim of the same kind and name; the old one is voided.
+  horizon::Result<void> move_mark(const survey::Id& id, const Aim& aim);
   horizon::Result<void> void_mark(const survey::Id& id);
   horizon::Result<void> change_mark(const survey::Id& id, horizon::Kind kind,
                                     const std::string& label);
   int marks() const { return marks_; }  // at this station, not voided
+  // Of these, how many would survive a power cut now; a moment behind in a browser.
+  int kept_marks() const { return kept_marks_; }
+  void saved();  // buzzes once what was just written is durable
+  bool all_kept() const { return devices_.files->durable(); }
   horizon::Result<void> add_check(survey::HeadingCheckRow check);
   const std::vector<survey::HeadingCheckRow>& checks() const { return checks_; }
   std::vector<std::string> labels(horizon::Kind kind) const;  // used so far
@@ -127,6 +136,13 @@ class Session {
   void want_results();  // Light and Hand over ask for them
   bool results_stale() const { return results_for_ != change_; }
 
+  SiteFindings other_sites;  // for comparison
+  TerrainKeeper terrain;
+  void want_terrain();  // where a height grid was brought
+
+  std::string weather_path() const;  // an hourly weather file kept beside this site; empty: none
+  horizon::Result<void> bring_weather(const platform::PickedFile& file);
+
   HandOverJob& handover_job() { return handover_; }
   void start_handover();
 
@@ -138,6 +154,7 @@ class Session {
   std::string problem;  // of the last failure, in plain words; the screens show and clear it
 
  private:
+  bool see_what_is_kept();
   void load();
   void derive();
   void post_live();
@@ -156,7 +173,8 @@ class Session {
   std::uint64_t change_ = 0, results_for_ = ~0ull, results_asked_ = ~0ull;
   std::optional<survey::StationSkyline> skyline_;
   horizon::Mask mask_;
-  int marks_ = 0;
+  int marks_ = 0, kept_marks_ = 0;
+  bool signal_due_ = false;
   PositionProgress position_;
   std::vector<survey::Fix> fixes_;
   int fixes_kept_ = 0;

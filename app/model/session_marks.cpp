@@ -82,8 +82,8 @@ horizon::Result<void> Session::mark_trace(const std::vector<Aim>& trace, horizon
     return {};
   });
   if (!done) return told(done);
-  devices_.feedback->give(platform::Signal::saved);
   changed();
+  saved();
   return {};
 }
 
@@ -104,8 +104,8 @@ horizon::Result<void> Session::mark_typed(double bearing_deg, bool back_bearing,
   s.kind = kind;
   s.label = label;
   if (auto put = book_->put(std::move(s)); !put) return told(tl::unexpected(put.error()));
-  devices_.feedback->give(platform::Signal::saved);
   changed();
+  saved();
   return {};
 }
 
@@ -129,6 +129,13 @@ horizon::Result<void> Session::undo_mark() {
     return {};
   }
   return told(horizon::fail(horizon::Code::not_found, tr("There is no mark to undo.")));
+}
+
+horizon::Result<void> Session::move_mark(const survey::Id& id, const Aim& aim) {
+  const auto row = book_->get<survey::Sighting>(id);
+  if (!row) return told(tl::unexpected(row.error()));
+  if (auto marked = mark(aim, row->kind, row->label); !marked) return marked;
+  return void_mark(id);
 }
 
 horizon::Result<void> Session::void_mark(const survey::Id& id) {
@@ -156,8 +163,8 @@ horizon::Result<void> Session::add_check(survey::HeadingCheckRow check) {
   check.time = now();
   check.instrument = instrument_name();
   if (auto put = book_->put(std::move(check)); !put) return told(tl::unexpected(put.error()));
-  devices_.feedback->give(platform::Signal::saved);
   changed();
+  saved();
   return {};
 }
 

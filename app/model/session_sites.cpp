@@ -5,6 +5,7 @@
 
 #include "app/lang/words.h"
 #include "app/model/session.h"
+#include "survey/weather_file.h"
 
 namespace app {
 namespace {
@@ -180,6 +181,41 @@ horizon::Result<void> Session::import_site(const platform::PickedFile& file) {
   return told(book->close());
 }
 
+horizon::Result<void> Session::put_site(survey::Site site) {
+  if (auto put = book_->put(std::move(site)); !put) return told(tl::unexpected(put.error()));
+  changed();
+  return {};
+}
+
+// Beside the site files, under the site's id: it is as large as a photo, and others' to share.
+std::string Session::weather_path() const {
+  std::error_code error;
+  const fs::path folder = fs::path(devices_.files->sites_folder()) / "weather" / site_.id;
+  for (const auto& entry : fs::directory_iterator(folder, error)) return entry.path().string();
+  return {};
+}
+
+horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
+  const std::string_view bytes(reinterpret_cast<const char*>(file.bytes.data()), file.bytes.size());
+  const auto read = survey::weather_of(bytes);
+  if (!read) return told(horizon::fail(read.error().code, read.error().message,
+                                       file.name + " " + read.error().where));
+  if (skyline_ && has_position())
+    for (const auto& note : survey::weather_fits(*read, skyline_->eye)) {
+      if (note.code == horizon::Code::bad_input) return told(tl::unexpected(note));
+      problem = in_words(note);
+    }
+  std::error_code error;
+  const fs::path folder = fs::path(devices_.files->sites_folder()) / "weather" / site_.id;
+  fs::remove_all(folder, error);
+  fs::create_directories(folder, error);
+  std::ofstream out(folder / fs::path(file.name).filename(), std::ios::binary);
+  out.write(bytes.data(), std::streamsize(bytes.size()));
+  if (!out.flush())
+    return told(horizon::fail(horizon::Code::failed, tr("The file could not be written."), file.name));
+  return {};
+}
+
 void Session::start_handover() {
   HandOverOptions options;
   options.folder = devices_.files->handover_folder() + "/" + file_name(site_.name);
@@ -195,6 +231,7 @@ void Session::start_handover() {
     (void)told(done);
     return;
   }
+  options.weather_path = weather_path();
   handover_.start(*devices_.worker, options);
 }
 

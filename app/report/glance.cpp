@@ -51,7 +51,7 @@ std::vector<Headline> headlines(const ReportContext& context) {
                              : crop.days >= horizon::days_in_year(year)
                                  ? tr("report.all_year")
                                  : spell_in_words(*spell, year);
-    out.push_back({tr("report.light_for", {crop.need.crop}), when,
+    out.push_back({tr("report.light_for", {tr(crop.need.crop)}), when,
                    tr("report.light_for_detail", {number(crop.need.mol_m2_day)})});
   }
   return out;

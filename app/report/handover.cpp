@@ -86,8 +86,8 @@ class Workplace {
 
 class Package {
  public:
-  Package(const Workplace& place, const HandoverOptions& options, const Cancelled& cancelled)
-      : place_(place), options_(options), cancelled_(cancelled) {}
+  Package(const Workplace& place, const Cancelled& cancelled)
+      : place_(place), cancelled_(cancelled) {}
 
   std::string path_of(const std::string& name) {
     const fs::path path = place_.at("package/" + name);
@@ -120,7 +120,6 @@ class Package {
 
  private:
   const Workplace& place_;
-  const HandoverOptions& options_;
   const Cancelled& cancelled_;
 };
 
@@ -226,6 +225,31 @@ Result<void> add_photos(Package& package, const survey::FieldBook& book, const S
   return {};
 }
 
+Result<survey::WeatherFile> read_weather(const survey::FieldBook& book, const std::string& path) {
+  auto bytes = survey::read_file(path);
+  if (!bytes) return tl::unexpected(bytes.error());
+  auto file = survey::weather_of(*bytes);
+  if (!file) {
+    file.error().where = path + ", " + file.error().where;
+    return file;
+  }
+  if (file->layout != survey::WeatherFile::Layout::epw) {
+    return fail(Code::bad_input, "only an EPW file can be adjusted; convert the weather file first",
+                path);
+  }
+  auto site = book.site();
+  if (!site) return tl::unexpected(site.error());
+  const auto& at = site->position;
+  for (auto& note : survey::weather_fits(
+           *file,
+           {at.latitude_deg, at.longitude_deg, at.height_m.value_or(file->year.place.height_m)})) {
+    if (note.code != Code::bad_input) continue;
+    note.where = path;
+    return tl::unexpected(note);
+  }
+  return file;
+}
+
 Result<void> move_into_place(const std::string& from, const std::string& to) {
   std::error_code error;
   if (fs::is_directory(to, error)) fs::remove_all(to, error);
@@ -262,18 +286,14 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   auto place = Workplace::in(options.out_folder);
   if (!place) return tl::unexpected(place.error());
   std::optional<survey::WeatherFile> weather;
+  std::shared_ptr<const horizon::WeatherYear> weather_year;
   if (!options.weather_path.empty()) {
-    auto bytes = survey::read_file(options.weather_path);
-    if (!bytes) return tl::unexpected(bytes.error());
-    auto read = survey::weather_of(*bytes);
-    if (!read) {
-      read.error().where = options.weather_path + ", " + read.error().where;
-      return tl::unexpected(read.error());
-    }
+    auto read = read_weather(book, options.weather_path);
+    if (!read) return tl::unexpected(read.error());
     weather = std::move(*read);
+    weather_year = std::make_shared<const horizon::WeatherYear>(weather->year);
   }
-  auto site = site_report(book, options.draws, part(0, 0.4), cancelled,
-                          weather ? &weather->year : nullptr);
+  auto site = site_report(book, options.draws, part(0, 0.4), cancelled, weather_year);
   if (!site) return tl::unexpected(site.error());
   if (!options.photos) site->photos.clear();
 
@@ -283,7 +303,7 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   if (!pdf) return tl::unexpected(pdf.error());
   const PackageFacts facts{horizon::format_utc(options.report.time_utc_s),
                            options.report.software_version};
-  Package package(*place, options, cancelled);
+  Package package(*place, cancelled);
   if (auto ok = package.add("report.pdf", tr("package.report"), *pdf); !ok) {
     return tl::unexpected(ok.error());
   }

@@ -77,8 +77,8 @@ void raw_sightings(Pages& pages, const StationReport& station) {
                     degrees(sighting.elevation_deg, 1),
                     "±" + number(sighting.bearing_sigma_deg, 1) + " / ±" +
                         number(sighting.elevation_sigma_deg, 1),
-                    kind_words(sighting.kind), sighting.label, std::to_string(sighting.layer),
-                    note});
+                    kind_words(sighting.kind), sighting.label,
+                    sighting.layer == 0 ? "" : std::to_string(sighting.layer), note});
   }
   pages.table({{"", 0.5f, Align::right},
                {tr("report.time"), 0.8f, Align::right},
@@ -108,7 +108,7 @@ void method_section(Pages& pages, const ReportContext& context) {
                      main.findings.sky == horizon::SkySource::clear
                          ? tr("report.sky.clear_long")
                          : tr("report.sky.typical_long", {main.findings.sky_source}));
-  facts.emplace_back(tr("report.glazing"), input.glazing.name);
+  facts.emplace_back(tr("report.glazing"), tr(input.glazing.name));
   facts.emplace_back(tr("report.frames"), percent(input.frames_and_dirt));
   facts.emplace_back(tr("report.draws"), std::to_string(main.findings.draws));
   std::string winter;

@@ -193,8 +193,20 @@ void Pages::facts(const std::vector<std::pair<std::string, std::string>>& rows) 
   y += 4;
 }
 
-void Pages::table(const std::vector<TableColumn>& columns,
-                  const std::vector<std::vector<std::string>>& rows, float text_size) {
+void Pages::table(const std::vector<TableColumn>& all_columns,
+                  const std::vector<std::vector<std::string>>& all_rows, float text_size) {
+  // A column without anything in it is left out.
+  std::vector<TableColumn> columns;
+  std::vector<std::vector<std::string>> rows(all_rows.size());
+  for (std::size_t c = 0; c < all_columns.size(); ++c) {
+    const auto has = [c](const auto& row) { return c < row.size() && !row[c].empty(); };
+    if (!std::any_of(all_rows.begin(), all_rows.end(), has)) continue;
+    columns.push_back(all_columns[c]);
+    for (std::size_t r = 0; r < rows.size(); ++r) {
+      rows[r].push_back(c < all_rows[r].size() ? all_rows[r][c] : std::string());
+    }
+  }
+  if (columns.empty()) return;
   const float size = text_size > 0 ? text_size : 8;
   const Theme& theme = *look_.style.theme;
   float shares = 0;

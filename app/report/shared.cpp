@@ -83,8 +83,10 @@ std::vector<std::string> doubts(const ReportContext& context) {
   }
   for (const auto& station : context.site.stations) {
     for (const auto& open : station.masks.all.open_stretches()) {
-      out.push_back(
-          tr("report.doubt.open", {station.name(), degree_range(open.from_deg, open.to_deg)}));
+      out.push_back(open.width_deg() > 359
+                        ? tr("report.doubt.all_open", {station.name()})
+                        : tr("report.doubt.open",
+                             {station.name(), degree_range(open.from_deg, open.to_deg)}));
     }
     const auto& heading = station.derived.instruments;
     const bool disputed = std::any_of(heading.begin(), heading.end(),

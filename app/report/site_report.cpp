@@ -55,7 +55,8 @@ const StationReport* SiteReport::station(const survey::Id& id) const {
 }
 
 Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const Progress& progress,
-                               const Cancelled& cancelled, const horizon::WeatherYear* weather) {
+                               const Cancelled& cancelled,
+                               std::shared_ptr<const horizon::WeatherYear> weather) {
   SiteReport report;
   auto settings = site_settings(book);
   if (!settings) return tl::unexpected(settings.error());
@@ -84,6 +85,10 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
     station.derived = std::move(derived);
     station.input = station_input(report.settings, station.derived);
     station.input.draws = draws;
+    if (weather) {
+      station.input.sky.weather = weather;
+      station.input.sky.source = horizon::SkySource::weather;
+    }
     if (auto ok = horizon::check_station(station.input); !ok) {
       auto error = ok.error();
       error.where = name + (error.where.empty() ? "" : ", " + error.where);
@@ -109,7 +114,7 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
                          "no station has a sighting yet: aim at the skyline from at least one "
                          "station, then hand over");
   }
-  GroundOptions options{weather, {}, {}};
+  GroundOptions options{weather.get(), {}, {}};
   const horizon::Plane& plane = report.stations.front().findings.shown;
   options.facing = plane.facing;
   options.tilt_deg = plane.tilt_deg;

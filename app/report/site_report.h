@@ -71,11 +71,12 @@ struct SiteReport {
 using Progress = std::function<void(double part, std::string_view what)>;
 using Cancelled = std::function<bool()>;
 
-// draws: of the uncertainty, as StationInput's. Fails without any station that has sightings.
-// weather: hourly, of the place, for the nights, frosts and winds of the ground; none: null.
-horizon::Result<SiteReport> site_report(const survey::FieldBook& book, int draws,
-                                        const Progress& progress, const Cancelled& cancelled,
-                                        const horizon::WeatherYear* weather = nullptr);
+// draws: of the uncertainty, as StationInput's. weather: an hourly year of the place, for the
+// skies (in place of what the field book knows of the climate) and for the nights, frosts and winds
+// of the ground; none: null. Fails without any station that has sightings.
+horizon::Result<SiteReport> site_report(
+    const survey::FieldBook& book, int draws, const Progress& progress, const Cancelled& cancelled,
+    std::shared_ptr<const horizon::WeatherYear> weather = nullptr);
 
 inline horizon::Error cancelled_error() {
   return {horizon::Code::failed, "cancelled; nothing was written", ""};

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "app/charts/light_charts.h"
+#include "app/draw/text_layout.h"
 #include "app/lang/words.h"
 #include "app/report/sections.h"
 
@@ -68,8 +69,8 @@ void crop_table(Pages& pages, const StationReport& station) {
       last = day_of_year_in_words(crop.to_low_day, year) + " – " +
              day_of_year_in_words(crop.to_high_day, year);
     }
-    rows.push_back({crop.need.crop, number(crop.need.mol_m2_day), when, std::to_string(crop.days),
-                    first, last, crop.need.source});
+    rows.push_back({tr(crop.need.crop), number(crop.need.mol_m2_day), when,
+                    std::to_string(crop.days), first, last, tr(crop.need.source)});
   }
   pages.table({{tr("report.crop"), 2.2f},
                {"mol/m²", 0.8f, Align::right},
@@ -168,13 +169,13 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
   pages.figure(ledger, [&](Canvas& c, Rect r) { draw_ledger(&c, r, f.ledger, days, style, 14); });
   pages.small(tr("report.ledger_note"));
 
-  pages.heading(tr("report.growing"), 200);
+  pages.heading(tr("report.growing"), 165);
   pages.figure(
-      170,
+      135,
       [&](Canvas& c, Rect r) { draw_growing_light(c, r, f.growing, station.input.year, style); },
       0.5f);
   pages.small(tr("report.growing_note",
-                 {station.input.glazing.name, percent(station.input.frames_and_dirt)}));
+                 {tr(station.input.glazing.name), percent(station.input.frames_and_dirt)}));
   crop_table(pages, station);
   std::vector<std::string> lines;
   for (const auto& advice : f.aim_next) {
@@ -193,7 +194,7 @@ void comparison_section(Pages& pages, const ReportContext& context) {
     const auto& f = station.findings;
     const auto& crops = f.growing.crops;
     rows.push_back(
-        {station.name(), hours_minutes(f.hours.shortest_day_h.value),
+        {shortened(station.name(), pages.body(), 180), hours_minutes(f.hours.shortest_day_h.value),
          hours_decimal(f.hours.winter_h_a_day.value) + " " + ranged(f.hours.winter_h_a_day, 1, ""),
          percent(f.hours.winter_share), number(f.hours.year_h.value),
          degrees(f.best_facing.value.degrees()), degrees(f.best_tilt_deg.value),
@@ -210,15 +211,15 @@ void comparison_section(Pages& pages, const ReportContext& context) {
                {tr("report.best_facing"), 0.9f, Align::right},
                {tr("report.best_tilt"), 0.9f, Align::right},
                {tr("report.gain"), 1.3f, Align::right},
-               {crops.empty() ? "" : tr("report.days_for", {crops[crops.size() / 2].need.crop}),
+               {crops.empty() ? "" : tr("report.days_for", {tr(crops[crops.size() / 2].need.crop)}),
                 1.2f, Align::right},
                {tr("report.sighted"), 0.9f, Align::right}},
               rows);
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) {
-    pages.need(104);
+    pages.need(86);
     pages.text(context.site.stations[i].name(), {9, pages.style().theme->ink, Weight::semibold});
     pages.figure(
-        84,
+        64,
         [&](Canvas& c, Rect r) {
           ChartStyle style = pages.style();
           style.text = 6.5f;
@@ -226,7 +227,7 @@ void comparison_section(Pages& pages, const ReportContext& context) {
           chart.marks = false;
           draw_skyline(c, r, chart, style);
         },
-        1);
+        1.6f);
   }
 }
 

@@ -92,6 +92,46 @@ void body(Surface& surface, const ShadingModel& model, const std::vector<Slice>&
   surface.faces.push_back({last[1], back(last[1]), back(last[2]), last[2]});
 }
 
+// Behind the outline as sighted half a cone (evergreen) or half a dome (leafy), as deep as half its
+// width. No point of it shows beside or above the outline, seen from the eye.
+void crown(Surface& surface, const ShadingModel& model, const std::vector<Slice>& slices,
+           const Mask& mask, double distance_m, double base_m) {
+  for (const Slice& s : slices) wall(surface, model, s, distance_m, base_m);
+  if (surface.faces.empty()) return;
+  const double from = slices.front().from_deg, to = slices.back().to_deg;
+  const double middle = (from + to) / 2;
+  const double half_deg = std::min(kDeepest_deg, to - from) / 2;
+  const double depth = std::clamp(distance_m * std::tan(half_deg * kDegree), 0.1, 5.0);
+  const bool cone = surface.kind == horizon::Kind::evergreen;
+  const auto point = [&](double azimuth_deg, double elevation_deg, double t) {
+    const double across = std::sqrt(1 - t * t), up = cone ? 1 - t : across;
+    Vertex v = at(middle + (azimuth_deg - middle) * across, distance_m, 0);
+    v.x += t * depth * std::sin(middle * kDegree);
+    v.y += t * depth * std::cos(middle * kDegree);
+    const double seen_at = horizon::wrap_360(std::atan2(v.x, v.y) / kDegree);
+    const double outline = height_at(model, mask.elevation_deg(seen_at), std::hypot(v.x, v.y));
+    const double own = base_m + up * (height_at(model, elevation_deg, distance_m) - base_m);
+    v.z = std::max(base_m, t > 0 ? std::min(own, outline - 0.01 * (outline - base_m)) : own);
+    return v;
+  };
+  constexpr double kSteps[] = {0, 0.25, 0.5, 0.75, 0.92, 1};
+  for (std::size_t step = 0; step + 1 < std::size(kSteps); ++step) {
+    for (const Slice& s : slices) {
+      surface.faces.push_back({point(s.from_deg, s.from_el, kSteps[step]),
+                               point(s.to_deg, s.to_el, kSteps[step]),
+                               point(s.to_deg, s.to_el, kSteps[step + 1]),
+                               point(s.from_deg, s.from_el, kSteps[step + 1])});
+    }
+    // Down to the ground at both ends.
+    for (const auto& [azimuth, elevation] :
+         {std::pair{from, slices.front().from_el}, std::pair{to, slices.back().to_el}}) {
+      const Vertex a = point(azimuth, elevation, kSteps[step]);
+      const Vertex b = point(azimuth, elevation, kSteps[step + 1]);
+      surface.faces.push_back({Vertex{a.x, a.y, base_m}, a, b, Vertex{b.x, b.y, base_m}});
+    }
+  }
+}
+
 std::string name_of_piece(const horizon::Skyline& skyline, const horizon::MaskPiece& piece) {
   if (piece.open || piece.obstacle < 0) return "open stretch";
   const auto& obstacle = skyline.obstacles[piece.obstacle];
@@ -139,8 +179,12 @@ ShadingModel shading_model(const StationReport& station) {
       for (const Slice& s : slices) wall(surface, model, s, model.ring_radius_m, ring_base);
     } else {
       surface.distance_m = distance->second;
-      body(surface, model, slices, distance->second,
-           std::min(0.0, height_at(model, lowest, distance->second)) - 1);
+      const double base = std::min(0.0, height_at(model, lowest, distance->second)) - 1;
+      if (surface.kind == horizon::Kind::evergreen || surface.kind == horizon::Kind::leafy) {
+        crown(surface, model, slices, mask, distance->second, base);
+      } else {
+        body(surface, model, slices, distance->second, base);
+      }
       Surface far;
       far.name = "behind " + surface.name;
       far.distance_m = model.ring_radius_m;

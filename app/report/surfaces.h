@@ -2,8 +2,9 @@
 // Units:    metres
 // Frame:    x east, y north, z up, true north; the origin is the ground under the station's eye
 // Accuracy: seen from the eye the surfaces' upper edge is the horizon mask within 0.01 degree
-// Method:   what has a measured distance stands there as an upright body with a back; all else is
-//           a ring of upright faces far outside. Behind a near body the ring shows what would be
+// Method:   what has a measured distance stands there: a building or a pole as an upright block, a
+//           tree as its outline with half a cone (evergreen) or half a dome (leafy) behind; all
+//           else is a ring of upright faces far outside. Behind a near body the ring shows what would be
 //           seen without it, but never more than the mask
 #pragma once
 
@@ -18,7 +19,7 @@ namespace app {
 struct Vertex {
   double x = 0, y = 0, z = 0;
 };
-using Face = std::array<Vertex, 4>;  // in order round the face; flat, upright
+using Face = std::array<Vertex, 4>;  // in order round the face; two corners may be one
 struct Surface {
   std::string name;
   horizon::Kind kind = horizon::Kind::ridge;

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "app/lang/words.h"
+#include "app/screens/check_parts.h"
 #include "app/screens/screens.h"
 #include "horizon/bearing/field_check.h"
 #include "horizon/bearing/landmark.h"
@@ -73,12 +74,28 @@ void field_note(TouchApp& app, Column& rows) {
   now.total_nt = *aim->field_nt;
   now.inclination_deg = aim->inclination_deg;
   const auto verdict = horizon::field_check(now, *model);
-  if (verdict.state == horizon::FieldState::clean) {
-    rows.fact(tr("Magnetic field here"), tr("as it should be"));
-  } else {
-    rows.caution(tr("Iron is near: bearings may be wrong by {0}°. Step away from vehicles, rails, "
-                    "fences and the watch on your wrist.",
-                    {number(verdict.heading_error_deg, 0)}));
+  const auto microtesla = [](double nt) { return number(nt / 1000, 1); };
+  rows.fact(tr("Magnetic field, felt and expected"),
+            tr("{0} and {1} µT", {microtesla(now.total_nt), microtesla(now.total_nt - verdict.total_off_nt)}));
+  if (now.inclination_deg)
+    rows.fact(tr("Its dip, felt and expected"),
+              tr("{0} and {1}", {degrees(*now.inclination_deg, 1),
+                                 degrees(*now.inclination_deg - verdict.inclination_off_deg, 1)}));
+  switch (verdict.state) {
+    case horizon::FieldState::clean:
+      rows.text(tr("As it should be. That is no proof of a clean bearing: take a check too."));
+      break;
+    case horizon::FieldState::unusable:
+      rows.caution(tr("A compass is of no use here. Work from checks alone."));
+      break;
+    default:
+      rows.caution(tr(verdict.state == horizon::FieldState::disturbed
+                          ? "Iron is near: bearings are wrong by about {0}°, {1}° at worst. Step away from vehicles, "
+                            "rails, fences and the watch on your wrist, {2} times as far as now."
+                          : "Something magnetic may be near: bearings may be wrong by {0}°, {1}° at worst. Step aside "
+                            "and read again.",
+                      {number(verdict.heading_error_deg, 0), number(verdict.worst_heading_error_deg, 0),
+                       number(verdict.step_back_factor, 1)}));
   }
 }
 
@@ -88,7 +105,7 @@ void save(TouchApp& app, survey::HeadingCheckRow row, const Reading& r) {
   row.reference = r.reference;
   if (!session.add_check(row)) return;
   const double off = horizon::wrap_180(row.known_true_deg - measured(session, r).degrees());
-  app.say(tr("Saved: the compass reads {0}° {1}.",
+  app.say_once_kept(tr("Saved: the compass reads {0}° {1}.",
              {number(std::fabs(off), 1), off > 0 ? tr("too little") : tr("too much")}));
   app.states().check = {};
   app.go(ScreenId::arrive);
@@ -100,15 +117,27 @@ void shadow(TouchApp& app, Column& rows) {
   const auto place = place_of(*session.station());
   horizon::ShadowReading guide;
   guide.utc_s = session.now().utc_s;
+  const std::array<std::string, 3> methods{tr("Plumb line"), tr("Edge of the device"), tr("Pinhole")};
+  int& method = app.states().check.method;
+  rows.choices(tr("Cast by"), methods, method);
+  guide.errors = horizon::usual_errors(horizon::ShadowMethod(method));
+  guide.errors.position_sigma_m = std::max(1.0, session.station()->horizontal_sigma_m.value_or(20));
   const auto now = horizon::shadow_bearing(place, guide);
   if (!now) {
     rows.text(in_words(now.error()));
     rows.text(tr("Take a landmark instead, or wait until the sun casts a clear shadow."));
     return;
   }
-  rows.strong(tr("Hang a stone on a thread. Stand so that its shadow runs away from you, and aim "
-                 "along the shadow, with the sun at your back."));
-  rows.fact(tr("The shadow points to"), number(now->known.degrees(), 1) + "°");
+  constexpr const char* kHow[] = {
+      "Hang a stone on a thread. Stand so that its shadow runs away from you, and aim along the shadow, with the sun "
+      "at your back.",
+      "Stand the device on its long edge, level by its own readout, and turn it until its shadow is thinnest. It then "
+      "points along the shadow.",
+      "Hold a card with a pinhole over a level card with a mark. Aim from the hole's foot along the spot of light, the "
+      "sun at your back."};
+  rows.strong(tr(kHow[method]));
+  rows.fact(tr("The shadow points to"), number(now->known.degrees(), 1) + "° ± " +
+                                            number(std::hypot(now->known_sigma_deg, now->measured_sigma_deg), 1) + "°");
   rows.fact(tr("It turns by"), number(std::fabs(now->turn_deg_per_min), 2) + tr("° a minute"));
   field_note(app, rows);
   const auto r = reading(app, rows);
@@ -131,6 +160,14 @@ void landmark(TouchApp& app, Column& rows) {
   CheckState& state = app.states().check;
   rows.text(tr("A summit, church or mast at least half a kilometre away, whose position is on the map."));
   auto known = session.book().all<survey::Landmark>();
+  if (known)  // another station of the site serves as well, with a pole or a person on it
+    for (const auto& other : session.stations())
+      if (other.id != session.station()->id && other.horizontal_sigma_m) {
+        survey::Landmark there;
+        there.name = tr("Station ") + other.name;
+        there.position = other.position;
+        known->push_back(there);
+      }
   if (known && !known->empty()) {
     std::vector<std::string> names;
     int chosen = -1;
@@ -192,7 +229,7 @@ void landmark(TouchApp& app, Column& rows) {
   if (known)
     for (const auto& each : *known)
       if (each.name == kept.name) {
-        row.landmark_id = each.id;
+        row.landmark_id = each.id;  // empty: a station
         there = true;
       }
   if (!there) {
@@ -210,14 +247,17 @@ void check_screen(TouchApp& app, Rect area) {
   CheckState& state = app.states().check;
   const Rect room = titled(app, area, tr("Check the compass"), ScreenId::arrive);
   scrolling(app, "Check rows", room, [&](Column& rows) {
-    const std::array<std::string, 2> names{tr("Sun's shadow"), tr("Landmark")};
+    const std::array<std::string, 3> names{tr("Sun's shadow"), tr("Landmark"), tr("Terrain")};
     rows.choices({}, names, state.kind);
     if (!app.session().has_position())
       rows.caution(tr("The position comes first: bearings of sun and landmarks follow from it."));
     else if (state.kind == 0)
       shadow(app, rows);
-    else
+    else if (state.kind == 1)
       landmark(app, rows);
+    else
+      terrain_rows(app, rows);
+    if (app.session().has_position()) in_card(app.ui(), rows, "history", [&](Column& c) { history_rows(app, c); });
   });
 }
 

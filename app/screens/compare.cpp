@@ -41,17 +41,18 @@ void sites(TouchApp& app, Column& rows) {
   for (const auto& site : list.sites) {
     if (site.path == session.settings.site_path) continue;
     any = true;
-    auto book = survey::FieldBook::open(site.path, survey::Access::read);
-    if (!book) {
-      rows.fact(site.site.name, tr("cannot be opened"));
-      continue;
+    const auto& found = session.other_sites.of(*session.devices().worker, site.path);
+    if (found.working) {
+      rows.fact(site.site.name, tr("working …"));
+    } else if (!found.main) {
+      rows.fact(site.site.name, found.problem.empty() ? tr("no skyline yet") : found.problem);
+    } else {
+      const auto& f = *found.main;
+      rows.fact(site.site.name, tr("winter {0} a day", {hours_decimal(f.hours.winter_h_a_day.value)}));
+      rows.text(tr("{0}: {1} · best facing {2} · {3} of the horizon marked",
+                   {day_month(f.hours.shortest_day), hours_minutes(f.hours.shortest_day_h.value),
+                    degrees(f.best_facing.value.degrees()), percent(f.closed_fraction)}));
     }
-    std::string winter = tr("no findings kept yet");
-    if (auto findings = book->all<survey::Finding>())
-      for (const auto& f : *findings)
-        if (f.what.find("winter") != std::string::npos && f.unit == "h" && f.value)
-          winter = tr("winter {0}", {hours_decimal(*f.value)});
-    rows.fact(site.site.name, winter);
   }
   if (!any) rows.text(tr("There is no other site on this device."));
 }

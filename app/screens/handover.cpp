@@ -43,7 +43,7 @@ void files(TouchApp& app, Column& rows) {
   Session& session = app.session();
   HandOverState& state = app.states().handover;
   rows.heading(tr("Files for the designer"));
-  rows.text(tr("A report to read, and the site file to work with."));
+  rows.text(tr("A report to read, and a package with all files to work with."));
   HandOverJob& job = session.handover_job();
   if (job.running()) {
     rows.fact(tr("Working"), percent(job.part()));
@@ -63,12 +63,19 @@ void files(TouchApp& app, Column& rows) {
   if (!state.problem.empty()) rows.caution(state.problem);
   if (!state.made.empty()) {
     rows.strong(tr("Done. The files are here:"));
-    for (const auto& path : state.made) rows.text(path);
-    if (session.devices().share->available() &&
-        rows.button(session.devices().share->verb(), ButtonLook::strong, true, Icon::folder)) {
-      const std::string problem = session.devices().share->share(state.made.front());
-      if (!problem.empty()) app.say(problem);
+    auto& share = *session.devices().share;
+    const auto hand_on = [&](const std::string& path, const std::string& words) {
+      if (!rows.button(words, ButtonLook::strong, true, Icon::folder)) return;
+      const std::string problem = share.share(path);
+      if (!problem.empty()) app.say(tr(problem));
+    };
+    for (const auto& path : state.made) {
+      if (share.one_by_one())
+        hand_on(path, tr(share.verb()) + ": " + path.substr(path.rfind('/') + 1));
+      else
+        rows.text(path);
     }
+    if (!share.one_by_one() && share.available()) hand_on(state.made.front(), tr(share.verb()));
   }
 }
 

@@ -237,6 +237,7 @@ void light_screen(TouchApp& app, Rect area) {
     return;
   }
   const auto compare = [&](Column& rows) {
+    if (rows.button(tr("Building and weather"))) app.go(ScreenId::design);
     if (rows.button(tr("Compare stations and sites"), ButtonLook::strong)) app.go(ScreenId::compare);
   };
   if (area.w > 860) {

@@ -120,7 +120,7 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
       state.level.clear();
       state.refilled = false;
       ui.blur();
-      session.devices().feedback->give(platform::Signal::saved);
+      session.saved();
     }
   }
   for (const auto& r : *readings)

@@ -6,6 +6,7 @@
 #include "app/lang/words.h"
 #include "app/model/pictures.h"
 #include "app/screens/screens.h"
+#include "survey/text.h"
 
 namespace app {
 namespace {
@@ -61,8 +62,11 @@ void photo_screen(TouchApp& app, Rect area) {
     else
       session.problem = in_words(bytes.error());
     state.note = photo->note;
+    state.bearing.clear();
+    state.bearing_open = false;
   }
-  const float foot = ui.sp(24) + 74;
+  const bool no_bearing = !photo->bearing_deg || state.bearing_open;
+  const float foot = ui.sp(24) + 74 + (no_bearing ? 62 : 0);
   const Rect frame{room.x, room.y, room.w, room.h - foot};
   ui.canvas().fill(rectangle(frame), {t.night});
   if (state.picture.width > 0) {
@@ -97,14 +101,29 @@ void photo_screen(TouchApp& app, Rect area) {
   words += " · " + std::to_string(photo->width_px) + " × " + std::to_string(photo->height_px);
   const float x = room.x + 16, width = room.w - 32, y = frame.bottom();
   ui.words({x, y + 2, width, ui.sp(24)}, words, ui.style(14, t.quiet));
-  const float side = std::min(150.f, width * 0.4f), row = y + ui.sp(24) + 8;
-  if (ui.text_field(tr("Note on the photo"), {x, row, width - side - 10, 56}, state.note, false, tr("What it shows"))) {
+  const float side = std::clamp(width * 0.28f, 92.f, 150.f), row = y + ui.sp(24) + 8;
+  if (no_bearing) {
+    state.bearing_open = true;
+    const Rect line{x, row + 62, width, 56};
+    if (ui.text_field(tr("Bearing of the photo, true degrees"), line, state.bearing, false,
+                      tr("bearing of its middle, 171"))) {
+      const auto value = survey::number_of(state.bearing);
+      photo->bearing_deg.reset();
+      if (value && *value >= 0 && *value <= 360) photo->bearing_deg = *value;
+      photo->reference = horizon::Reference::true_north;
+      if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
+    }
+  }
+  const float field = width - 2 * (side + 10);
+  if (ui.text_field(tr("Note on the photo"), {x, row, field, 56}, state.note, false, tr("west ridge"))) {
     photo->note = state.note;
     if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
   }
   if (button_as(ui, tr("Lines"), state.lines ? tr("Hide lines") : tr("Show lines"),
-                {x + width - side, row, side, 56}))
+                {x + field + 10, row, side, 56}))
     state.lines = !state.lines;
+  if (button(ui, tr("Read the skyline"), {x + width - side, row, side, 56}, ButtonLook::main))
+    app.go(ScreenId::trace);
 }
 
 }  // namespace app

@@ -6,11 +6,13 @@
 #include "app/lang/words.h"
 #include "app/model/pictures.h"
 #include "app/screens/screens.h"
+#include "survey/photo_file.h"
 
 namespace app {
 namespace {
 
-void keep(TouchApp& app, std::string_view bytes, const std::string& name, std::optional<double> view_deg) {
+void keep(TouchApp& app, std::string_view bytes, const std::string& name, std::optional<double> view_deg,
+          bool picked) {
   Session& session = app.session();
   survey::Photo photo;
   photo.file_name = name;
@@ -19,19 +21,28 @@ void keep(TouchApp& app, std::string_view bytes, const std::string& name, std::o
     photo.station_id = at->id;
     if (session.has_position()) photo.position = at->position;
   }
-  if (const auto aim = session.aim(); aim && aim->fault == AimFault::none) {
+  if (picked) {  // what the picture says of itself, not where the device points now
+    const std::string id = photo.station_id;
+    if (auto facts = survey::photo_facts(bytes)) {
+      photo = survey::photo_of(*facts, name, session.site().created.utc_offset_h);
+      photo.station_id = id;
+      if (photo.time.utc_s == 0) photo.time = session.now();
+    }
+  } else if (const auto aim = session.aim(); aim && aim->fault == AimFault::none) {
     photo.bearing_deg = session.true_azimuth_deg(*aim);
     photo.reference = horizon::Reference::true_north;
     photo.elevation_deg = aim->elevation_deg;
     photo.roll_deg = aim->roll_deg;
   }
-  photo.view_width_deg = view_deg;
+  if (view_deg) photo.view_width_deg = view_deg;
   if (auto added = session.book().add_photo(photo, bytes); !added) {
     session.problem = in_words(added.error());
     return;
   }
-  session.devices().feedback->give(platform::Signal::saved);
-  app.say(tr("Photo saved with station, bearing and time."));
+  session.saved();
+  app.say_once_kept(photo.bearing_deg
+                        ? tr("Photo saved with station, bearing and time.")
+                        : tr("Photo saved with station and time. Write its bearing, or read the skyline from it."));
 }
 
 }  // namespace
@@ -44,9 +55,9 @@ void photos_screen(TouchApp& app, Rect area) {
   const Rect room = titled(app, area, tr("Photos"), ScreenId::arrive);
   if (auto still = session.devices().camera->taken())
     keep(app, {reinterpret_cast<const char*>(still->bytes.data()), still->bytes.size()}, "photo.jpg",
-         still->field_of_view_deg);
+         still->field_of_view_deg, false);
   while (auto file = session.devices().files->picked())
-    keep(app, {reinterpret_cast<const char*>(file->bytes.data()), file->bytes.size()}, file->name, {});
+    keep(app, {reinterpret_cast<const char*>(file->bytes.data()), file->bytes.size()}, file->name, {}, true);
 
   const float foot = 80;
   auto photos = session.book().all<survey::Photo>();

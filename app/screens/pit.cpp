@@ -202,7 +202,7 @@ void layer_form(TouchApp& app, Column& rows, const survey::SoilPit& pit, double 
     state.problem = in_words(put.error());
     return;
   }
-  session.devices().feedback->give(platform::Signal::saved);
+  session.saved();
   const std::string pit_id = state.pit_id;
   const bool more = state.more, lab = state.laboratory;
   auto findings = state.findings;

@@ -26,6 +26,8 @@ void compare_screen(TouchApp& app, Rect area);
 void handover_screen(TouchApp& app, Rect area);
 void photos_screen(TouchApp& app, Rect area);
 void photo_screen(TouchApp& app, Rect area);
+void design_screen(TouchApp& app, Rect area);
+void trace_screen(TouchApp& app, Rect area);
 void settings_screen(TouchApp& app, Rect area);
 
 // Parts that several screens share.

@@ -119,7 +119,7 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
   std::array<Readout, 3> shown;
   shown[0].name = tr("true bearing");
   shown[1].name = tr("elevation");
-  shown[2].name = by_hand ? tr("marks") : tr("held steady");
+  shown[2].name = by_hand ? tr("marks") : tr("steady");
   if (by_hand) {
     shown[0].value = shown[1].value = "–";
     if (session.skyline() && !session.skyline()->skyline().points.empty()) {
@@ -127,7 +127,7 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
       shown[0].value = number(last.azimuth.degrees(), 1) + "°";
       shown[1].value = number(last.elevation.degrees(), 1) + "°";
     }
-    shown[2].value = number(session.marks());
+    shown[2].value = number(session.kept_marks());
   } else if (aim) {
     shown[0].value = number(session.true_azimuth_deg(*aim), 1) + "°";
     shown[0].doubt = "±" + number(std::hypot(session.heading_sigma_deg(), aim->azimuth_sigma_deg), 1);

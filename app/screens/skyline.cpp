@@ -6,6 +6,7 @@
 #include "app/charts/skyline_chart.h"
 #include "app/draw/shapes.h"
 #include "app/lang/words.h"
+#include "app/screens/check_parts.h"
 #include "app/screens/screens.h"
 #include "app/screens/sight.h"
 #include "app/screens/skyline_sheets.h"
@@ -51,13 +52,40 @@ void kind_row(TouchApp& app, Rect row) {
   SkylineState& state = app.states().skyline;
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
-  const float gap = 6, width = (row.w - gap * 4) / 5;
+  // Equal widths where the names fit; else each as wide as its name asks, in smaller letters.
+  const float gap = row.w < 340 ? 4 : 6, equal = (row.w - gap * 4) / 5;
+  std::array<std::string, horizon::kKindCount> names;
+  std::array<float, horizon::kKindCount> widths;
+  TextStyle style = ui.style(13.5f, t.ink, Weight::semibold, Align::center);
+  for (int i = 0; i < horizon::kKindCount; ++i) {
+    names[std::size_t(i)] = kind_label(horizon::Kind(i));
+    if (state.kind == i && !state.label.empty()) names[std::size_t(i)] = state.label;
+  }
+  const auto fits_equal = [&] {
+    return std::all_of(names.begin(), names.end(), [&](const auto& name) { return ui.width(name, style) <= equal - 6; });
+  };
+  while (style.size > 12 && !fits_equal()) style.size -= 0.5f;
+  widths.fill(equal);
+  if (!fits_equal()) {
+    for (;; style.size -= 0.5f) {
+      float all = gap * 4;
+      for (std::size_t i = 0; i < names.size(); ++i)
+        all += widths[i] = std::max(48.f, ui.width(names[i], style) + 7);
+      const float spare = (row.w - all) / horizon::kKindCount;
+      if (spare < 0 && style.size > 10) continue;
+      for (float& w : widths) w += std::max(0.f, spare);
+      if (spare < 0) widths.fill(equal);  // a long name of one's own: cut it
+      break;
+    }
+  }
+  float x = row.x;
   for (int i = 0; i < horizon::kKindCount; ++i) {
     const auto kind = horizon::Kind(i);
-    const Rect box{row.x + float(i) * (width + gap), row.y, width, row.h};
+    const float width = widths[std::size_t(i)];
+    const Rect box{x, row.y, width, row.h};
+    x += width + gap;
     const bool chosen = state.kind == i;
-    const std::string name = kind_label(kind);
-    if (ui.tap(name, box)) {
+    if (ui.tap(kind_label(kind), box)) {
       if (chosen)  // a second touch names the thing
         state.label_open = true;
       else
@@ -72,10 +100,9 @@ void kind_row(TouchApp& app, Rect row) {
       ui.canvas().fill(rounded({sign.x, sign.y + sign.h / 2 - 2, sign.w, 4}, 2), {t.pole});
     else
       ui.canvas().fill(rounded(sign, 4), paint_of(kind, t));
-    const std::string words = chosen && !state.label.empty() ? state.label : name;
-    TextStyle style = ui.style(13.5f, t.ink, chosen ? Weight::semibold : Weight::regular, Align::center);
-    while (style.size > 10 && ui.width(words, style) > width - 6) style.size -= 0.5f;
-    ui.words({box.x + 3, box.y + box.h * 0.5f, box.w - 6, box.h * 0.42f}, words, style);
+    TextStyle each = style;
+    each.weight = chosen ? Weight::semibold : Weight::regular;
+    ui.words({box.x + 3, box.y + box.h * 0.5f, box.w - 6, box.h * 0.42f}, names[std::size_t(i)], each);
   }
 }
 
@@ -94,6 +121,7 @@ void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   chart.skyline = &session.skyline()->skyline();
   chart.mask = &session.mask();
   if (session.live()) chart.paths = session.live()->paths;
+  if (const auto* far = session.terrain.far()) chart.far_skyline = far_line(*far);
   chart.center_deg = state.center_deg;
   chart.span_deg = state.span_deg;
   chart.labels = where.h > 150;
@@ -218,7 +246,10 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   }
   const bool key = app.take_mark_key();
   if ((button(ui, tr("Mark"), middle, ButtonLook::main, aim.has_value()) || key) && aim) {
-    if (usable)
+    if (usable && !state.moving.empty()) {
+      if (session.move_mark(state.moving, *aim)) app.say(tr("Moved. The first reading stays in the file as voided."));
+      state.moving.clear();
+    } else if (usable)
       (void)session.mark(*aim, horizon::Kind(state.kind), state.label);
     else
       app.say(words_for(aim->fault));

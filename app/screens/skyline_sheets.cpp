@@ -138,9 +138,9 @@ void mark_sheet(TouchApp& app, Rect area) {
   if (rows.choices(tr("It is a"), names, kind))
     (void)session.change_mark(id, horizon::Kind(kind), {});
   const Rect pair = rows.row(56);
-  const float half = (pair.w - 8) / 2;
+  const float half = (pair.w - 16) / 3;
   const int count = int(skyline->skyline().points.size());
-  if (button(ui, tr("Next mark"), {pair.x + half + 8, pair.y, half, 56})) {
+  if (button(ui, tr("Next mark"), {pair.right() - half, pair.y, half, 56})) {
     // The next one clockwise.
     int best = -1;
     double nearest = 400;
@@ -157,6 +157,13 @@ void mark_sheet(TouchApp& app, Rect area) {
       s.follow = false;
       s.center_deg = skyline->skyline().points[std::size_t(best)].azimuth.degrees();
     }
+  }
+  if (button(ui, tr("Aim again"), {pair.x + half + 8, pair.y, half, 56}, ButtonLook::plain,
+             !point.computed && session.settings.instrument == Instrument::device)) {
+    s.moving = id;
+    s.selected = -1;
+    app.say(tr("Aim at its true place and touch Mark: the mark moves there."));
+    return;
   }
   if (button(ui, tr("Void this mark"), {pair.x, pair.y, half, 56}, ButtonLook::warning)) {
     if (session.void_mark(id)) app.say(tr("Voided. The reading stays in the file."));

@@ -2,6 +2,8 @@
 // chosen but not yet in the field book.
 #pragma once
 
+#include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -12,6 +14,8 @@
 #include "horizon/skyline.h"
 
 namespace app {
+
+struct PhotoTrace;  // app/model/photo_trace.h
 
 struct SitesState {
   std::string search;
@@ -26,7 +30,8 @@ struct ArriveState {
 };
 
 struct CheckState {
-  int kind = 0;  // 0 sun's shadow, 1 landmark
+  int kind = 0;    // 0 sun's shadow, 1 landmark, 2 terrain
+  int method = 0;  // horizon::ShadowMethod
   std::string name, position_text, problem, bearing_text;
 };
 
@@ -40,6 +45,14 @@ struct SkylineState {
   std::string bearing, elevation, problem;
   bool back_bearing = false;
   int selected = -1;  // point of the skyline
+  // Closes the sheet that lies over the screen; false when there is none.
+  bool close_sheet() {
+    const bool open = keypad || label_open || selected >= 0;
+    keypad = label_open = false;
+    selected = -1;
+    return open;
+  }
+  std::string moving;  // id of a mark that the next aim replaces
   std::vector<Aim> trace;
   bool tracing = false;
 };
@@ -59,8 +72,23 @@ struct HandOverState {
 struct PhotoState {
   std::string id;
   Image picture;
-  std::string loaded, note;
-  bool lines = true;
+  std::string loaded, note, bearing;
+  bool lines = true, bearing_open = false;
+};
+
+struct TraceState {
+  std::string id;  // of the photo whose picture is unpacked
+  std::shared_ptr<const Image> picture;
+  std::map<std::string, std::shared_ptr<PhotoTrace>> traces;  // of this session's photos, by their ids
+  int step = 0, kind = 1;  // horizon::Kind that the finger paints
+  double from_px = 0;      // where the sweep began
+  std::optional<Point> spot;  // in pixels: touched, not named yet
+  std::string said;
+};
+
+struct DesignState {
+  std::string facing, tilt, dirt, declination, declination_sigma, declination_source;
+  std::string loaded_for;  // the site whose numbers are in the fields
 };
 
 struct ScreenStates {
@@ -72,6 +100,8 @@ struct ScreenStates {
   LightState light;
   HandOverState handover;
   PhotoState photo;
+  TraceState trace;
+  DesignState design;
 };
 
 }  // namespace app

@@ -19,8 +19,8 @@ struct Shot {
 constexpr Shot kShots[] = {
     {"skyline", "wait 0.1"},
     {"skyline-name", "touch \"Ridge\""},
-    {"skyline-mark", "touch \"Done\"\ntouch \"Undo\"\ntouch \"Unrolled skyline\" at 0.5 0.72"},
-    {"skyline-keypad", "key escape\ndevice \"attitude missing\"\nwait 4\ntouch \"Type a reading\""},
+    {"skyline-mark", "touch \"Done\"\nwait 6\ntouch \"Unrolled skyline\" at 0.5 0.72"},
+    {"skyline-keypad", "device \"attitude missing\"\nwait 4\ntouch \"Type a reading\""},
     {"arrive", "touch \"Arrive\""},
     {"arrive-position", "touch \"Put the position right\"\ntouch \"Position in any notation\"\ntype \"32N 597000 5163000\""},
     {"stations", "touch \"Stations\""},
@@ -106,6 +106,7 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
         replace("swipe \"PLOT\" 0 -900",
                 std::string("swipe \"") + (width > 760 ? "Plot right" : "Plot rows") + "\" 0 -" + std::to_string(height));
         replace("swipe \"LIGHT\" 0 -900", "swipe \"Light rows\" 0 -" + std::to_string(height));
+        if (std::string(shot.name) == "skyline-keypad") touch_app.states().skyline.close_sheet();
         if (std::string(shot.name) == "check-shadow") (void)script.run("device \"attitude running\"");
         const auto done = script.run(commands);
         const std::string name = run + "-" + shot.name;

@@ -223,6 +223,8 @@ horizon::Result<void> Script::command(const std::string& line) {
   }
   if ((what == "swipe" && has(3)) || (what == "pinch" && has(2))) {
     const Hit* hit = find(w[1]);
+    for (const Hit& each : app_.ui().hits())  // what scrolls can be swiped too
+      if (!hit && each.act == Act::scroll && each.label == w[1]) hit = &each;
     if (!hit) return bad("nothing is named \"" + w[1] + "\"");
     const Rect r = hit->visible;
     const Point c{r.x + r.w / 2, r.y + r.h / 2};

@@ -71,6 +71,7 @@ bool button_as(Ui& ui, std::string_view label, std::string_view shown, Rect rect
     ui.words(box, shown, style);
     return tapped;
   }
+  while (style.size > 12 && ui.paragraph_height(box.w, shown, style) > box.h + 8) style.size -= 0.5f;
   const float room = ui.paragraph_height(box.w, shown, style);
   if (room <= box.h + 8)
     ui.paragraph({box.x, rect.y + (rect.h - room) / 2, box.w, room}, shown, style);
@@ -134,7 +135,8 @@ void chip(Ui& ui, Rect rect, std::string_view text, bool good) {
   const Theme& t = ui.theme();
   ui.canvas().fill(rounded(rect, rect.h / 2), {good ? t.good_soft : t.warning_soft});
   ui.words({rect.x + 6, rect.y, rect.w - 12, rect.h}, text,
-           ui.style(14, good ? t.good : t.warning, Weight::semibold, Align::center));
+           ui.style(14, t.ink, Weight::semibold, Align::center));  // 7:1 on both grounds
+  ui.canvas().stroke(rounded(rect.inset(0.75f), rect.h / 2), {good ? t.good : t.warning, 1.5f});
 }
 
 void ring(Ui& ui, Point center, float radius, double part, bool current) {

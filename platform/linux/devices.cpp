@@ -13,6 +13,7 @@
 #include "platform/linux/iio.h"
 #include "platform/linux/v4l2.h"
 #include "platform/not_here.h"
+#include "platform/linux/chooser.h"
 #include "platform/plain_files.h"
 #include "platform/thread_worker.h"
 
@@ -114,7 +115,7 @@ Devices system_devices(const std::string& folder) {
   devices.position = make_gpsd_position();
   devices.attitude = make_iio_attitude();
   devices.camera = make_v4l2_camera();
-  devices.files = std::make_unique<PlainFiles>(folder.empty() ? home_folder() : folder);
+  devices.files = std::make_unique<LinuxFiles>(folder.empty() ? home_folder() : folder);
   devices.share = std::make_unique<FolderShare>();
   devices.feedback = std::make_unique<ToneFeedback>();
   devices.worker = make_thread_worker();

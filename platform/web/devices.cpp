@@ -259,6 +259,7 @@ class BrowserShare : public Share {
  public:
   bool available() const override { return true; }
   std::string verb() const override { return device_can_share() ? "Share" : "Download"; }
+  bool one_by_one() const override { return true; }
   std::string share(const std::string& path) override {
     std::error_code error;
     if (!std::filesystem::is_regular_file(path, error))

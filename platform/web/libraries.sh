@@ -136,6 +136,12 @@ cmake_library() {  # cmake_library FOLDER OPTION...
   cmake --install wasm
 }
 
+# host_config FOLDER OPTION...: only asks CMake's questions, of this machine's compiler, into ./host.
+host_config() {
+  env -u CFLAGS -u CXXFLAGS -u CPPFLAGS -u LDFLAGS cmake -S "$1" -B host -DCMAKE_BUILD_TYPE=Release \
+    -DBUILD_SHARED_LIBS=OFF -DZLIB_INCLUDE_DIR="$prefix/include" -DZLIB_LIBRARY="$prefix/lib/libz.a" "${@:2}"
+}
+
 build_zlib() {
   for file in *.c; do
     $cc -D_LARGEFILE64_SOURCE=1 -DHAVE_UNISTD_H -c "$file" -o "${file%.c}.o"
@@ -309,19 +315,26 @@ build_pugixml() {
 
 build_libmd() {
   cd src
-  printf '#define _GNU_SOURCE 1\n#define HAVE_ERRC 1\n' >config.h
+  printf '#define _GNU_SOURCE 1\n#define HAVE_UNISTD_H 1\n' >config.h
   local name
-  for name in md2 md4 md5 rmd160 sha1 sha2; do $cc -w -include config.h -I. -I../include -c $name.c -o $name.o; done
+  for name in sha2 sha256hl; do $cc -w -include config.h -I. -I../include -c $name.c -o $name.o; done
   archive libmd.a ./*.o
   cp ../include/*.h "$prefix/include"
   write_pc libmd 1.0.4 -lmd
 }
 
+# Configured for this machine, whose answers hold for the browser too but for the size of a pointer:
+# CMake's questions to emcc would take minutes and get wrong answers.
 build_libzip() {
-  cmake_library . -DENABLE_COMMONCRYPTO=OFF -DENABLE_GNUTLS=OFF -DENABLE_MBEDTLS=OFF \
-    -DENABLE_OPENSSL=OFF -DENABLE_BZIP2=OFF -DENABLE_LZMA=OFF -DENABLE_ZSTD=OFF -DBUILD_TOOLS=OFF \
-    -DBUILD_REGRESS=OFF -DBUILD_EXAMPLES=OFF -DBUILD_DOC=OFF \
-    -DZLIB_INCLUDE_DIR="$prefix/include" -DZLIB_LIBRARY="$prefix/lib/libz.a"
+  host_config . -DENABLE_COMMONCRYPTO=OFF -DENABLE_GNUTLS=OFF -DENABLE_MBEDTLS=OFF -DENABLE_OPENSSL=OFF \
+    -DENABLE_BZIP2=OFF -DENABLE_LZMA=OFF -DENABLE_ZSTD=OFF -DBUILD_TOOLS=OFF -DBUILD_REGRESS=OFF \
+    -DBUILD_EXAMPLES=OFF -DBUILD_DOC=OFF
+  sed -i -e 's/SIZEOF_SIZE_T 8/SIZEOF_SIZE_T 4/' -e '/HAVE_FICLONERANGE/d' -e '/HAVE_ARC4RANDOM/d' host/config.h
+  find lib host -name 'zip_*.c' ! -name '*win32*' ! -name '*uwp*' ! -name '*crypto_*' ! -name '*winzip*' \
+    ! -name '*bzip2*' ! -name '*xz*' ! -path '*/CMakeFiles/*' |
+    xargs -P "$jobs" -I{} $cc -w -DHAVE_CONFIG_H -Ihost -Ilib -I"$prefix/include" -c {} -o {}.o
+  archive libzip.a lib/*.o host/*.o
+  cp lib/zip.h host/zipconf.h "$prefix/include"
   write_pc libzip 1.7.3 "-lzip -lz"
 }
 
@@ -334,9 +347,14 @@ build_proj() {
 }
 
 build_tiff() {
-  cmake_library . -Dzlib=ON -DZLIB_INCLUDE_DIR="$prefix/include" -DZLIB_LIBRARY="$prefix/lib/libz.a" \
-    -Djpeg=OFF -Dold-jpeg=OFF -Djbig=OFF -Dlzma=OFF -Dzstd=OFF -Dwebp=OFF -Dlerc=OFF -Dlibdeflate=OFF \
-    -Dcxx=OFF -Dtiff-tools=OFF -Dtiff-tests=OFF -Dtiff-contrib=OFF -Dtiff-docs=OFF
+  host_config . -Dzlib=ON -Djpeg=OFF -Dold-jpeg=OFF -Djbig=OFF -Dlzma=OFF -Dzstd=OFF -Dwebp=OFF -Dlerc=OFF \
+    -Dlibdeflate=OFF -Dcxx=OFF -Dtiff-tools=OFF -Dtiff-tests=OFF -Dtiff-contrib=OFF -Dtiff-docs=OFF
+  sed -i 's/SIZEOF_SIZE_T 8/SIZEOF_SIZE_T 4/' host/libtiff/tif_config.h
+  find libtiff -name 'tif_*.c' ! -name tif_win32.c |
+    xargs -P "$jobs" -I{} $cc -w -Ihost/libtiff -Ilibtiff -I"$prefix/include" -c {} -o {}.o
+  archive libtiff.a libtiff/*.o
+  cp libtiff/tiff.h libtiff/tiffio.h libtiff/tiffvers.h host/libtiff/tiffconf.h "$prefix/include"
+  [ ! -f host/libtiff/tiffvers.h ] || cp host/libtiff/tiffvers.h "$prefix/include"
   write_pc libtiff-4 4.5.0 "-ltiff -lz"
 }
 
@@ -372,9 +390,13 @@ headers() {
 }
 
 all=(zlib libpng1.6 freetype harfbuzz fribidi pixman cairo sqlite3 erfa libexif pugixml
-  libmd libzip tiff proj libgeotiff)
+  libmd libzip tiff proj)
 headers
 cxx_library
 # Found before Emscripten's own, by the libraries written in C++.
 export CXXFLAGS="$CXXFLAGS -nostdinc++ -isystem $prefix/include/c++/v1"
 for package in "${@:-${all[@]}}"; do library "$package"; done
+# Not every mirror holds its source; then the browser reads no GeoTIFF (CMake leaves it out).
+if [ $# -eq 0 ]; then
+  (library libgeotiff) 2>/dev/null || echo "  (no libgeotiff: without its source, terrain is not read from GeoTIFF in the browser)"
+fi

@@ -119,9 +119,9 @@ TEST_CASE("Charts are drawn, in both themes and over any window [regression]") {
   std::array<MonthRow, 12> months;
   for (int m = 0; m < 12; ++m) {
     const double high = 9 - 4 * std::cos(m * 0.5236);
-    months[static_cast<std::size_t>(m)] = {30, high * 0.6,    high * 0.55,  high * 0.65,
-                                           high,          "10:41",      "14:35",
-                                           40 + 10.0 * m, 60 + 5.0 * m, 8 + 2.0 * m};
+    months[static_cast<std::size_t>(m)] = {30,           high * 0.6, high * 0.55, high * 0.65,
+                                           high,         "10:41",    "14:35",     40 + 10.0 * m,
+                                           60 + 5.0 * m, 8 + 2.0 * m};
   }
   drawn("months", 520, 250, [&](Canvas& canvas) {
     const float height = draw_month_table(&canvas, {10, 10, 500, 240}, months, print);

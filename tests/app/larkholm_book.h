@@ -1,6 +1,7 @@
 // The invented Larkholm site as a field book, in the size that a test asks for.
 #pragma once
 
+#include <cmath>
 #include <map>
 #include <string>
 
@@ -19,6 +20,8 @@ struct BookSize {
   int stations = 3;
   int photos = 2;
   bool ground = true;
+  double latitude_deg = kPlace.latitude_deg, longitude_deg = kPlace.longitude_deg;
+  std::size_t most_marks = 10000;  // of each station
   std::string note = "Flat terrace above the lane; the old wall is dry stone.";
 };
 
@@ -87,11 +90,11 @@ inline void fill_ground(survey::FieldBook& book, const survey::Id& visit) {
 }
 
 inline survey::FieldBook book(const std::string& path, const BookSize& size = {}) {
-  survey::Site site{.name = size.name,
-                    .position = {kPlace.latitude_deg, kPlace.longitude_deg, 1482}};
+  survey::Site site{.name = size.name, .position = {size.latitude_deg, size.longitude_deg, 1482}};
   site.id = "6b1f2c1e-9a34-4b0d-8f3a-2d5c7e9b1a01";
   site.created = at(8);
-  site.grid = "EPSG:25832";
+  site.created.utc_offset_h = std::round(size.longitude_deg / 15);
+  if (size.latitude_deg == kPlace.latitude_deg) site.grid = "EPSG:25832";
   site.note = size.note;
   auto book = good(survey::FieldBook::create(path, site));
   const auto visit = good(book.put(survey::Visit{
@@ -105,11 +108,12 @@ inline survey::FieldBook book(const std::string& path, const BookSize& size = {}
     survey::Station station{.visit_id = visit, .name = names[i % 3], .time = at(9), .main = i == 0};
     if (i >= 3) station.name += std::to_string(i / 3 + 1);
     if (size.name.size() > 100) station.name += " – " + size.name;
-    station.position = {kPlace.latitude_deg + 0.0001 * i, kPlace.longitude_deg + 0.00012 * (i % 4),
+    station.position = {size.latitude_deg + 0.0001 * i, size.longitude_deg + 0.00012 * (i % 4),
                         1482.0 + i};
     stations.push_back(good(book.put(station)));
+    std::size_t marks = 0;
     for (const auto& mark : table.marks) {
-      if (mark.station != names[i % 3]) continue;
+      if (mark.station != names[i % 3] || marks++ >= size.most_marks) continue;
       survey::Sighting sighting{.station_id = stations.back(), .time = at(9.2)};
       sighting.bearing_deg = mark.bearing_deg;
       sighting.reference = survey::Reference::magnetic;

@@ -62,7 +62,6 @@ TEST_CASE("Wrapping keeps every letter and every line fits [property]") {
     const TextStyle style{.size = 12};
     std::string joined;
     for (std::string line : wrapped(text, style, width)) {
-      
       CHECK(text_width(line, style) <= width + 0.01f);
       for (char c : line) {
         if (c != ' ') joined += c;

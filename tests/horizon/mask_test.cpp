@@ -55,6 +55,16 @@ TEST_CASE("[property] no sighting leaves one open stretch all round, never a clo
   CHECK(mask.closed_fraction() == 0);
 }
 
+TEST_CASE("[property] one sighting alone leaves all the rest open, at whatever bearing it stands") {
+  for (double azimuth = 0.05; azimuth < 360; azimuth += 7.3) {
+    CAPTURE(azimuth);
+    const Mask mask(ridge_of({{azimuth, 20}}));
+    REQUIRE(mask.open_stretches().size() == 1);
+    CHECK(mask.open_stretches()[0].width_deg() > 359.999);
+    CHECK(mask.closed_fraction() < 1e-6);
+  }
+}
+
 TEST_CASE("[property] the line is straight between neighbours, over north too") {
   const Mask mask(ridge_of({{350, 10}, {10, 20}, {100, 5}, {200, 8}}));
   check_covers_the_turn(mask);

@@ -62,6 +62,8 @@ export async function asPhone(page, size = phone) {
     screenOrientation: {type: 'portraitPrimary', angle: 0},
   });
   await session.send('Emulation.setTouchEmulationEnabled', {enabled: true, maxTouchPoints: 5});
+  // Before the page loads, or Chromium emulates the free turn alone and not the one that knows north.
+  await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha: 180, beta: 90, gamma: 0});
   return session;
 }
 

@@ -1,80 +1,128 @@
-// page_test.mjs: the app's page in headless Chromium at phone size: first visit online, then with the
-// server gone; touches, text as a phone's keyboard writes it, the back gesture, the sensors as the
-// browser emulates them, a second window, and that nothing leaves the origin.
+// page_test.mjs: the page round the app in headless Chromium at phone size: text as a phone's keyboard
+// writes it, poses of the phone, refused permissions, the back gesture, a second window, a full
+// storage, a new version, and that nothing leaves the origin.
+import {cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync} from 'node:fs';
+import {tmpdir} from 'node:os';
 import path from 'node:path';
 import {setTimeout as sleep} from 'node:timers/promises';
+import {App} from './app.mjs';
 import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started, until} from './browser.mjs';
 
-const site = await serve(path.join(root, process.argv[2] || 'build/web/probe-site'));
+const folder = mkdtempSync(path.join(tmpdir(), 'adret-site-'));  // a copy, which gets a new version
+cpSync(path.join(root, 'build/web/site'), folder, {recursive: true});
+const site = await serve(folder);
 const profile = newProfile();
-const {context, kill} = await launch(profile);
+const {browser, context, kill} = await launch(profile);
 const origin = site.url.slice(0, -1);
-await context.grantPermissions(['geolocation', 'camera', 'accelerometer', 'gyroscope', 'magnetometer'], {origin});
-await context.setGeolocation({latitude: 46.6213, longitude: 10.3478, accuracy: 4});
 const page = context.pages()[0];
 const session = await asPhone(page);
 const elsewhere = [], problems = [];
-page.on('request', (r) => r.url().startsWith(site.url) || r.url().startsWith('blob:') || elsewhere.push(r.url()));
+page.on('request', (r) => /^(blob:|data:)/.test(r.url()) || r.url().startsWith(site.url) || elsewhere.push(r.url()));
 page.on('pageerror', (e) => problems.push(String(e)));
 
-async function tap(x, y) {
-  await session.send('Input.dispatchTouchEvent', {type: 'touchStart', touchPoints: [{x, y}]});
-  await session.send('Input.dispatchTouchEvent', {type: 'touchEnd', touchPoints: []});
-}
-
 await page.goto(site.url);
-console.log(`     cold start ${await started(page)} ms`);
+await started(page);
+const app = new App(page, session);
 check(await page.evaluate(() => crossOriginIsolated), 'the page is isolated, so that threads work');
 check(await page.evaluate(() => document.querySelector('#screen').width) === Math.round(412 * 2.625), 'the canvas has the pixels of the device');
 
-await tap(200, 600);
-check(await until(page, () => Module._probe_count() === 1 && Module._probe_durable()), 'a touch makes a mark, and it becomes durable');
+try {
+  // ---- refused permissions: said with the way out, and the app goes on
+  const cdp = await browser.newBrowserCDPSession();
+  for (const name of ['geolocation', 'videoCapture', 'sensors'])
+    await cdp.send('Browser.setPermission', {permission: {name: name === 'videoCapture' ? 'camera' : name === 'sensors' ? 'accelerometer' : name}, setting: 'denied', origin}).catch((e) => problems.push(String(e)));
+  await app.touch('New site');
+  await app.expect('was refused');
+  check(true, 'a refused position is said, with what to do');
+  await app.touch('Type the position');
+  await app.write('Position in any notation', '46.6213 N 10.3478 E 1482');
+  await app.touch('Use this position');
+  await app.expect('46.621');
+  check(true, 'the position is typed in instead');
 
-await tap(200, 100);
-check(await until(page, () => document.activeElement.id === 'writing'), 'a touch on text brings the keyboard');
-const kept = () => page.evaluate(() => Module.UTF8ToString(Module._probe_text()));
-await session.send('Input.insertText', {text: 'Larkholm'});
-check(await kept() === 'Larkholm', `typed text arrives (${await kept()})`);
-await session.send('Input.imeSetComposition', {text: ' gar', selectionStart: 4, selectionEnd: 4});
-await session.send('Input.imeSetComposition', {text: ' garden', selectionStart: 7, selectionEnd: 7});
-await session.send('Input.insertText', {text: ' garden'});
-check(await kept() === 'Larkholm garden', `composed text arrives once (${await kept()})`);
-await page.evaluate(() => {  // as an autocorrection does it: the last word replaced
-  const field = document.getElementById('writing');
-  field.value = field.value.replace('garden', 'gardens');
-  field.dispatchEvent(new InputEvent('input', {inputType: 'insertReplacementText'}));
-});
-check(await kept() === 'Larkholm gardens', `a corrected word replaces the first (${await kept()})`);
+  // ---- text
+  await app.write('People (initials)', 'AB');
+  check(await app.expect('AB'), 'typed text arrives');
+  await session.send('Input.imeSetComposition', {text: ', C', selectionStart: 3, selectionEnd: 3});
+  await session.send('Input.imeSetComposition', {text: ', CDE', selectionStart: 5, selectionEnd: 5});
+  await session.send('Input.insertText', {text: ', CDE'});
+  await app.until((s) => s.words.includes('AB, CDE'), 'composed text does not arrive once', 5);
+  check(true, 'composed text arrives once');
+  await page.evaluate(() => {  // as an autocorrection does it: the last word replaced
+    const field = document.getElementById('writing');
+    field.value = field.value.replace('CDE', 'CD Ö');
+    field.dispatchEvent(new InputEvent('input', {inputType: 'insertReplacementText'}));
+  });
+  await app.until((s) => s.words.includes('AB, CD Ö'), 'a corrected word does not replace the first', 5);
+  check(true, 'a corrected word replaces the first');
 
-await page.evaluate(() => Module._probe_aim());
-await sleep(300);  // the event goes to those who listen
-await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha: 225, beta: 110, gamma: 0});
-const aimed = await until(page, () => Module._probe_aimed(0) >= 0 && [0, 1, 2].map((i) => Module._probe_aimed(i) / 1000));
-check(aimed && Math.abs(aimed[0] - 135) < 0.01 && Math.abs(aimed[1] - 20) < 0.01 && Math.abs(aimed[2]) < 0.01,
-      `emulated orientation: bearing 135, elevation 20, roll 0 (${aimed})`);
-await page.evaluate(() => Module._probe_locate());
-check(await until(page, () => Module._probe_located() === 46621300), 'emulated position arrives');
-await page.evaluate(() => Module._probe_film());
-check(await until(page, () => Module._probe_filmed() > 0), 'the camera gives pictures');
+  // ---- poses: the camera's bearing and elevation by the rotation matrix of the W3C's Device
+  // Orientation specification, Z(alpha) X(beta) Y(gamma), its axis the device's -z
+  await context.grantPermissions(['geolocation', 'camera', 'accelerometer', 'gyroscope', 'magnetometer'], {origin});
+  await app.touch('Skyline');
+  await sleep(300);
+  let worst = 0, poses = 0;
+  for (const [alpha, beta, gamma] of [[225, 110, 0], [0, 90, 0], [10, 75, 12], [300, 100, -25], [90, 5, -85], [45, -4, 80],
+    [180, 120, 30], [359.5, 91, 0.5], [200, -110, 0], [123.4, 60, -40]]) {
+    const [a, b, c] = [alpha, beta, gamma].map((v) => v * Math.PI / 180);
+    const axis = [-(Math.cos(a) * Math.sin(c) + Math.sin(a) * Math.sin(b) * Math.cos(c)),
+                  -(Math.sin(a) * Math.sin(c) - Math.cos(a) * Math.sin(b) * Math.cos(c)), -(Math.cos(b) * Math.cos(c))];
+    const bearing = (Math.atan2(axis[0], axis[1]) * 180 / Math.PI + 360) % 360;
+    const elevation = Math.asin(axis[2]) * 180 / Math.PI;
+    if (Math.abs(elevation) > 85) continue;
+    // From far away, so that the app takes this one reading and no mean.
+    await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha: (alpha + 60) % 360, beta, gamma});
+    await sleep(200);
+    await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha, beta, gamma});
+    const near = (aim) => aim && Math.abs(((aim[0] - bearing + 540) % 360) - 180) < 1 && aim;
+    const got = await app.until((s) => near(s.aim), `no pose ${alpha} ${beta} ${gamma}`, 10);
+    ++poses;
+    const off = got ? Math.max(Math.abs(((got[0] - bearing + 540) % 360) - 180), Math.abs(got[1] - elevation)) : 180;
+    worst = Math.max(worst, off);
+  }
+  check(worst < 0.01, `${poses} poses of the phone arrive within ${worst.toFixed(4)} degree`);
 
-check(await until(page, () => navigator.serviceWorker.controller && 1, null, 30), 'the service worker holds the app');
-const second = await context.newPage();
-await second.goto(site.url);
-check(await until(second, () => /another tab|anderen Tab/.test(document.getElementById('opening').textContent)), 'a second window says that the first is open');
-await second.close();
+  // ---- the back gesture stays in the app
+  await page.evaluate(() => history.back());
+  check(await app.until((s) => s.screen !== 'skyline', 'back does nothing', 5), 'the back gesture goes one step back in the app');
 
-site.stop();
-await sleep(300);
-const begun = Date.now();
-await page.reload();
-await started(page);
-console.log(`     warm start, server gone, ${await page.evaluate(() => document.documentElement.dataset.ready)} ms (${Date.now() - begun} ms from outside)`);
-check(await page.evaluate(() => Module._probe_count()) === 1, 'offline, the mark is still there');
-await page.evaluate(() => history.back());
-check(await until(page, () => !!document.getElementById('screen')), 'the back gesture stays in the app');
+  // ---- a second window says so
+  check(await until(page, () => navigator.serviceWorker.controller && 1, null, 30), 'the service worker holds the app');
+  const second = await context.newPage();
+  await second.goto(site.url);
+  check(await until(second, () => /another tab/.test(document.getElementById('opening').textContent)), 'a second window says that the first is open');
+  await second.close();
+
+  // ---- storage that fails: said, marked as not kept, and mended when there is room again
+  await page.evaluate(() => {
+    const database = Module.adretStore.database, plain = database.transaction.bind(database);
+    window.makeRoom = () => { delete database.transaction; };
+    database.transaction = () => { throw new DOMException('', 'QuotaExceededError'); };
+  });
+  await app.touch('Arrive').catch(() => {});
+  await app.write('Weather', 'clear');
+  check(await until(page, () => /storage is full/.test(document.getElementById('bars').textContent), null, 10), 'a full storage is said, with what to do');
+  check(await page.evaluate(() => !Module.adretStore.durable()), 'nothing counts as saved meanwhile');
+  await page.evaluate(() => makeRoom());
+  check(await until(page, () => Module.adretStore.durable() && 1, null, 20), 'the change is kept once there is room');
+  check(await until(page, () => !/storage is full/.test(document.getElementById('bars').textContent) && 1, null, 10), 'and the warning goes');
+
+  // ---- a new version is offered, not forced
+  const worker = path.join(folder, 'service_worker.js');
+  const changed = readFileSync(worker, 'utf8').replace(/const VERSION = '[^']*'/, "const VERSION = 'next'");
+  writeFileSync(worker, changed);
+  rmSync(worker + '.gz', {force: true});
+  await page.evaluate(() => navigator.serviceWorker.getRegistration().then((r) => r.update()));
+  check(await until(page, () => /new version/.test(document.getElementById('bars').textContent), null, 30), 'a new version is offered');
+  check((await page.evaluate(() => caches.keys())).length === 2, 'the one in use stays until it is wanted');
+} catch (error) {
+  console.log(String(error.stack || error));
+  check(false, 'the test goes through');
+}
 check(elsewhere.length === 0, `no request left the origin ${elsewhere}`);
 check(problems.length === 0, `no error in the page ${problems}`);
-
 await kill();
+site.stop();
 dropProfile(profile);
+rmSync(folder, {recursive: true});
 finish();

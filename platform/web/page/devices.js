@@ -46,6 +46,7 @@ const adretDevices = (() => {
   const attitude = {
     ...report('DeviceOrientationEvent' in window || 'AbsoluteOrientationSensor' in window ? OFF : MISSING,
               'DeviceOrientationEvent' in window ? '' : NO_COMPASS),
+    absent: !('DeviceOrientationEvent' in window || 'AbsoluteOrientationSensor' in window),
     newest: null,
     field: null,
     running: false,
@@ -76,8 +77,9 @@ const adretDevices = (() => {
       else
         this.give(e.absolute ? 1 : 4, e.alpha || 0, e.beta, e.gamma, 0, NaN, e.timeStamp);
     },
+    // Tried anew each time: readings may only have been late.
     async start() {
-      if (this.state === MISSING || this.running) return;
+      if (this.absent || this.running) return;
       this.running = true;
       Object.assign(this, report(ASKING));
       try {

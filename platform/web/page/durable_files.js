@@ -29,6 +29,12 @@ const adretStore = {
   // "changed" before anything is stored, "stored" after, "failed" with the problem.
   durable() { return !this.problem && !this.flying && !this.treeChanged && this.dirty.size === 0; },
 
+  // Whether a file with this ending is stored.
+  holds(ending) {
+    for (const text of this.stored.values()) if (JSON.parse(text)[0].endsWith(ending)) return true;
+    return false;
+  },
+
   keeps(node) {
     return !this.loading && node.mount && node.mount.mountpoint === this.root;
   },

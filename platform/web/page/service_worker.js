@@ -18,7 +18,13 @@ function guarded(response) {
 self.addEventListener('install', (event) => {
   event.waitUntil((async () => {
     const cache = await caches.open(CACHE);
-    await cache.addAll(FILES.map((file) => new Request(file, {cache: 'reload'})));
+    // Kept with their headers, so that they can be answered as they are: only such an answer lets
+    // the browser keep the compiled program beside it.
+    await Promise.all(FILES.map(async (file) => {
+      const response = await fetch(new Request(file, {cache: 'no-cache'}));
+      if (!response.ok) throw new Error(file + ' ' + response.status);
+      await cache.put(file, guarded(response));
+    }));
   })());
 });
 
@@ -45,6 +51,6 @@ self.addEventListener('fetch', (event) => {
     const cache = await caches.open(CACHE);
     const path = event.request.mode === 'navigate' ? './' : event.request;
     const kept = await cache.match(path, {ignoreSearch: true});
-    return guarded(kept || await fetch(event.request));
+    return kept || guarded(await fetch(event.request));
   })());
 });

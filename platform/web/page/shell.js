@@ -65,11 +65,14 @@
     }
     document.getElementById('bars').append(box);
     bars.set(name, box);
+    if (program) measure();  // the program's picture begins below the bars
   }
   function unbar(name) {
     const box = bars.get(name);
-    if (box) box.remove();
+    if (!box) return;
+    box.remove();
     bars.delete(name);
+    if (program) measure();
   }
   function stop(text, action, act) {
     opening.hidden = false;
@@ -127,7 +130,9 @@
       canvas.style.height = height + 'px';
     }
     const keyboardUp = writing === document.activeElement && height < innerHeight * 0.8;
-    program._adret_resize(w, h, density, inset('Left'), inset('Top'), inset('Right'),
+    program._adret_resize(w, h, density, inset('Left'),
+                          Math.max(inset('Top'), document.getElementById('bars').getBoundingClientRect().bottom),
+                          inset('Right'),
                           keyboardUp ? 0 : inset('Bottom'));
     window.scrollTo(0, 0);
     kick();
@@ -279,9 +284,9 @@
     if (state === 'failed') return bar('store', words[problem] || words.failed);
     unbar('store');
     kick();
-    if (!navigator.storage) return;
+    if (!navigator.storage || !window.Module.adretStore.holds('.gpkg')) return;
     if (!asked && navigator.storage.persist) {
-      asked = true;  // after the first thing worth keeping
+      asked = true;  // once there is a site: something worth keeping
       if (!await navigator.storage.persisted() && !await navigator.storage.persist() &&
           !localStorage.getItem('adret-evict-said')) {
         localStorage.setItem('adret-evict-said', '1');

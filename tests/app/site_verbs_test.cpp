@@ -1,0 +1,189 @@
+// The site verbs of the command line from end to end: new, import, export, merge, check.
+#include <doctest/doctest.h>
+#include <sys/wait.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+#include <string>
+
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Run {
+  int exit_code = -1;
+  std::string words;  // of both outputs
+};
+
+class Desk {  // a folder of its own, and the program run inside it
+ public:
+  explicit Desk(const std::string& name)
+      : program_(fs::absolute(ADRET_CLI)), folder_(fs::temp_directory_path() / ("adret-" + name)) {
+    fs::remove_all(folder_);
+    fs::create_directories(folder_);
+  }
+  ~Desk() { fs::remove_all(folder_); }
+
+  Run run(const std::string& arguments) const {
+    FILE* pipe = popen(
+        ("cd " + folder_.string() + " && " + program_.string() + " " + arguments + " 2>&1").c_str(),
+        "r");
+    Run result;
+    char buffer[4096];
+    for (std::size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;)
+      result.words.append(buffer, n);
+    const int status = pclose(pipe);
+    result.exit_code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+    return result;
+  }
+  void well(const std::string& arguments) const {
+    const Run result = run(arguments);
+    INFO(arguments << "\n" << result.words);
+    REQUIRE(result.exit_code == 0);
+  }
+  void write(const std::string& name, const std::string& bytes) const {
+    std::ofstream(folder_ / name, std::ios::binary) << bytes;
+  }
+  std::string read(const std::string& name) const {
+    std::ifstream in(folder_ / name, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), {}};
+  }
+  std::vector<std::string> rows(const std::string& name) const {
+    std::istringstream in(read(name));
+    std::vector<std::string> out;
+    for (std::string row; std::getline(in, row);) out.push_back(row);
+    std::sort(out.begin(), out.end());
+    return out;
+  }
+  std::vector<std::string> names() const {
+    std::vector<std::string> out;
+    for (const auto& entry : fs::directory_iterator(folder_))
+      out.push_back(entry.path().filename());
+    std::sort(out.begin(), out.end());
+    return out;
+  }
+  void begin(const std::string& name) const {
+    well("new " + name +
+         " --name Larkholm --station B --lat 46.6213 --lon 10.3478 --height-m 1482");
+  }
+
+ private:
+  fs::path program_, folder_;
+};
+
+constexpr const char* kHead = "azimuth_true_deg,elevation_deg,kind,label\n";
+
+}  // namespace
+
+TEST_CASE("[property] export then import gives the same sightings, a device's own north too") {
+  const Desk desk("round");
+  desk.begin("a.gpkg");
+  desk.write(
+      "marks.csv",
+      "bearing_deg,reference,elevation_deg,kind,label,distance_m,layer,edge\n"
+      "10,true,12,ridge,East ridge,,0,line\n95.5,magnetic,14.25,building,Barn roof,38,0,line\n"
+      "200,grid,9,evergreen,\"Spruces, north\",55,0,line\n300,device,11,ridge,West "
+      "ridge,,1,line\n");
+  desk.well("import a.gpkg marks.csv --station B");
+  desk.well("export a.gpkg out.csv");
+  desk.begin("b.gpkg");
+  desk.well("import b.gpkg out.csv --station B");
+  desk.well("export b.gpkg again.csv");
+  CHECK(desk.rows("out.csv") == desk.rows("again.csv"));
+  REQUIRE(desk.rows("again.csv").size() == 5);
+  CHECK(desk.read("again.csv").find("300,device,11") != std::string::npos);
+}
+
+TEST_CASE("[property] text in every field stays text: nothing in it is carried out") {
+  const Desk desk("hostile");
+  desk.begin("a.gpkg");
+  const std::string labels[] = {"\"Robert'); DROP TABLE sighting;--\"", "../../outside",
+                                "=cmd|' /C calc'!A0", "<script>alert(1)</script>", "שלום مرحبا"};
+  std::string csv = kHead;
+  int azimuth = 0;
+  for (const auto& label : labels)
+    csv += std::to_string(azimuth += 40) + ",9,ridge," + label + "\n";
+  desk.write("marks.csv", csv);
+  desk.well("import a.gpkg marks.csv --station B");
+  desk.well("export a.gpkg out.csv");
+  const std::string out = desk.read("out.csv");
+  for (const auto& label : labels) {
+    CAPTURE(label);
+    CHECK(out.find(label) != std::string::npos);
+  }
+  CHECK(desk.run("check a.gpkg --json").words.find("damage") == std::string::npos);
+}
+
+TEST_CASE(
+    "[property] a hostile or damaged file is refused with its place and cure, and changes "
+    "nothing") {
+  const Desk desk("refused");
+  desk.begin("a.gpkg");
+  desk.write("before.csv", std::string(kHead) + "10,9,ridge,East\n");
+  desk.well("import a.gpkg before.csv --station B");
+  desk.well("export a.gpkg one.csv");
+  desk.write("deep.geojson", std::string(200000, '['));
+  desk.write("huge.csv", "azimuth_true_deg,elevation_deg\n1e999,5\n");
+  desk.write("far.gpx",
+             "<?xml version=\"1.0\"?><gpx version=\"1.1\"><wpt lat=\"999\" lon=\"1\"/></gpx>");
+  desk.write("cut.jpg", std::string("\xff\xd8\xff\xe0", 4) + std::string(50, '\0'));
+  desk.write("not.gpkg", "SQLite format 3");
+  for (const char* file :
+       {"deep.geojson", "huge.csv", "far.gpx", "cut.jpg", "not.gpkg", "none.csv"}) {
+    CAPTURE(file);
+    const Run result = desk.run(std::string("import a.gpkg ") + file + " --station B");
+    CAPTURE(result.words);
+    CHECK((result.exit_code == 1 || result.exit_code == 2));
+    CHECK(result.words.find(file) != std::string::npos);
+  }
+  desk.well("export a.gpkg two.csv");
+  CHECK(desk.rows("one.csv") == desk.rows("two.csv"));
+  const auto names = desk.names();
+  CHECK(std::none_of(names.begin(), names.end(),
+                     [](const std::string& n) { return n.find("-wal") != std::string::npos; }));
+}
+
+TEST_CASE("[property] two copies edited apart are merged without loss, either way round") {
+  const Desk desk("merge");
+  desk.begin("a.gpkg");
+  desk.well("export a.gpkg b.gpkg");
+  desk.write("a.csv", std::string(kHead) + "45,11,ridge,East\n");
+  desk.write("b.csv", std::string(kHead) + "135,12,ridge,South\n");
+  desk.well("import a.gpkg a.csv --station B");
+  desk.well("import b.gpkg b.csv --station B");
+  desk.well("merge a.gpkg b.gpkg --out ab.gpkg");
+  desk.well("merge b.gpkg a.gpkg --out ba.gpkg");
+  desk.well("export ab.gpkg ab.csv");
+  desk.well("export ba.gpkg ba.csv");
+  CHECK(desk.rows("ab.csv") == desk.rows("ba.csv"));
+  CHECK(desk.rows("ab.csv").size() == 3);
+  const Run over = desk.run("merge a.gpkg b.gpkg --out a.gpkg");
+  CHECK(over.exit_code == 2);
+  CHECK(desk.rows("a.csv").size() == 2);
+}
+
+TEST_CASE("[property] check tells what is still to do, and what is damaged") {
+  const Desk desk("check");
+  desk.begin("a.gpkg");
+  desk.write("marks.csv", std::string(kHead) + "10,9,ridge,East\n");
+  desk.well("import a.gpkg marks.csv --station B");
+  const Run sound = desk.run("check a.gpkg --json");
+  CHECK(sound.exit_code == 0);
+  const auto json = nlohmann::json::parse(sound.words);
+  bool open = false;
+  for (const auto& item : json["items"]) {
+    open = open || item["message"].get<std::string>().find("nobody aimed") != std::string::npos;
+    CHECK(item["message"].get<std::string>().size() > 10);
+  }
+  CHECK(open);
+  std::string bytes = desk.read("a.gpkg");
+  bytes.resize(bytes.size() / 3);
+  desk.write("cut.gpkg", bytes);
+  const Run cut = desk.run("check cut.gpkg");
+  CHECK(cut.exit_code != 0);
+  CHECK(cut.words.find("cut.gpkg") != std::string::npos);
+  CHECK(desk.read("cut.gpkg") == bytes);  // looked at, not touched
+}

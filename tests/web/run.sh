@@ -1,0 +1,21 @@
+#!/usr/bin/env bash
+# run.sh [KILLS]: builds Adret for the browser and tests it in headless Chromium: a whole visit
+# without network, the page, and the browser killed in the middle of marking (50 times unless told).
+# A command of its own, not part of tests/run.sh: docs/web.md says why. Let the machine be idle.
+set -euo pipefail
+cd "$(dirname "$0")/../.."
+. app/steps.sh
+
+install_npm_packages() {
+  command -v npm >/dev/null || as_root apt-get install -qy --no-install-recommends nodejs npm
+  npm ci --prefix tests/web --no-audit --no-fund --ignore-scripts
+}
+step "install packages" install_packages app/packages.txt tests/web/packages.txt
+step "install npm packages" install_npm_packages
+step "configure release" cmake --preset release
+step "build adret-cli" cmake --build --preset release --target adret-cli
+step "build for the browser" platform/web/build.sh
+export ADRET_CLI=$PWD/build/release/app/adret-cli
+node tests/web/page_test.mjs
+node tests/web/visit_test.mjs
+node tests/web/kill_test.mjs "${1:-50}"
