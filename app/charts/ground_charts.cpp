@@ -96,6 +96,12 @@ void grain(Canvas& canvas, Rect r, SoilFill fill, const ChartStyle& style) {
   canvas.pop_clip();
 }
 
+bool meets_any(const Rect& box, const std::vector<Rect>& others) {
+  return std::any_of(others.begin(), others.end(), [&](const Rect& o) {
+    return box.x < o.right() && o.x < box.right() && box.y < o.bottom() && o.y < box.bottom();
+  });
+}
+
 }  // namespace
 
 void draw_soil_profile(Canvas& canvas, Rect where, const SoilProfileChart& chart,
@@ -244,6 +250,14 @@ void draw_texture_triangle(Canvas& canvas, Rect where, const std::vector<Texture
   canvas.begin_figure(tr("chart.texture.words"));
   TextStyle small = style.quiet(Align::center);
   small.size *= 0.72f;
+  // A class is named where neither a point's name nor another class's stands.
+  const TextStyle point_name = style.words(Align::left, Weight::semibold);
+  std::vector<Rect> taken;
+  for (const auto& point : points) {
+    const Point p = at(point.sand, point.clay);
+    taken.push_back({p.x - style.text * 0.5f, p.y - style.text * 0.7f,
+                     text_width(point.label, point_name) + style.text * 1.5f, style.text * 1.5f});
+  }
   for (const auto& one : kClasses) {
     Path shape;
     shape.closed = true;
@@ -257,6 +271,12 @@ void draw_texture_triangle(Canvas& canvas, Rect where, const std::vector<Texture
     canvas.stroke(shape, {theme.quiet, style.hair() * 1.2f});
     const auto rows = wrapped(tr(std::string("soil.") + one.key), small, side * 0.17f);
     float base = middle.y / n - static_cast<float>(rows.size() - 1) * small.size * 0.55f;
+    float widest = 0;
+    for (const auto& row : rows) widest = std::max(widest, text_width(row, small));
+    const Rect box{middle.x / n - widest / 2, base - small.size * 0.6f, widest,
+                   static_cast<float>(rows.size()) * small.size * 1.1f};
+    if (meets_any(box, taken)) continue;
+    taken.push_back(box);
     for (const auto& row : rows) {
       canvas.text({middle.x / n, base + small.size * 0.3f}, row, small);
       base += small.size * 1.1f;
@@ -287,12 +307,11 @@ void draw_texture_triangle(Canvas& canvas, Rect where, const std::vector<Texture
     const Point p = at(point.sand, point.clay);
     canvas.fill(circle(p, style.text * 0.4f), {theme.amber});
     canvas.stroke(circle(p, style.text * 0.4f), {theme.ink, style.text * 0.13f});
-    const TextStyle name = style.words(Align::left, Weight::semibold);
-    canvas.fill(rounded({p.x + style.text * 0.6f, p.y - style.text * 0.6f,
-                         text_width(point.label, name) + style.text * 0.4f, style.text * 1.3f},
+        canvas.fill(rounded({p.x + style.text * 0.6f, p.y - style.text * 0.6f,
+                         text_width(point.label, point_name) + style.text * 0.4f, style.text * 1.3f},
                         style.text * 0.3f),
                 {faded(theme.card, 0.85f)});
-    canvas.text({p.x + style.text * 0.8f, p.y + style.text * 0.4f}, point.label, name);
+    canvas.text({p.x + style.text * 0.8f, p.y + style.text * 0.4f}, point.label, point_name);
   }
   canvas.end_figure();
 }
@@ -331,7 +350,10 @@ void draw_plot_map(Canvas& canvas, Rect where, const PlotMap& map, const ChartSt
     if (path.closed) canvas.fill(path, {theme.card});
     canvas.stroke(path, {theme.quiet, style.text * 0.12f, {4, 2}});
   }
-  std::vector<Rect> taken;
+  // The signs, the north arrow and the scale keep names off.
+  std::vector<Rect> taken{
+      {where.right() - style.text * 3, where.y, style.text * 3, style.text * 6},
+      {where.x, where.bottom() - style.text * 3.5f, where.w * 0.2f + style.text * 3, style.text * 3.5f}};
   for (const auto& place : map.places) {
     const Point p = at(place.east_m, place.north_m);
     taken.push_back({p.x - style.text * 0.5f, p.y - style.text * 0.5f, style.text, style.text});
@@ -384,10 +406,7 @@ void draw_plot_map(Canvas& canvas, Rect where, const PlotMap& map, const ChartSt
     for (const Point& t : tries) {
       const Rect box{t.x, t.y - u, width, u * 1.3f};
       if (box.x < where.x || box.right() > where.right()) continue;
-      const bool hit = std::any_of(taken.begin(), taken.end(), [&](const Rect& o) {
-        return box.x < o.right() && o.x < box.right() && box.y < o.bottom() && o.y < box.bottom();
-      });
-      if (hit) continue;
+      if (meets_any(box, taken)) continue;
       canvas.text(t, label, words);
       taken.push_back(box);
       break;

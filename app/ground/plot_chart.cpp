@@ -207,7 +207,7 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
   canvas.stroke(line({frame.plot.x, base}, {frame.plot.x + frame.wide(bar), base}),
                 {theme.ink, u * 0.18f});
   canvas.text({frame.plot.x, base - u * 0.5f}, distance(bar, style.units), style.words());
-  const float x = frame.plot.x + frame.plot.w * 0.5f, block = frame.plot.w * 0.2f / 8;
+  const float x = frame.plot.x + frame.plot.w * 0.44f, block = frame.plot.w * 0.17f / 8;
   for (int i = 0; i < 8; ++i)
     canvas.fill(
         rectangle({x + static_cast<float>(i) * block, base - u * 0.5f, block + 0.3f, u * 0.7f}),
