@@ -106,13 +106,13 @@ void notes_table(Pages& pages, const ReportContext& context) {
     pages.table(
         {{tr("report.hazard"), 1.4f}, {tr("report.severity"), 1.6f}, {tr("report.note"), 5}}, rows);
   }
-  if (site.notes.empty()) return;
-  pages.heading(tr("report.notes"), 50);
   std::vector<std::vector<std::string>> rows;
   for (const auto& note : site.notes) {
     std::string words = note.text;
     for (const auto& field : note.fields) {
-      if (field_of(note.topic, field.key) || note.topic == survey::Topic::building) continue;
+      if (field_of(note.topic, field.key) || note.topic == survey::Topic::building ||
+          field.key.starts_with("seen."))  // cautions already shown on the screen
+        continue;
       const std::string key = "field." + field.key;
       words +=
           (words.empty() ? "" : "\n") + (has_words(key) ? tr(key) : field.key) + ": " + field.value;
@@ -120,6 +120,8 @@ void notes_table(Pages& pages, const ReportContext& context) {
     if (words.empty()) continue;
     rows.push_back({tr("topic." + std::string(name_of(note.topic))), when(note.time), words});
   }
+  if (rows.empty()) return;
+  pages.heading(tr("report.notes"), 50);
   pages.table({{tr("report.topic"), 1.2f}, {tr("report.time"), 1.5f}, {tr("report.note"), 5.3f}},
               rows);
 }
