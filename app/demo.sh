@@ -9,7 +9,7 @@ out=${1:-build/larkholm}
 bin=build/release/app
 site=$out/larkholm.gpkg
 step "install packages" install_packages app/packages.txt
-step "configure" cmake --preset release -DADRET_TESTS=OFF -DADRET_CHECKED=OFF
+step "configure" cmake --preset release -DADRET_TESTS=OFF
 step "build" cmake --build --preset release
 mkdir -p "$out"
 rm -rf "$site" "$out/handover"
