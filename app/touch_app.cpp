@@ -178,8 +178,8 @@ void TouchApp::go(ScreenId screen) {
 }
 
 bool TouchApp::back() {
+  if (states_.close_sheet()) return true;
   if (screen_ == ScreenId::sites) return false;
-  if (screen_ == ScreenId::skyline && states_.skyline.close_sheet()) return true;
   if (below_stop(screen_))
     go(screen_ == ScreenId::climate ? ScreenId::note
        : screen_ == ScreenId::photo ? ScreenId::photos

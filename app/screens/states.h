@@ -45,13 +45,6 @@ struct SkylineState {
   std::string bearing, elevation, problem;
   bool back_bearing = false;
   int selected = -1;  // point of the skyline
-  // Closes the sheet that lies over the screen; false when there is none.
-  bool close_sheet() {
-    const bool open = keypad || label_open || selected >= 0;
-    keypad = label_open = false;
-    selected = -1;
-    return open;
-  }
   std::string moving;  // id of a mark that the next aim replaces
   std::vector<Aim> trace;
   bool tracing = false;
@@ -102,6 +95,16 @@ struct ScreenStates {
   PhotoState photo;
   TraceState trace;
   DesignState design;
+
+  // Closes the sheet that lies over the screen; false when there is none.
+  bool close_sheet() {
+    const bool open = skyline.keypad || skyline.label_open || skyline.selected >= 0 ||
+                      !sites.menu_path.empty();
+    skyline.keypad = skyline.label_open = false;
+    skyline.selected = -1;
+    sites.menu_path.clear();
+    return open;
+  }
 };
 
 }  // namespace app

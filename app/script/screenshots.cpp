@@ -106,7 +106,7 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
         replace("swipe \"PLOT\" 0 -900",
                 std::string("swipe \"") + (width > 760 ? "Plot right" : "Plot rows") + "\" 0 -" + std::to_string(height));
         replace("swipe \"LIGHT\" 0 -900", "swipe \"Light rows\" 0 -" + std::to_string(height));
-        if (std::string(shot.name) == "skyline-keypad") touch_app.states().skyline.close_sheet();
+        if (std::string(shot.name) == "skyline-keypad") touch_app.states().close_sheet();
         if (std::string(shot.name) == "check-shadow") (void)script.run("device \"attitude running\"");
         const auto done = script.run(commands);
         const std::string name = run + "-" + shot.name;
