@@ -26,12 +26,6 @@ Json instant(const std::optional<double>& utc_s) {
   return utc_s ? Json(horizon::format_utc(*utc_s)) : Json(nullptr);
 }
 
-double rounded(double value, int decimals) {
-  const double scale = std::pow(10, decimals);
-  const double out = std::round(value * scale) / scale;
-  return out == 0 ? 0 : out;
-}
-
 Json ranged(const horizon::Ranged& value, int decimals) {
   return {{"value", rounded(value.value, decimals)},
           {"low_5_percent", rounded(value.low, decimals)},
@@ -62,6 +56,12 @@ Json month_light_json(const horizon::StationFindings& findings) {
 }
 
 }  // namespace
+
+double rounded(double value, int decimals) {
+  const double scale = std::pow(10, decimals);
+  const double out = std::round(value * scale) / scale;
+  return out == 0 ? 0 : out;
+}
 
 Json json_of(const horizon::Place& place) {
   return {{"latitude_deg", place.latitude_deg},

@@ -13,6 +13,7 @@ namespace app {
 
 using Json = nlohmann::ordered_json;
 
+double rounded(double value, int decimals);  // and never -0
 Json json_of(const horizon::Place& place);
 // `days`, `months`, `winter`, `whole_year`, `without_direct_sun`.
 void add_sun_year(Json& json, const horizon::SunYear& year);

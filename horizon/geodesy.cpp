@@ -31,6 +31,11 @@ Eigen::Vector3d earth_centred_m(const Place& place) {
 
 }  // namespace
 
+bool is_place(const Place& place) {
+  return std::abs(place.latitude_deg) <= 90 && std::isfinite(place.longitude_deg) &&
+         std::isfinite(place.height_m);
+}
+
 Geodesic geodesic(const Place& from, const Place& to) {
   double distance_m = 0, azimuth = 0, onward = 0;
   geod_inverse(&wgs84(), from.latitude_deg, from.longitude_deg, to.latitude_deg, to.longitude_deg,

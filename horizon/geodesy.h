@@ -15,6 +15,9 @@
 
 namespace horizon {
 
+// Latitude within -90 to 90, everything finite.
+bool is_place(const Place& place);
+
 inline constexpr double kEarthRadius_m = 6371000.0;
 inline constexpr double kTerrestrialRefraction = 0.13;
 

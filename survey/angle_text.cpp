@@ -8,11 +8,6 @@
 namespace survey {
 namespace {
 
-void replace_all(std::string& text, std::string_view from, std::string_view to) {
-  for (size_t at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
-    text.replace(at, from.size(), to);
-}
-
 // Degree, minute and second signs of every sort become "d", "m" and "s".
 std::string with_plain_signs(std::string_view field) {
   std::string text = lower_ascii(trimmed(field));

@@ -25,11 +25,6 @@ tl::unexpected<horizon::Error> doubt(std::string message) {
   return fail(Code::bad_input, std::move(message));
 }
 
-void replace_all(std::string& text, std::string_view from, std::string_view to) {
-  for (size_t at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
-    text.replace(at, from.size(), to);
-}
-
 // Lower case; typographic signs become plain ones: '*' degrees, ' minutes, " seconds.
 std::string plain(std::string_view raw) {
   std::string text(trimmed(raw));

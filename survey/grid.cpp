@@ -34,11 +34,6 @@ Context quiet_context() {
   return context;
 }
 
-bool is_place(const Place& p) {
-  return std::abs(p.latitude_deg) <= 90 && std::isfinite(p.longitude_deg) &&
-         std::isfinite(p.height_m);
-}
-
 Result<void> check_zone(int zone) {
   if (zone < 1 || zone > 60) return fail(Code::bad_input, "a UTM zone lies between 1 and 60");
   return {};

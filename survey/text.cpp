@@ -134,6 +134,11 @@ std::string_view trimmed(std::string_view text) {
   return text;
 }
 
+void replace_all(std::string& text, std::string_view from, std::string_view to) {
+  for (size_t at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
+    text.replace(at, from.size(), to);
+}
+
 std::string lower_ascii(std::string_view text) {
   std::string out(text);
   for (char& c : out)

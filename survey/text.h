@@ -22,6 +22,7 @@ horizon::Result<std::string> read_file(const std::string& path);
 
 std::string_view trimmed(std::string_view text);
 std::string lower_ascii(std::string_view text);
+void replace_all(std::string& text, std::string_view from, std::string_view to);
 bool valid_utf8(std::string_view bytes);
 
 // A number as people write it: "12.5", "12,5", "-3", "1e3"; nothing else in the field.

@@ -20,6 +20,9 @@ struct Stop {
 [[noreturn]] void stop(const horizon::Error& error);
 [[noreturn]] void stop_bad_input(std::string message, std::string where);
 
+// Tells what is wrong or was taken for granted in a file, and goes on. `what`: "note: " or "".
+void tell(const std::string& file, const horizon::Error& error, const char* what);
+
 template <class T>
 T value_or_stop(horizon::Result<T> result) {
   if (!result) stop(result.error());

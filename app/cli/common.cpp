@@ -1,4 +1,5 @@
 #include <cmath>
+#include <cstdio>
 
 #include "app/cli/cli.h"
 
@@ -12,6 +13,11 @@ void stop(const horizon::Error& error) {
 
 void stop_bad_input(std::string message, std::string where) {
   stop(horizon::Error{horizon::Code::bad_input, std::move(message), std::move(where)});
+}
+
+void tell(const std::string& file, const horizon::Error& error, const char* what) {
+  std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), error.where.c_str(),
+               error.where.empty() ? "" : ": ", what, error.message.c_str());
 }
 
 void add_place_options(CLI::App& verb, horizon::Place& place) {

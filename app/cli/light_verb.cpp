@@ -39,11 +39,6 @@ struct Marks {
   bool any_bad = false;
 };
 
-void tell(const std::string& file, const horizon::Error& error, const char* what) {
-  std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), error.where.c_str(),
-               error.where.empty() ? "" : ": ", what, error.message.c_str());
-}
-
 // The marks of the station that was asked for. Bad rows are told; the good ones go on.
 Marks read_marks(const LightOptions& options) {
   const auto table = survey::marks_of_csv(value_or_stop(survey::read_file(options.marks_file)));

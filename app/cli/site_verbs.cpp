@@ -37,12 +37,6 @@ json json_of(const std::vector<horizon::Error>& errors) {
   return list;
 }
 
-void tell(const std::string& file, const std::vector<horizon::Error>& errors, const char* what) {
-  for (const auto& error : errors)
-    std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), error.where.c_str(),
-                 error.where.empty() ? "" : ": ", what, error.message.c_str());
-}
-
 // ---- new
 
 struct NewOptions {
@@ -105,13 +99,13 @@ void run_import(const ImportArguments& arguments) {
     const auto result = survey::import_file(book, file, options);
     if (!result) {
       any_bad = true;
-      tell(file, {{result.error().code, result.error().message, ""}}, "");
+      tell(file, {result.error().code, result.error().message, ""}, "");
       answer.push_back({{"file", file}, {"errors", json_of({result.error()})}});
       continue;
     }
     any_bad = any_bad || !result->errors.empty();
-    tell(file, result->remarks, "note: ");
-    tell(file, result->errors, "");
+    for (const auto& remark : result->remarks) tell(file, remark, "note: ");
+    for (const auto& error : result->errors) tell(file, error, "");
     if (!arguments.json)
       std::printf(
           "%s: %d sightings, %d stations, %d landmarks, %d paths, %d pits, %d photos, %d "
@@ -269,7 +263,7 @@ struct CheckArguments {
 
 void run_recover(const CheckArguments& arguments) {
   const survey::Recovery saved = value_or_stop(survey::recover(arguments.site, arguments.recover));
-  tell(arguments.recover, saved.notes, "");
+  for (const auto& note : saved.notes) tell(arguments.recover, note, "");
   if (arguments.json) {
     print({{"file", arguments.recover},
            {"rows", saved.rows},

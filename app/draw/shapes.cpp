@@ -150,4 +150,10 @@ float hatch_width(Hatch hatch) {
   return hatch == Hatch::open ? 1.5f : hatch == Hatch::pole ? 0.7f : 0.9f;
 }
 
+Rect overlap(Rect a, Rect b) {
+  const float x = std::max(a.x, b.x), y = std::max(a.y, b.y);
+  return {x, y, std::max(0.f, std::min(a.right(), b.right()) - x),
+          std::max(0.f, std::min(a.bottom(), b.bottom()) - y)};
+}
+
 }  // namespace app

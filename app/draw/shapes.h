@@ -25,5 +25,6 @@ Point polar(Point center, float radius, float bearing_deg);
 std::vector<Path> hatch_lines(Hatch hatch, Rect bounds);
 float hatch_width(Hatch hatch);
 Rect bounds_of(const Path& path);
+Rect overlap(Rect a, Rect b);  // without area where they do not meet
 
 }  // namespace app

@@ -1,16 +1,9 @@
 #include "app/ground/ground_json.h"
 
-#include <cmath>
+#include "app/light_json.h"
 
 namespace app {
 namespace {
-
-using Json = nlohmann::ordered_json;
-
-double rounded(double value, int decimals) {
-  const double scale = std::pow(10, decimals);
-  return std::round(value * scale) / scale;
-}
 
 template <class T>
 Json word(const std::optional<T>& value) {

@@ -42,21 +42,6 @@ Path ellipse(Point center, float major, float minor, double azimuth_deg) {
   return path;
 }
 
-Color color_of(const Theme& theme, horizon::Kind kind) {
-  switch (kind) {
-    case horizon::Kind::evergreen:
-      return theme.evergreen;
-    case horizon::Kind::leafy:
-      return theme.leafy;
-    case horizon::Kind::building:
-      return theme.building;
-    case horizon::Kind::pole:
-      return theme.pole;
-    default:
-      return theme.ridge;
-  }
-}
-
 class Labels {
  public:
   Labels(Canvas& canvas, Rect where, const ChartStyle& style)
@@ -159,7 +144,7 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
   }
   for (const auto& thing : plot.things) {
     const Point p = frame.at(thing.east_m, thing.north_m);
-    const Color color = color_of(theme, thing.kind);
+    const Color color = paint_of(thing.kind, theme).color;
     canvas.fill(circle(p, std::max(u * 0.45f, frame.wide(thing.radius_m))), {color});
     canvas.stroke(
         ellipse(p, frame.wide(kNinety * thing.ellipse.major_m),

@@ -14,12 +14,6 @@ using nlohmann::ordered_json;
 // Where no distance was measured, marks are drawn on a circle of this radius.
 constexpr double kDrawnAt_m = 1000;
 
-double rounded(double value, int decimals) {
-  const double scale = std::pow(10, decimals);
-  const double out = std::round(value * scale) / scale;
-  return out == 0 ? 0 : out;
-}
-
 ordered_json place_json(const horizon::Place& place) {
   return {{"latitude_deg", rounded(place.latitude_deg, 7)},
           {"longitude_deg", rounded(place.longitude_deg, 7)},

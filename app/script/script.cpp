@@ -63,10 +63,10 @@ void Script::finger(Uint32 type, Point at, int id) {
   pump();
 }
 
-const Hit* Script::find(std::string_view label) const {
+const Hit* Script::find(std::string_view label, bool scrolls) const {
   const auto& hits = app_.ui().hits();
   for (std::size_t i = hits.size(); i-- > app_.ui().modal_from();)
-    if (hits[i].act != Act::scroll && hits[i].label == label) return &hits[i];
+    if ((hits[i].act == Act::scroll) == scrolls && hits[i].label == label) return &hits[i];
   return nullptr;
 }
 
@@ -223,8 +223,7 @@ horizon::Result<void> Script::command(const std::string& line) {
   }
   if ((what == "swipe" && has(3)) || (what == "pinch" && has(2))) {
     const Hit* hit = find(w[1]);
-    for (const Hit& each : app_.ui().hits())  // what scrolls can be swiped too
-      if (!hit && each.act == Act::scroll && each.label == w[1]) hit = &each;
+    if (!hit) hit = find(w[1], true);  // what scrolls can be swiped too
     if (!hit) return bad("nothing is named \"" + w[1] + "\"");
     const Rect r = hit->visible;
     const Point c{r.x + r.w / 2, r.y + r.h / 2};

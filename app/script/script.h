@@ -51,7 +51,7 @@ class Script {
   horizon::Result<void> hold(const Words& words);
   horizon::Result<void> expect(const std::string& text, bool wanted);
   horizon::Result<void> settle();
-  const Hit* find(std::string_view label) const;
+  const Hit* find(std::string_view label, bool scrolls = false) const;
   const Hit* bring_into_sight(const std::string& label);
   void finger(Uint32 type, Point at, int id = 1);
   void frames(double seconds);

@@ -10,12 +10,6 @@
 namespace app {
 namespace {
 
-Rect overlap(Rect a, Rect b) {
-  const float x = std::max(a.x, b.x), y = std::max(a.y, b.y);
-  return {x, y, std::max(0.f, std::min(a.right(), b.right()) - x),
-          std::max(0.f, std::min(a.bottom(), b.bottom()) - y)};
-}
-
 bool within(Rect inner, Rect outer, float slack) {
   return inner.x >= outer.x - slack && inner.y >= outer.y - slack &&
          inner.right() <= outer.right() + slack && inner.bottom() <= outer.bottom() + slack;

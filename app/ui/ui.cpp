@@ -13,12 +13,6 @@ namespace {
 constexpr float kSlop = 10;  // a finger trembles this far without meaning to drag
 constexpr float kCapHalf = Fonts::kCapHeight / 2;
 
-Rect overlap(Rect a, Rect b) {
-  const float x = std::max(a.x, b.x), y = std::max(a.y, b.y);
-  return {x, y, std::max(0.f, std::min(a.right(), b.right()) - x),
-          std::max(0.f, std::min(a.bottom(), b.bottom()) - y)};
-}
-
 std::string text_key(std::string_view text, const TextStyle& style, float width) {
   std::string key(text);
   key += '\x01';

@@ -9,11 +9,6 @@ namespace {
 constexpr double kWorstSigma_deg = 2;
 constexpr double kRefractionSigma = 0.05;
 
-bool is_place(const Place& p) {
-  return std::abs(p.latitude_deg) <= 90 && std::isfinite(p.longitude_deg) &&
-         std::isfinite(p.height_m);
-}
-
 }  // namespace
 
 Result<LandmarkBearing> landmark_bearing(const Eye& eye, const Landmark& landmark,

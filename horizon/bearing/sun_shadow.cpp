@@ -39,8 +39,7 @@ ShadowErrors usual_errors(ShadowMethod method) {
 }
 
 Result<ShadowBearing> shadow_bearing(const Place& place, const ShadowReading& reading) {
-  if (!(std::abs(place.latitude_deg) <= 90) || !std::isfinite(place.longitude_deg) ||
-      !std::isfinite(place.height_m))
+  if (!is_place(place))
     return fail(Code::bad_input, "the sun check needs the station's latitude and longitude");
   if (auto known = check_sun_time(reading.utc_s); !known) return tl::unexpected(known.error());
   const ShadowErrors& e = reading.errors;

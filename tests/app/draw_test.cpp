@@ -4,26 +4,9 @@
 
 #include "app/draw/shapes.h"
 #include "app/draw/theme.h"
+#include "tests/contrast.h"
 
 using namespace app;
-
-namespace {
-
-// Relative luminance and contrast ratio: WCAG 2.1, definitions.
-double luminance(Color c) {
-  const auto linear = [](double v) {
-    v /= 255;
-    return v <= 0.03928 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4);
-  };
-  return 0.2126 * linear(c.r) + 0.7152 * linear(c.g) + 0.0722 * linear(c.b);
-}
-double contrast(Color a, Color b) {
-  double la = luminance(a), lb = luminance(b);
-  if (la < lb) std::swap(la, lb);
-  return (la + 0.05) / (lb + 0.05);
-}
-
-}  // namespace
 
 TEST_CASE("Words stand out by 7:1 in every theme (WCAG 2.1, 1.4.6) [published]") {
   CHECK(contrast({0, 0, 0}, {255, 255, 255}) == doctest::Approx(21));

@@ -7,24 +7,12 @@
 #include <initializer_list>
 #include <numbers>
 
+#include "tests/horizon/skylines.h"
 #include "tests/near.h"
 
 using namespace horizon;
 
 namespace {
-
-Mask mask_through(std::initializer_list<std::pair<double, double>> corners) {
-  Skyline skyline;
-  skyline.max_gap_deg = 400;
-  skyline.obstacles.push_back({Kind::ridge, "ridge"});
-  for (auto [az, el] : corners) {
-    SkylinePoint point;
-    point.azimuth = TrueAzimuth::degrees(az);
-    point.elevation = Elevation::degrees(el);
-    skyline.points.push_back(point);
-  }
-  return Mask(skyline);
-}
 
 // Share of the disc above the line, by counting points of a fine grid.
 double counted(const Mask& mask, double az, double el, double radius) {

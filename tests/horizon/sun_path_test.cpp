@@ -11,6 +11,7 @@
 #include <string>
 
 #include "horizon/sun.h"
+#include "tests/horizon/skylines.h"
 #include "tests/near.h"
 
 using namespace horizon;
@@ -97,19 +98,6 @@ Line line_through(std::vector<std::pair<double, double>> corners) {
     }
     return 0.0;
   };
-}
-
-Mask mask_through(const std::vector<std::pair<double, double>>& corners) {
-  Skyline skyline;
-  skyline.max_gap_deg = 400;
-  skyline.obstacles.push_back({Kind::ridge, "ridge"});
-  for (auto [az, el] : corners) {
-    SkylinePoint point;
-    point.azimuth = TrueAzimuth::degrees(az);
-    point.elevation = Elevation::degrees(el);
-    skyline.points.push_back(point);
-  }
-  return Mask(skyline);
 }
 
 // Every window of the day, second by second.

@@ -4,25 +4,9 @@
 
 #include "app/draw/theme.h"
 #include "app/ui/text_edit.h"
+#include "tests/contrast.h"
 
 using namespace app;
-
-namespace {
-
-// WCAG 2.1, definitions of relative luminance and contrast ratio.
-double luminance(Color c) {
-  const auto part = [](std::uint8_t v) {
-    const double s = v / 255.0;
-    return s <= 0.03928 ? s / 12.92 : std::pow((s + 0.055) / 1.055, 2.4);
-  };
-  return 0.2126 * part(c.r) + 0.7152 * part(c.g) + 0.0722 * part(c.b);
-}
-double contrast(Color a, Color b) {
-  const double la = luminance(a), lb = luminance(b);
-  return (std::max(la, lb) + 0.05) / (std::min(la, lb) + 0.05);
-}
-
-}  // namespace
 
 TEST_CASE("words stand out by 7 to 1 or more on all that they lie on [published]") {
   // Source: WCAG 2.1, success criterion 1.4.6 (enhanced): 7:1.

@@ -7,23 +7,12 @@
 #include "horizon/light/growing_light.h"
 #include "horizon/light/solar_terms.h"
 #include "horizon/light/transposition.h"
+#include "tests/horizon/skylines.h"
 #include "tests/near.h"
 
 using namespace horizon;
 
 namespace {
-
-Skyline ring(double elevation_deg, Kind kind = Kind::ridge) {
-  Skyline skyline;
-  skyline.obstacles.push_back({kind, "ring"});
-  for (int az = 0; az < 360; az += 10) {
-    SkylinePoint point;
-    point.azimuth = TrueAzimuth::degrees(az);
-    point.elevation = Elevation::degrees(elevation_deg);
-    skyline.points.push_back(point);
-  }
-  return skyline;
-}
 
 struct Bench {
   SunSteps sun;

@@ -4,6 +4,7 @@
 
 #include <initializer_list>
 
+#include "tests/horizon/skylines.h"
 #include "tests/near.h"
 
 using namespace horizon;
@@ -12,15 +13,7 @@ namespace {
 
 // The same elevation all round.
 Masks even(double elevation_deg, Kind kind = Kind::ridge) {
-  Skyline skyline;
-  skyline.obstacles.push_back({kind, "ring"});
-  for (int az = 0; az < 360; az += 10) {
-    SkylinePoint point;
-    point.azimuth = TrueAzimuth::degrees(az);
-    point.elevation = Elevation::degrees(elevation_deg);
-    skyline.points.push_back(point);
-  }
-  return masks_of(skyline);
+  return masks_of(ring(elevation_deg, kind));
 }
 
 double sum(const SkyView& v) { return v.sky + v.behind_leaves + v.ground + v.skyline; }
