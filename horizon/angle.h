@@ -1,7 +1,7 @@
 // horizon/angle.h: angles that cannot be mixed up.
 // Units:  degrees in and out; stored as degrees so that a value survives database and report
-// exactly Frame:  azimuths clockwise from their own north (true, magnetic, grid), always in [0,
-// 360)
+//         exactly
+// Frame:  azimuths clockwise from their own north (true, magnetic, grid), always in [0, 360);
 //         elevations upwards from the horizontal plane of the observer
 // Errors: none; a value that is not finite stays so, check input where it enters (`finite()`)
 #pragma once

@@ -1,5 +1,5 @@
-// horizon/sun_year.h: hours of sun at a station, day by day through a year, and what takes the
-// rest. Units:    hours, seconds UTC, degrees; months 1 to 12, bit 0 of a set of months = January
+// horizon/sun_year.h: hours of sun at a station, day by day through a year, and what takes the rest.
+// Units:    hours, seconds UTC, degrees; months 1 to 12, bit 0 of a set of months = January
 // Frame:    local days at the path's offset from UTC; elevations as seen
 // Valid:    1950 to 2100, all latitudes: polar day and night are answers
 // Accuracy: of the arithmetic 0.01 s a window; the skyline's own errors are far larger

@@ -1,7 +1,6 @@
-// app/charts/chart.h: what all charts share: how they look, their axes and legends.
-// A chart is one function that draws values into a rectangle; it keeps nothing and asks for
-// nothing. Each tells those who cannot see it what it shows (Canvas::begin_figure). Units: those of
-// the canvas
+// app/charts/chart.h: what all charts share: how they look, their axes and legends. A chart is one
+// function that draws values into a rectangle; it keeps nothing and asks for nothing. Each tells
+// those who cannot see it what it shows (Canvas::begin_figure). Units: those of the canvas.
 #pragma once
 
 #include <functional>

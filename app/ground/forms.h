@@ -1,6 +1,7 @@
 // app/ground/forms.h: the forms of the ground stop: what is asked, in which unit, what is
-// plausible. Units:  kept in SI as the key's ending says; typed and shown metric or imperial Kept:
-// as fields of a survey::SiteNote of the form's topic; numbers with a point, choices and
+// plausible.
+// Units:  kept in SI as the key's ending says; typed and shown metric or imperial
+// Kept:   as fields of a survey::SiteNote of the form's topic; numbers with a point, choices and
 //         "yes"/"no" in the words of this file, whatever the language on the screen
 // Words:  app/lang, "field.KEY" for what is asked, "choice.WORD" for the answers
 // Errors: bad_input says the plausible range in the reader's unit

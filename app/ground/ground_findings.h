@@ -1,8 +1,10 @@
 // app/ground/ground_findings.h: what soil, water, frost, cold, wind and snow of a site file come
-// to. Units:  metres, mm, mm/h, per cent, degrees Celsius, degree-days (C d), m/s, kN/m2 Traces:
-// each value's `from` says which pit, test, form or record it rests on, in the reader's words
-// Errors: what cannot be worked out is left out, and `missing` says what is missing and where; only
-//         a file that cannot be read fails
+// to.
+// Units:   metres, mm, mm/h, per cent, degrees Celsius, degree-days (C d), m/s, kN/m2
+// Traces:  each value's `from` says which pit, test, form or record it rests on, in the reader's
+//          words
+// Errors:  what cannot be worked out is left out, and `missing` says what is missing and where;
+//          only a file that cannot be read fails
 // Derived: nothing here is stored; one place for screens, command line, report and package
 #pragma once
 

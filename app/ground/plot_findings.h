@@ -1,11 +1,13 @@
 // app/ground/plot_findings.h: the plot in metres: what stands where, sun hours at every spot, the
-// best places for the building, and what speaks for and against each. Units:  metres from the main
-// station's ground; hours over the winter months; degrees Frame:  east, north, up; true azimuths
-// Cost:   a second or two for the map: off the frame's thread (plot_input is quick, reads the book)
-// Method: a thing seen from two stations is placed by intersection; which of its points are the
-// same
-//         is told by its measured distance, else only its highest point is taken as the same. The
-//         ridge is taken from every station's aims. Sources: horizon/plot/*.h
+// best places for the building, and what speaks for and against each.
+// Units:   metres from the main station's ground; hours over the winter months; degrees
+// Frame:   east, north, up; true azimuths
+// Cost:    a second or two for the map: off the frame's thread (plot_input is quick, reads the
+//          book)
+// Method:  a thing seen from two stations is placed by intersection; which of its points are the
+//          same is told by its measured distance, else only its highest point is taken as the same.
+//          The ridge is taken from every station's aims.
+// Sources: horizon/plot/*.h
 #pragma once
 
 #include <nlohmann/json_fwd.hpp>

@@ -1,8 +1,9 @@
 // horizon/bearing/landmark.h: true bearing and expected elevation of a known summit, mast or
-// church. Units:    metres, degrees; one standard deviation Frame:    true azimuth and apparent
-// elevation at the eye (curvature and refraction included) Valid:    landmarks so far away that the
-// positions give the bearing better than 2 degrees;
-//           nearer ones are refused
+// church.
+// Units:    metres, degrees; one standard deviation
+// Frame:    true azimuth and apparent elevation at the eye (curvature and refraction included)
+// Valid:    landmarks so far away that the positions give the bearing better than 2 degrees; nearer
+//           ones are refused
 // Accuracy: that of the two positions, over the distance; the elevation with k = 0.13 +- 0.05
 // Source:   horizon/geodesy.h; error propagation to first order
 #pragma once

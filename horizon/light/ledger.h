@@ -1,7 +1,8 @@
 // horizon/light/ledger.h: what each thing on the skyline takes, and what would come back without
-// it. Units:    hours and kWh/m2 over the winter months; beam on the best plane, through the
-// glazing Frame:    one row a labelled obstacle, in the order of Skyline::obstacles Accuracy: hours
-// as sun_year's at 5-minute nodes, crossings interpolated: 0.5 % or 0.1 h
+// it.
+// Units:    hours and kWh/m2 over the winter months; beam on the best plane, through the glazing
+// Frame:    one row a labelled obstacle, in the order of Skyline::obstacles
+// Accuracy: hours as sun_year's at 5-minute nodes, crossings interpolated: 0.5 % or 0.1 h
 #pragma once
 
 #include <string>

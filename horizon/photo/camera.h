@@ -3,9 +3,10 @@
 // Frame:    true azimuth; tilt = elevation of the optical axis; roll clockwise positive, seen from
 //           behind the camera
 // Model:    pinhole with one radial term: distorted = undistorted * (1 + k1 r^2), r in focal
-// lengths Valid:    directions less than 90 degrees from the axis Accuracy: exact rotation; pixel
-// to direction and back within 1e-9 of a pixel for |k1| r^2 < 0.2 Source:   collinearity equations,
-// e.g. Luhmann et al., Close-Range Photogrammetry, ch. 3 and 4;
+//           lengths
+// Valid:    directions less than 90 degrees from the axis
+// Accuracy: exact rotation; pixel to direction and back within 1e-9 of a pixel for |k1| r^2 < 0.2
+// Source:   collinearity equations, e.g. Luhmann et al., Close-Range Photogrammetry, ch. 3 and 4;
 //           least squares after Levenberg and Marquardt (Eigen)
 #pragma once
 
