@@ -6,25 +6,29 @@
 //           degree 7 in z^2 through Chebyshev points of [0, tan^2(22.5 degrees)]
 #pragma once
 
+#include <bit>
 #include <cmath>
+#include <cstdint>
 #include <numbers>
 
 namespace horizon {
+
+// 1.5 * 2^52: adding it rounds to whole numbers, taking it away again leaves them.
+inline constexpr double kToWhole = 6755399441055744.0;
 
 struct SinCos {
   double sin, cos;
 };
 
 inline SinCos sin_cos_turns(double turns) {
-  constexpr double kRound = 6755399441055744.0;  // 1.5 * 2^52: adding it rounds to whole numbers
-  const double quarter = (turns * 4 + kRound) - kRound;
+  const double shifted = turns * 4 + kToWhole, quarter = shifted - kToWhole;
   const double x = (turns - quarter / 4) * (2 * std::numbers::pi), x2 = x * x, x4 = x2 * x2;
   const double low_s = 1 - x2 / 6 + x4 * (1.0 / 120 - x2 / 5040);
   const double high_s = 1.0 / 362880 - x2 / 39916800 + x4 * (1.0 / 6227020800 - x2 / 1307674368000);
   const double low_c = 1 - x2 / 2 + x4 * (1.0 / 24 - x2 / 720);
   const double high_c = 1.0 / 40320 - x2 / 3628800 + x4 * (1.0 / 479001600 - x2 / 87178291200);
   const double s = x * (low_s + x4 * x4 * high_s), c = low_c + x4 * x4 * high_c;
-  const int which = static_cast<int>(static_cast<long long>(quarter) & 3);
+  const auto which = std::bit_cast<std::uint64_t>(shifted);  // its last two bits: the quarter
   const double a = which & 1 ? c : s, b = which & 1 ? s : c;
   return {which & 2 ? -a : a, (which + 1) & 2 ? -b : b};
 }

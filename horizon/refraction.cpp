@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "horizon/angle.h"
+#include "horizon/fast_math.h"
 
 namespace horizon {
 namespace {
@@ -15,7 +16,12 @@ double scale_of(const Air& air) {
   return air.pressure_hpa / 1010.0 * 283.0 / (273.0 + air.temperature_c);
 }
 
-double formula_deg(double h) { return 1.02 / 60.0 / std::tan((h + 10.3 / (h + 5.11)) * kDegree); }
+SinCos formula_angle(double h) { return sin_cos_turns((h + 10.3 / (h + 5.11)) / 360); }
+
+double formula_deg(double h) {
+  const SinCos angle = formula_angle(h);
+  return 1.02 / 60.0 * angle.cos / angle.sin;
+}
 
 const double kLargest_deg = formula_deg(kLowest_deg);
 
@@ -39,8 +45,7 @@ double refraction_deg(double h, const Air& air) {
 
 double refraction_slope(double h, const Air& air) {
   if (h < kLowest_deg) return scale_of(air) * kLargest_deg / (kLowest_deg + 90.0);
-  const double angle = (h + 10.3 / (h + 5.11)) * kDegree;
-  const double sine = std::sin(angle);
+  const double sine = formula_angle(h).sin;
   const double inner = 1.0 - 10.3 / ((h + 5.11) * (h + 5.11));
   return -scale_of(air) * 1.02 / 60.0 * kDegree * inner / (sine * sine);
 }

@@ -35,7 +35,7 @@ Vec3 sun_apparent_gcrs(double tt_s);
 // Earth rotation angle with UT1 = UTC, in turns; not wrapped.
 inline double earth_rotation_turns(double utc_s) {
   const double days = utc_s * (1 / 86400.0) - 10957.5;  // since 2000-01-01 12:00
-  const double fraction = days - static_cast<double>(static_cast<long long>(days));
+  const double fraction = days - ((days + kToWhole) - kToWhole);
   return 0.7790572732640 + 0.00273781191135448 * days + fraction;
 }
 inline constexpr double kEarthTurn = 7.292115146706979e-5;         // its rate, radians a second

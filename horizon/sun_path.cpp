@@ -200,12 +200,11 @@ class Bounds {
 class WindowFinder {
  public:
   WindowFinder(const SunPath& path, const Mask& mask, Limb limb)
-      : path_(path),
-        mask_(mask),
-        bounds_(mask),
-        limb_(limb),
-        lift_at_15_(refraction_deg(15, path.air())),
-        lift_at_floor_(refraction_deg(-2, path.air())) {}
+      : path_(path), mask_(mask), bounds_(mask), limb_(limb), lift_(0) {
+    // Largest at -1.9 degrees, and falling from there on.
+    for (int i = 0; i < kLifts; ++i)
+      lifts_[i] = refraction_deg(std::max(kFloor_deg + i, -1.9), path.air());
+  }
 
   SunWindows find() {
     for (const SunPath::Run& run : path_.runs()) {
@@ -224,8 +223,10 @@ class WindowFinder {
   }
 
  private:
+  // The refraction at an elevation is no more than this.
   double most_lift(double elevation_deg) const {
-    return elevation_deg > 15 ? lift_at_15_ : lift_at_floor_;
+    const int i = static_cast<int>(elevation_deg - kFloor_deg);
+    return lifts_[std::clamp(i, 0, kLifts - 1)];
   }
 
   void now(bool up, double utc_s) {
@@ -258,6 +259,7 @@ class WindowFinder {
     const Stretch s = stretch_between(a, b, from, length);
     over_pieces(
         s, mask_.pieces(), 0, 1, [&](const MaskPiece& piece, double turn, double u0, double u1) {
+          if (clear_of(s, piece, u0, u1)) return;
           // Quarters, so that the height over the line turns at most once in each.
           const int parts = std::max(1, static_cast<int>(std::ceil((u1 - u0) * 4 - 1e-9)));
           for (int i = 0; i < parts; ++i)
@@ -282,23 +284,34 @@ class WindowFinder {
   }
 
   void cross(const Stretch& s, const MaskPiece& piece, double turn, double u0, double u1) {
-    const auto height = [&](double u) {
-      return apparent_elevation_deg(Stretch::value(s.el, u) + lift_, path_.air()) -
-             piece.elevation_deg(Stretch::value(s.az, u) - turn);
+    const auto apparent = [&](double u) {
+      return apparent_elevation_deg(Stretch::value(s.el, u) + lift_, path_.air());
     };
+    const auto line = [&](double u) { return piece.elevation_deg(Stretch::value(s.az, u) - turn); };
+    const auto height = [&](double u) { return apparent(u) - line(u); };
     const auto climb = [&](double u) {
       const double rise = Stretch::slope(s.el, u) *
                           (1 + refraction_slope(Stretch::value(s.el, u) + lift_, path_.air()));
       return rise - line_slope(piece, Stretch::value(s.az, u) - turn) * Stretch::slope(s.az, u);
     };
     const double tolerance = 1e-3 / s.length_s;
-    const double h0 = height(u0), h1 = height(u1);
+    const double e0 = u0 == known_u_ && s.from_utc_s == known_from_ ? known_ : apparent(u0);
+    const double e1 = apparent(u1), line0 = line(u0), line1 = line(u1);
+    known_ = e1;  // where the next piece begins
+    known_u_ = u1;
+    known_from_ = s.from_utc_s;
+    const double h0 = e0 - line0, h1 = e1 - line1;
     now(h0 > 0, s.utc_s(u0));
     if ((h0 > 0) != (h1 > 0)) {
       now(h1 > 0, s.utc_s(zero_in(u0, h0, u1, h1, tolerance, height)));
       return;
     }
-    // The same side at both ends: it may still touch the line between.
+    // The same side at both ends: it may still touch the line between, unless it is well off it. A
+    // straight line runs evenly with the azimuth, which does not turn back here.
+    const double bend = kElevationSlack_deg * (u1 - u0);
+    if (piece.edge == Edge::straight && (h0 > 0 ? std::min(e0, e1) - bend > std::max(line0, line1)
+                                                : std::max(e0, e1) + bend < std::min(line0, line1)))
+      return;
     const double c0 = climb(u0), c1 = climb(u1);
     if ((c0 > 0) == (c1 > 0) || (c0 > 0) == (h0 > 0)) return;
     const double turn_at = zero_in(u0, c0, u1, c1, tolerance, climb);
@@ -319,8 +332,10 @@ class WindowFinder {
   const Mask& mask_;
   Bounds bounds_;
   Limb limb_;
-  double lift_at_15_, lift_at_floor_;
-  double lift_ = 0;  // of the limb over the centre
+  static constexpr int kLifts = 30;
+  std::array<double, kLifts> lifts_;  // refraction by whole degrees from the floor up
+  double lift_;                       // of the limb over the centre
+  double known_ = 0, known_u_ = -1, known_from_ = 0;  // the last elevation worked out
   bool up_ = false;
   double since_ = 0;
   SunWindows windows_;
@@ -336,11 +351,12 @@ SunPath::SunPath(const Place& place, Date first, int days, double utc_offset_h, 
       start_(start_of_day_utc_s(first, utc_offset_h)),
       days_(days) {
   const int nodes = days * static_cast<int>(86400 / kStep_s) + 1;
-  const double floor = std::sin(kFloor_deg * kDegree) * 1.02;  // the sun is at most 1.02 au away
+  std::vector<SunDirection> directions(nodes);
+  track_.at_even_steps(start_, kStep_s, directions);
   bool in_run = false;
   for (int i = 0; i < nodes; ++i) {
     const double t = start_ + i * kStep_s;
-    const bool up = track_.local_at(t).z > floor;
+    const bool up = directions[i].elevation_deg > kFloor_deg;
     if (up && !in_run) {
       runs_.push_back({i > 0 ? t - kStep_s : t, {}});
       runs_.back().nodes.reserve(144);

@@ -2,7 +2,9 @@
 
 #include <erfa.h>
 
+#include <array>
 #include <cmath>
+#include <mutex>
 
 namespace horizon {
 namespace {
@@ -22,14 +24,17 @@ void lagrange_weights(double at, double (&weights)[kOrbitPoints]) {
   }
 }
 
+// The celestial intermediate origin's s + XY/2, which grows evenly to 0.0001" over some days.
+double locator_sum(double tt_s) { return eraS06(kUnixEpochJd, tt_s / kDay_s, 0, 0); }
+
 // From GCRS to the celestial intermediate frame of date, with the short nutation series.
-void intermediate_matrix(double tt_s, double (&matrix)[3][3]) {
+void intermediate_matrix(double tt_s, double locator, double (&matrix)[3][3]) {
   double dpsi, deps, epsa, frame_bias[3][3], precession[3][3], rbp[3][3], nutation[3][3], npb[3][3];
   const double tt_day = tt_s / kDay_s;
   eraNut00b(kUnixEpochJd, tt_day, &dpsi, &deps);
   eraPn06(kUnixEpochJd, tt_day, dpsi, deps, &epsa, frame_bias, precession, rbp, nutation, npb);
   const double x = npb[2][0], y = npb[2][1];
-  eraC2ixys(x, y, eraS06(kUnixEpochJd, tt_day, x, y), matrix);
+  eraC2ixys(x, y, locator - x * y / 2, matrix);
 }
 
 }  // namespace
@@ -43,8 +48,12 @@ SunEphemeris::SunEphemeris(double from_utc_s, double to_utc_s) : from_(from_utc_
   const int orbit_nodes = (days + 2 * kMargin) / kOrbitStep + kOrbitPoints + 2;
   const double tt = tt_minus_utc_s((from_ + to_) / 2);  // one for the span
   std::vector<Vec3> orbit(orbit_nodes);
-  for (int i = 0; i < orbit_nodes; ++i)
-    orbit[i] = sun_apparent_gcrs((first_orbit + kOrbitStep * i) * kDay_s + tt);
+  std::vector<double> locator(orbit_nodes);
+  for (int i = 0; i < orbit_nodes; ++i) {
+    const double at = (first_orbit + kOrbitStep * i) * kDay_s + tt;
+    orbit[i] = sun_apparent_gcrs(at);
+    locator[i] = locator_sum(at);
+  }
   double weights[kOrbitStep][kOrbitPoints];
   for (int i = 0; i < kOrbitStep; ++i)
     lagrange_weights(kOrbitPoints / 2 - 1 + double(i) / kOrbitStep, weights[i]);
@@ -62,7 +71,10 @@ SunEphemeris::SunEphemeris(double from_utc_s, double to_utc_s) : from_(from_utc_
       gcrs[1] += w[k] * nodes[k].y;
       gcrs[2] += w[k] * nodes[k].z;
     }
-    intermediate_matrix(day * kDay_s + tt, matrix);
+    const int node = steps / kOrbitStep;
+    const double past = double(steps % kOrbitStep) / kOrbitStep;
+    intermediate_matrix(day * kDay_s + tt,
+                        locator[node] + past * (locator[node + 1] - locator[node]), matrix);
     eraRxp(matrix, gcrs, cirs);
     daily[i] = {cirs[0], cirs[1], cirs[2]};
   }
@@ -87,15 +99,31 @@ SunEphemeris::SunEphemeris(double from_utc_s, double to_utc_s) : from_(from_utc_
     }
 }
 
+namespace {
+
+// The last few, since one site asks for the same year again and again.
+std::shared_ptr<const SunEphemeris> ephemeris_of(double from_utc_s, double to_utc_s) {
+  static std::mutex lock;
+  static std::array<std::shared_ptr<const SunEphemeris>, 4> kept;
+  static size_t oldest = 0;
+  const std::lock_guard guard(lock);
+  for (const auto& known : kept)
+    if (known && known->from_utc_s() == from_utc_s && known->to_utc_s() == to_utc_s) return known;
+  oldest = (oldest + 1) % kept.size();
+  return kept[oldest] = std::make_shared<const SunEphemeris>(from_utc_s, to_utc_s);
+}
+
+}  // namespace
+
 SunTrack::SunTrack(const Place& place, double from_utc_s, double to_utc_s)
-    : SunTrack(place, std::make_shared<SunEphemeris>(from_utc_s, to_utc_s)) {}
+    : SunTrack(place, ephemeris_of(from_utc_s, to_utc_s)) {}
 
 SunTrack::SunTrack(const Place& place, std::shared_ptr<const SunEphemeris> ephemeris)
     : place_(place), ephemeris_(std::move(ephemeris)), observer_(place) {}
 
 SunMotion SunTrack::motion_at(double utc_s) const {
-  const auto [position, rate] = ephemeris_->at(utc_s);
-  return observer_.motion(position, rate, earth_rotation_turns(utc_s));
+  return observer_.motion(ephemeris_->position_at(utc_s), ephemeris_->rate_at(utc_s),
+                          earth_rotation_turns(utc_s));
 }
 
 }  // namespace horizon

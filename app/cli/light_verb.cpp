@@ -13,6 +13,7 @@
 #include "horizon/declination.h"
 #include "horizon/exposure.h"
 #include "horizon/sun.h"
+#include "survey/grid.h"
 #include "survey/marks_csv.h"
 #include "survey/text.h"
 #include "survey/weather_file.h"
@@ -23,7 +24,7 @@ namespace {
 struct LightOptions {
   horizon::Place place;
   std::optional<int> year;
-  std::string marks_file, station, date, exposure_date;
+  std::string marks_file, station, date, exposure_date, grid;
   std::optional<double> utc_offset_h, declination_deg, convergence_deg;
   double lowest_sun_deg = 0;
   std::vector<int> winter_months;
@@ -201,6 +202,14 @@ Json report_station(const Asked& asked, const LightOptions& options) {
   return json;
 }
 
+// Of the grid that the bearings are laid to, at the station.
+std::optional<double> convergence_of(const LightOptions& options) {
+  if (options.grid.empty()) return options.convergence_deg;
+  if (options.grid == "utm") return value_or_stop(survey::utm_of(options.place)).convergence_deg;
+  const survey::Grid grid = value_or_stop(survey::Grid::open(options.grid));
+  return value_or_stop(grid.at(options.place)).convergence_deg;
+}
+
 // From a table of sightings. Returns the exit code.
 int run_table(const LightOptions& options) {
   if (!options.latitude_given || !options.longitude_given)
@@ -214,9 +223,9 @@ int run_table(const LightOptions& options) {
   asked.input.year = calendar_year;
   asked.input.utc_offset_h = offset_of(options);
   asked.input.declination_deg = declination_of(options, marks, calendar_year);
-  asked.input.convergence_deg = options.convergence_deg;
+  asked.input.convergence_deg = convergence_of(options);
   auto skyline =
-      survey::skyline_of(marks.rows, {asked.input.declination_deg, options.convergence_deg});
+      survey::skyline_of(marks.rows, {asked.input.declination_deg, asked.input.convergence_deg});
   if (!skyline) {
     skyline.error().where = options.marks_file + ": " + skyline.error().where;
     stop(skyline.error());
@@ -287,8 +296,11 @@ void add_light(CLI::App& cli) {
   verb->add_option("--date", options->date, "Day of the sightings, for the declination");
   verb->add_option("--declination-deg", options->declination_deg,
                    "East positive (default: World Magnetic Model)");
-  verb->add_option("--convergence-deg", options->convergence_deg,
-                   "True azimuth of grid north, for grid bearings");
+  auto* convergence = verb->add_option("--convergence-deg", options->convergence_deg,
+                                       "True azimuth of grid north, for grid bearings");
+  verb->add_option("--grid", options->grid,
+                   "The grid of grid bearings: utm, or a code such as EPSG:2056")
+      ->excludes(convergence);
   verb->add_option("--utc-offset-h", options->utc_offset_h,
                    "Local clock minus UTC (default: longitude / 15)");
   verb->add_option("--winter-months", options->winter_months,

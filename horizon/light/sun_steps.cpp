@@ -50,13 +50,16 @@ SunSteps sun_steps(const Place& place, int year, double utc_offset_h, double ste
     return SunNode{s.azimuth_deg, apparent_elevation_deg(s.elevation_deg, air), s.elevation_deg};
   };
 
+  std::vector<SunDirection> directions(per_day + 1);
   for (int day = 0, month = 0; day < days; day += day_stride) {
     while (day >= sun.month_begins[month + 1]) ++month;
     const double midnight = start + day * 86400.0;
+    const double step_s = 86400.0 / per_day;
+    track.at_even_steps(midnight, step_s, directions);
     bool was_up = false;
     for (int k = 0; k <= per_day; ++k) {
-      const double utc_s = midnight + k * (86400.0 / per_day);
-      const SunDirection direction = track.at(utc_s);
+      const double utc_s = midnight + k * step_s;
+      const SunDirection& direction = directions[k];
       const bool up = direction.elevation_deg > lowest_deg;
       if (up || was_up) {
         const bool joins = was_up && k > 0;

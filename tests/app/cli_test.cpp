@@ -156,3 +156,24 @@ TEST_CASE("[published] the command line prints the worked example's sun") {
   }
   CHECK(run("sun --lat 46 --lon 7 --utc 2150-01-01").exit_code == 2);
 }
+
+// UTM convergence at 46.5 N 7.9 E by GeographicLib 2.1.2 and PROJ 9.1.1: -0.7979587068 degree, and
+// on the grid of EPSG:25832, the same projection on ETRS89, the same to far less than a bearing.
+TEST_CASE("[published] grid bearings need their grid: named, or its convergence typed") {
+  const std::string marks = file_with("bearing_grid_deg,elevation_deg\n0,5\n120,10\n240,5\n");
+  const std::string light = kPlace + ("--json --draws 0 --marks " + marks);
+  CHECK(run(light).exit_code == 2);
+  const auto winter = [&](const std::string& option) {
+    const Run seen = run(light + option);
+    REQUIRE(seen.exit_code == 0);
+    return nlohmann::json::parse(seen.out)["findings"]["winter"]["direct_sun_h"]["value"]
+        .get<double>();
+  };
+  const double typed = winter(" --convergence-deg -0.7979587068");
+  CHECK(std::abs(winter(" --grid utm") - typed) < 1e-6);
+  CHECK(std::abs(winter(" --grid EPSG:25832") - typed) < 1e-3);
+  CHECK(std::abs(winter(" --convergence-deg 2") - typed) > 0.01);
+  CHECK(run(light + " --grid EPSG:1").exit_code == 2);
+  CHECK(run(light + " --grid utm --convergence-deg 1").exit_code == 2);
+  std::remove(marks.c_str());
+}

@@ -242,6 +242,26 @@ TEST_CASE("[property] the fast track stays within a millionth of a degree of the
   CHECK(worst_motion < 1e-7);
 }
 
+TEST_CASE("[property] even steps give what single instants give, over days and past both ends") {
+  const double start = start_of_day_utc_s(date_of_day(2026, 1));
+  const SunTrack track({-41.1, 174.9, 20}, start, start + 3 * 86400.0);
+  for (double step : {1.0, 61.7, 7201.0, -333.0}) {
+    std::vector<SunDirection> even(1501);
+    const double from = start + (step < 0 ? 4 : -1) * 86400.0;
+    track.at_even_steps(from, step, even);
+    double worst = 0;
+    for (size_t i = 0; i < even.size(); ++i) {
+      const SunDirection one = track.at(from + step * static_cast<double>(i));
+      worst = std::max({worst, std::abs(wrap_180(even[i].azimuth_deg - one.azimuth_deg)),
+                        std::abs(even[i].elevation_deg - one.elevation_deg),
+                        std::abs(even[i].semidiameter_deg - one.semidiameter_deg)});
+    }
+    CAPTURE(step);
+    CHECK(worst < 1e-11);
+  }
+  track.at_even_steps(start, 60, {});
+}
+
 TEST_CASE("[property] over the date line, and at the year's ends, nothing jumps") {
   const double t = utc("2026-12-31T23:59:59Z");
   const SunPosition east = sun_position(t, {-17, 180, 0}), west = sun_position(t, {-17, -180, 0});
