@@ -299,7 +299,7 @@ FactGroup snow_facts(const GroundFindings& findings, Units units) {
 }
 
 FactGroup form_facts(const survey::SiteNote& note, Units units) {
-  FactGroup group{tr("topic." + std::string(name_of(note.topic))), "", {}, {}, {}};
+  FactGroup group{tr("ground.topic." + std::string(name_of(note.topic))), "", {}, {}, {}};
   const Form* form = form_of(note.topic);
   if (!form) return group;
   for (const FormField& field : form->fields)

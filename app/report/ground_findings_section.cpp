@@ -1,5 +1,10 @@
 // app/report/ground_findings_section.cpp: what follows from the ground: soil, frost, cold, wind,
 // snow, services, the plot's sun map and the page of the verdict.
+#include <algorithm>
+#include <array>
+#include <map>
+
+#include "app/ground/forms.h"
 #include "app/ground/ground_facts.h"
 #include "app/ground/plot_chart.h"
 #include "app/lang/words.h"
@@ -10,7 +15,9 @@ namespace {
 
 void group(Pages& pages, const FactGroup& one, bool with_cautions) {
   if (one.rows.empty()) return;
-  pages.heading(one.from.empty() ? one.title : one.title + " (" + one.from + ")", 60, false);
+  std::string from = one.from;
+  if (from.starts_with(one.title + ", ")) from.erase(0, one.title.size() + 2);
+  pages.heading(from.empty() ? one.title : one.title + " (" + from + ")", 60, false);
   bool any_from = false;
   for (const auto& row : one.rows) any_from = any_from || !row.from.empty();
   std::vector<std::vector<std::string>> rows;
@@ -35,19 +42,56 @@ void verdict(Pages& pages, const PlotFindings& plot, const horizon::Weights& wei
             tr("criterion." + std::string(name_of(static_cast<horizon::Criterion>(i)))) + " " +
             number(weights[static_cast<std::size_t>(i)], 0);
   pages.small(tr("ground.weights", {list}));
-  for (const auto& spot : plot.verdicts) {
-    pages.heading(tr("ground.verdict_spot", {spot.name}), 80);
-    std::vector<std::vector<std::string>> rows;
-    for (const auto& line : spot.lines)
-      rows.push_back({tr("criterion." + std::string(name_of(line.criterion))),
-                      tr("stance." + std::string(name_of(line.stance))), verdict_words(line, units),
-                      line.evidence});
-    pages.table({{"", 1.2f}, {"", 1.4f}, {tr("ground.value"), 4.6f}, {tr("ground.evidence"), 2.4f}},
+  using Row = std::vector<std::string>;
+  const auto row_of = [units](const horizon::VerdictLine& line) {
+    return Row{tr("criterion." + std::string(name_of(line.criterion))),
+               tr("stance." + std::string(name_of(line.stance))), verdict_words(line, units),
+               line.evidence};
+  };
+  auto table = [&pages, first = true](const std::string& title,
+                                      const std::vector<Row>& rows) mutable {
+    if (rows.empty()) return;
+    pages.heading(title, 60);
+    pages.table({{"", 0.9f},
+                 {"", 1.3f},
+                 {first ? tr("ground.value") : "", 4.5f},
+                 {first ? tr("ground.evidence") : "", 2.9f}},
                 rows, 7.5f);
+    first = false;
+  };
+  // What is the same everywhere stands once, so that the page shows where the spots differ.
+  std::map<Row, std::size_t> spots_with;
+  for (const auto& spot : plot.verdicts)
+    for (const auto& line : spot.lines) ++spots_with[row_of(line)];
+  const auto everywhere = [&](const Row& row) {
+    return plot.verdicts.size() > 1 && spots_with[row] == plot.verdicts.size();
+  };
+  for (const auto& spot : plot.verdicts) {
+    std::vector<Row> rows;
+    for (const auto& line : spot.lines)
+      if (const Row row = row_of(line); !everywhere(row)) rows.push_back(row);
+    table(tr("ground.verdict_spot", {spot.name}), rows);
   }
+  std::vector<Row> shared;
+  if (!plot.verdicts.empty())
+    for (const auto& line : plot.verdicts.front().lines)
+      if (const Row row = row_of(line); everywhere(row)) shared.push_back(row);
+  table(tr("ground.verdict_everywhere"), shared);
 }
 
+constexpr std::array kServices = {survey::Topic::water, survey::Topic::services,
+                                  survey::Topic::access, survey::Topic::neighbour,
+                                  survey::Topic::permission};
+
 }  // namespace
+
+bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note) {
+  const auto* form = ground.form(note.topic);
+  return std::find(kServices.begin(), kServices.end(), note.topic) != kServices.end() && form &&
+         form->id == note.id && !note.fields.empty() &&
+         std::all_of(note.fields.begin(), note.fields.end(),
+                     [&](const auto& field) { return field_of(note.topic, field.key); });
+}
 
 void ground_findings_section(Pages& pages, const ReportContext& context) {
   const Units units = context.options.units;
@@ -57,11 +101,10 @@ void ground_findings_section(Pages& pages, const ReportContext& context) {
   for (const auto& test : ground.percolation) group(pages, percolation_facts(test, units), true);
   for (const auto& one : weather_facts(ground, units)) group(pages, one, true);
   bool any = false;
-  for (const auto topic : {survey::Topic::water, survey::Topic::services, survey::Topic::access,
-                           survey::Topic::neighbour, survey::Topic::permission}) {
+  for (const auto topic : kServices) {
     const auto* form = ground.form(topic);
     if (!form) continue;
-    if (!any) pages.section(tr("ground.site_services"));
+    if (!any) pages.section(tr("ground.site_services"), 220);
     any = true;
     group(pages, form_facts(*form, units), true);
   }

@@ -108,6 +108,7 @@ void notes_table(Pages& pages, const ReportContext& context) {
   }
   std::vector<std::vector<std::string>> rows;
   for (const auto& note : site.notes) {
+    if (shown_as_form(site.ground, note)) continue;
     std::string words = note.text;
     for (const auto& field : note.fields) {
       if (field_of(note.topic, field.key) || note.topic == survey::Topic::building ||
@@ -197,15 +198,15 @@ void ground_section(Pages& pages, const ReportContext& context) {
   const PlotMap map = plot_map_of(context);
   pages.figure(190, [&](Canvas& c, Rect r) { draw_plot_map(c, r, map, pages.style()); });
   pages.small(tr("report.map_note"));
+  pages.note(tr("report.cautions"),
+             {tr("report.caution.dig"), tr("report.caution.bearing"), tr("report.caution.slope"),
+              tr("report.caution.snow")},
+             {238, 236, 230});
   if (site.pits.empty()) pages.text(tr("report.ground.no_pit"));
   for (const auto& one : site.pits) pit(pages, one, context);
   if (site.percolation.empty()) pages.text(tr("report.no_percolation"));
   for (const auto& one : site.percolation) percolation(pages, one, context);
   notes_table(pages, context);
-  pages.note(tr("report.cautions"),
-             {tr("report.caution.dig"), tr("report.caution.bearing"), tr("report.caution.slope"),
-              tr("report.caution.snow")},
-             {238, 236, 230});
 }
 
 void photo_section(Pages& pages, const ReportContext& context) {

@@ -104,8 +104,11 @@ void Pages::need(float height) {
   if (full(height)) new_page();
 }
 
-void Pages::section(const std::string& title) {
-  if (y > kMargin + 1) new_page();
+void Pages::section(const std::string& title, float keep_with) {
+  if (y > kMargin + 1) {
+    need(50 + keep_with);
+    if (y > kMargin + 1) y += 20;
+  }
   if (document_) document_->bookmark(0, title);
   const TextStyle style{19, look_.style.theme->ink, Weight::semibold};
   const auto rows = wrapped(title, style, width() - 12);
@@ -254,14 +257,16 @@ void Pages::table(const std::vector<TableColumn>& all_columns,
     canvas().stroke(line({left(), y}, {left() + width(), y}), {theme.ink, 0.7f});
     y += 1.5f;
   };
-  need(60);
+  const bool headed = std::any_of(heads.begin(), heads.end(),
+                                  [](const std::string& head) { return !head.empty(); });
+  need(headed ? 60 : 30);
   begin_element("Table");
-  draw_head();
+  if (headed) draw_head();
   for (const auto& cells : rows) {
     const auto [height, put] = draw_row(cells, cell_style);
     if (full(height)) {
       new_page();
-      draw_head();
+      if (headed) draw_head();
     }
     put();
     y += height;

@@ -62,7 +62,8 @@ class Pages {
   void need(float height);  // a new page, unless so much room is left
   void gap(float height) { y += height; }
 
-  void section(const std::string& title);  // large, with an entry in the outline
+  // Large, with an entry in the outline. On a page of its own, unless `keep_with` fits below.
+  void section(const std::string& title, float keep_with = 1e6f);
   void heading(const std::string& title, float keep_with = 40, bool in_outline = true);
   void text(std::string_view words);
   void text(std::string_view words, const TextStyle& style, float indent = 0);

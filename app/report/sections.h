@@ -29,6 +29,8 @@ void at_a_glance(Pages& pages, const ReportContext& context);
 void station_section(Pages& pages, const ReportContext& context, std::size_t station);
 void comparison_section(Pages& pages, const ReportContext& context);
 void ground_section(Pages& pages, const ReportContext& context);
+// Does ground_findings_section() show all of this note as a filled-in form?
+bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note);
 void ground_findings_section(Pages& pages, const ReportContext& context);
 void photo_section(Pages& pages, const ReportContext& context);
 void method_section(Pages& pages, const ReportContext& context);

@@ -59,7 +59,7 @@ struct SiteReport {
   std::vector<survey::Photo> photos;
   std::vector<survey::Path> paths;
   GroundFindings ground;
-  std::optional<PlotFindings> plot;  // nothing without a position
+  std::optional<PlotFindings> plot;                     // nothing without a position
   horizon::Weights weights = horizon::kDefaultWeights;  // of its verdict
 
   const survey::Site& site() const { return settings.site; }
