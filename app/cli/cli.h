@@ -29,9 +29,13 @@ T value_or_stop(horizon::Result<T> result) {
   if constexpr (!std::is_void_v<T>) return std::move(*result);
 }
 
-// --lat, --lon (required) and --height-m.
-void add_place_options(CLI::App& verb, horizon::Place& place);
-// Finite, and within the Earth's ranges.
+// --lat, --lon and --height-m, or --at with a position in any notation.
+struct PlaceOptions {
+  horizon::Place place;  // not a number until read
+  bool has_height = false;
+};
+void add_place_options(CLI::App& verb, PlaceOptions& options);
+// Given, finite, and within the Earth's ranges.
 void check_place(const horizon::Place& place);
 
 // Each adds its verb; the verb runs when the arguments have been read.

@@ -2,6 +2,8 @@
 #include <cstdio>
 
 #include "app/cli/cli.h"
+#include "survey/angle_text.h"
+#include "survey/coordinates.h"
 
 namespace app {
 
@@ -20,13 +22,58 @@ void tell(const std::string& file, const horizon::Error& error, const char* what
                error.where.empty() ? "" : ": ", what, error.message.c_str());
 }
 
-void add_place_options(CLI::App& verb, horizon::Place& place) {
-  verb.add_option("--lat", place.latitude_deg, "Latitude in degrees, north positive")->required();
-  verb.add_option("--lon", place.longitude_deg, "Longitude in degrees, east positive")->required();
-  verb.add_option("--height-m", place.height_m, "Height above the sea in metres");
+namespace {
+
+// Degrees as people write them, with the hemisphere's letter or a sign; anything else as it is.
+std::string plain_degrees(std::string text, char positive, char negative) {
+  double sign = 1;
+  std::string_view angle = text;
+  const auto letter = [&](char c) {
+    c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+    if (c != positive && c != negative) return false;
+    if (c == negative) sign = -1;
+    return true;
+  };
+  if (!angle.empty() && letter(angle.back()))
+    angle.remove_suffix(1);
+  else if (!angle.empty() && letter(angle.front()))
+    angle.remove_prefix(1);
+  const auto degrees = survey::angle_deg_of(angle);
+  if (!degrees || (angle.size() < text.size() && *degrees < 0)) return text;
+  char number[32];
+  std::snprintf(number, sizeof number, "%.17g", sign * *degrees);
+  return number;
+}
+
+}  // namespace
+
+void add_place_options(CLI::App& verb, PlaceOptions& options) {
+  options.place = {NAN, NAN, 0};
+  auto* lat = verb.add_option("--lat", options.place.latitude_deg,
+                              "Latitude: degrees, north positive, or as 46°37'16\"N")
+                  ->transform([](const std::string& t) { return plain_degrees(t, 'N', 'S'); });
+  auto* lon = verb.add_option("--lon", options.place.longitude_deg,
+                              "Longitude: degrees, east positive, or as 10°20'52\"E")
+                  ->transform([](const std::string& t) { return plain_degrees(t, 'E', 'W'); });
+  auto* height =
+      verb.add_option("--height-m", options.place.height_m, "Height above the sea in metres");
+  auto* at = verb.add_option_function<std::string>(
+      "--at",
+      [&options, height](const std::string& text) {
+        const survey::ReadPosition read = value_or_stop(survey::position_of(text));
+        options.place.latitude_deg = read.place.latitude_deg;
+        options.place.longitude_deg = read.place.longitude_deg;
+        options.has_height = read.has_height;
+        if (read.has_height && height->count() == 0) options.place.height_m = read.place.height_m;
+      },
+      "Position in any notation, such as \"32N 597000 5163000\" or \"EPSG:2056 2600000 1200000\"");
+  at->excludes(lat)->excludes(lon);
+  height->each([&options](const std::string&) { options.has_height = true; });
 }
 
 void check_place(const horizon::Place& place) {
+  if (std::isnan(place.latitude_deg) && std::isnan(place.longitude_deg))
+    stop_bad_input("give the place with --lat and --lon, or with --at", "place");
   if (!(std::abs(place.latitude_deg) <= 90))
     stop_bad_input("the latitude lies between -90 and 90 degrees", "--lat");
   if (!(std::abs(place.longitude_deg) <= 360))

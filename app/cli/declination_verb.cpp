@@ -11,8 +11,7 @@
 namespace app {
 namespace {
 
-struct DeclinationOptions {
-  horizon::Place place;
+struct DeclinationOptions : PlaceOptions {
   std::string date, utc;
   std::optional<double> decimal_year;
   bool json = false;
@@ -97,12 +96,7 @@ void add_declination(CLI::App& cli) {
   auto options = std::make_shared<DeclinationOptions>();
   CLI::App* verb =
       cli.add_subcommand("declination", "How far a compass needle points from true north");
-  verb->add_option("--lat", options->place.latitude_deg, "Latitude in degrees, north positive")
-      ->required();
-  verb->add_option("--lon", options->place.longitude_deg, "Longitude in degrees, east positive")
-      ->required();
-  verb->add_option("--height-m", options->place.height_m,
-                   "Height above the WGS 84 ellipsoid in metres; above the sea does as well");
+  add_place_options(*verb, *options);
   CLI::Option_group* when = verb->add_option_group("when");
   when->add_option("--date", options->date, "Date, such as 2026-12-21");
   when->add_option("--utc", options->utc, "Instant, such as 2026-12-21T09:41:00Z");

@@ -96,8 +96,9 @@ void add_handover(CLI::App& cli) {
                    "time of making, UTC, as 2026-12-21T09:00:00Z; makes the bytes repeatable");
   verb->add_option("--draws", options->draws, "draws for the ranges, 0 for none")
       ->check(CLI::Range(0, 10000));
-  verb->add_option("--weather", options->weather,
-                   "an hourly weather file (EPW): the skies of the findings, and adjusted to each skyline");
+  verb->add_option(
+      "--weather", options->weather,
+      "an hourly weather file (EPW): the skies of the findings, and adjusted to each skyline");
   verb->add_flag("--no-photos", options->no_photos, "leave the photographs out");
   verb->add_flag("--unpacked", options->unpacked, "write the package's files as a folder too");
   verb->add_flag("--json", options->json, "tell what was written as JSON");

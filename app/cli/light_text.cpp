@@ -101,11 +101,12 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
   std::printf("\n");
   for (const auto& crop : f.growing.crops) {
     std::printf("%s (%.0f mol/m2 a day): ", crop.need.crop.c_str(), crop.need.mol_m2_day);
-    for (size_t i = 0; i < crop.spells.size(); ++i)
+    const int year_days = horizon::days_in_year(input.year);
+    for (size_t i = 0; i < crop.spells.size() && crop.days < year_days; ++i)
       std::printf("%s%s to %s", i ? ", " : "",
                   day_text(input.year, crop.spells[i].from_day).c_str(),
                   day_text(input.year, crop.spells[i].to_day).c_str());
-    std::printf("%s\n", crop.spells.empty() ? "never" : "");
+    std::printf("%s\n", crop.spells.empty() ? "never" : crop.days >= year_days ? "all year" : "");
   }
   std::printf("\nWhat takes the winter sun      takes h   comes back if it went h\n");
   for (const auto& row : f.ledger) {

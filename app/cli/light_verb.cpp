@@ -21,8 +21,7 @@
 namespace app {
 namespace {
 
-struct LightOptions {
-  horizon::Place place;
+struct LightOptions : PlaceOptions {
   std::optional<int> year;
   std::string marks_file, station, date, exposure_date, grid;
   std::optional<double> utc_offset_h, declination_deg, convergence_deg;
@@ -32,7 +31,7 @@ struct LightOptions {
   std::vector<double> sunshine;
   std::optional<double> facing_deg, tilt_deg;
   std::optional<int> draws;
-  bool latitude_given = false, longitude_given = false, json = false;
+  bool json = false;
 };
 
 struct Marks {
@@ -212,8 +211,6 @@ std::optional<double> convergence_of(const LightOptions& options) {
 
 // From a table of sightings. Returns the exit code.
 int run_table(const LightOptions& options) {
-  if (!options.latitude_given || !options.longitude_given)
-    stop_bad_input("a table of sightings needs --lat and --lon of its station", "light");
   check_place(options.place);
   const int calendar_year = year_of(options);
   value_or_stop(horizon::check_sun_year(calendar_year));
@@ -284,11 +281,7 @@ void add_light(CLI::App& cli) {
   CLI::App* verb =
       cli.add_subcommand("light", "Sun hours and light at a station, from its sightings");
   verb->add_option("site", options->site_file, "A site file; or give --marks");
-  auto* lat =
-      verb->add_option("--lat", options->place.latitude_deg, "Latitude in degrees, north positive");
-  auto* lon = verb->add_option("--lon", options->place.longitude_deg,
-                               "Longitude in degrees, east positive");
-  verb->add_option("--height-m", options->place.height_m, "Height above the sea in metres");
+  add_place_options(*verb, *options);
   verb->add_option("--year", options->year,
                    "Calendar year, 1950 to 2100 (default: that of --date, else this year)");
   verb->add_option("--marks", options->marks_file, "Table of sightings (CSV), see docs/formats.md");
@@ -320,9 +313,7 @@ void add_light(CLI::App& cli) {
   verb->add_option("--draws", options->draws, "Draws for the ranges (default 200, 0 = none)")
       ->check(CLI::Range(0, 10000));
   verb->add_flag("--json", options->json, "Machine-readable output");
-  verb->callback([options, lat, lon] {
-    options->latitude_given = lat->count() > 0;
-    options->longitude_given = lon->count() > 0;
+  verb->callback([options] {
     if (const int code = run_light(*options)) throw Stop{code, ""};
   });
 }

@@ -39,18 +39,17 @@ json json_of(const std::vector<horizon::Error>& errors) {
 
 // ---- new
 
-struct NewOptions {
+struct NewOptions : PlaceOptions {
   std::string file, name, station = "1";
-  horizon::Place place;
   double utc_offset_h = 0, eye_height_m = 1.6;
 };
 
-void run_new(const NewOptions& options, bool has_height) {
+void run_new(const NewOptions& options) {
   check_place(options.place);
   survey::Site site;
   site.name = options.name.empty() ? fs::path(options.file).stem().string() : options.name;
   site.position = {options.place.latitude_deg, options.place.longitude_deg, {}};
-  if (has_height) site.position.height_m = options.place.height_m;
+  if (options.has_height) site.position.height_m = options.place.height_m;
   site.created = {now_utc_s(), options.utc_offset_h};
   FieldBook book = value_or_stop(FieldBook::create(options.file, site));
   survey::Station station;
@@ -312,11 +311,11 @@ void add_site_verbs(CLI::App& cli) {
     CLI::App* verb = cli.add_subcommand("new", "Begin a site file with one station");
     verb->add_option("file", options->file, "The site file to make, *.gpkg")->required();
     verb->add_option("--name", options->name, "Name of the site; else the file's");
-    add_place_options(*verb, options->place);
+    add_place_options(*verb, *options);
     verb->add_option("--station", options->station, "Name of the first station");
     verb->add_option("--eye-height-m", options->eye_height_m, "Eye above the ground in metres");
     verb->add_option("--utc-offset-h", options->utc_offset_h, "The site's clock, hours from UTC");
-    verb->callback([options, verb] { run_new(*options, verb->count("--height-m") > 0); });
+    verb->callback([options] { run_new(*options); });
   }
   {
     auto arguments = std::make_shared<ImportArguments>();

@@ -11,8 +11,7 @@
 namespace app {
 namespace {
 
-struct SunOptions {
-  horizon::Place place;
+struct SunOptions : PlaceOptions {
   std::string utc;
   std::optional<double> pressure_hpa, temperature_c, utc_offset_h;
   bool json = false;
@@ -114,7 +113,7 @@ void run_sun(const SunOptions& options) {
 void add_sun(CLI::App& cli) {
   auto options = std::make_shared<SunOptions>();
   CLI::App* verb = cli.add_subcommand("sun", "Where the sun stands at an instant");
-  add_place_options(*verb, options->place);
+  add_place_options(*verb, *options);
   verb->add_option("--utc", options->utc, "Instant, such as 2026-12-21T09:41:00Z")->required();
   verb->add_option("--pressure-hpa", options->pressure_hpa,
                    "Air pressure at the station (default: standard air at the height)");

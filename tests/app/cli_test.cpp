@@ -157,6 +157,27 @@ TEST_CASE("[published] the command line prints the worked example's sun") {
   CHECK(run("sun --lat 46 --lon 7 --utc 2150-01-01").exit_code == 2);
 }
 
+// 46 36' 36" is 46.61 and 10 18' 36" is 10.31. The middle of UTM zone 32 is 9 E, at 500 000 m
+// (NGA.STND.0037).
+TEST_CASE("[published] a place can be given in any notation, and must be given") {
+  const auto azimuth = [](const std::string& place) {
+    const Run seen = run("sun --utc 2026-12-21T11:30:00Z --json " + place);
+    CHECK_MESSAGE(seen.exit_code == 0, seen.err);
+    return nlohmann::json::parse(seen.out)["azimuth_true_deg"].get<double>();
+  };
+  const double decimal = azimuth("--lat 46.61 --lon 10.31");
+  for (const char* same :
+       {"--lat '46 36 36 N' --lon \"10°18'36\\\"E\"", "--lat N46:36:36 --lon 10,31",
+        "--at '46.61, 10.31'", "--at \"10°18.6'E 46°36.6'N\""})
+    CHECK(azimuth(same) == decimal);
+  CHECK(azimuth("--lat 46.61S --lon 10.31W") == azimuth("--lat -46.61 --lon -10.31"));
+  const Run utm = run("sun --utc 2026-12-21T11:30:00Z --json --at '32N 500000 5163000'");
+  CHECK(std::abs(nlohmann::json::parse(utm.out)["longitude_deg"].get<double>() - 9) < 1e-9);
+  for (const char* bad : {"", "--lat 46.61", "--lat 46.61E --lon 10.31", "--lat -46N --lon 1",
+                          "--at 'over there'", "--at '46, 10' --lat 46 --lon 10"})
+    CHECK_MESSAGE(run(std::string("sun --utc 2026-12-21T11:30:00Z ") + bad).exit_code == 2, bad);
+}
+
 // UTM convergence at 46.5 N 7.9 E by GeographicLib 2.1.2 and PROJ 9.1.1: -0.7979587068 degree, and
 // on the grid of EPSG:25832, the same projection on ETRS89, the same to far less than a bearing.
 TEST_CASE("[published] grid bearings need their grid: named, or its convergence typed") {
