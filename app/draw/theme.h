@@ -1,6 +1,7 @@
 // app/draw/theme.h: the colours of everything. Paper, ink, one amber for the sun; each kind of
 // skyline has a colour and a hatch of its own.
-// Accuracy: ink and quiet on paper and card are at least 7:1 (WCAG 2.1, 1.4.6) in every theme
+// Accuracy: words of every colour are at least 7:1 (WCAG 2.1, 1.4.6) on what they lie on in daylight;
+//           at dusk ink and quiet on paper and card are
 #pragma once
 
 #include <cstdint>
@@ -36,9 +37,9 @@ inline constexpr Theme kDaylight = {
     .amber_soft = {251, 228, 170},
     .sky = {233, 240, 244},
     .night = {38, 50, 62},
-    .warning = {150, 48, 28},
+    .warning = {134, 40, 22},
     .warning_soft = {246, 226, 219},
-    .good = {30, 92, 58},
+    .good = {24, 84, 52},
     .good_soft = {221, 235, 222},
     .ridge = {92, 111, 130},
     .evergreen = {47, 107, 77},
