@@ -45,6 +45,22 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
   }
 }
 
+// Where a restart goes on: what shows one thing chosen meanwhile gives way to the screen before it.
+ScreenId resumed_at(ScreenId screen, ScreenId from) {
+  switch (screen) {
+    case ScreenId::note:
+    case ScreenId::climate:
+      return ScreenId::ground;
+    case ScreenId::photo:
+    case ScreenId::trace:
+      return ScreenId::photos;
+    case ScreenId::settings:
+      return from;
+    default:
+      return screen;
+  }
+}
+
 }  // namespace
 
 std::string_view name_of(ScreenId screen) {
@@ -57,9 +73,10 @@ std::string_view name_of(ScreenId screen) {
 
 TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
   if (!session_.has_site()) return;
-  for (const ScreenId stop : kStops)
-    if (session_.settings.screen == name_of(stop)) screen_ = stop;
+  for (int i = 0; i <= int(ScreenId::design); ++i)
+    if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
   if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
+  from_ = stop_of(screen_, ScreenId::arrive);
   enter(screen_);
 }
 
@@ -168,11 +185,9 @@ void TouchApp::go(ScreenId screen) {
   if (!below_stop(screen_)) from_ = screen_;
   screen_ = screen;
   mark_key_ = false;
-  if (!below_stop(screen)) {
-    session_.settings.screen = name_of(screen);
-    if (screen == ScreenId::sites) session_.close_site();
-    session_.save_settings();
-  }
+  session_.settings.screen = name_of(resumed_at(screen, from_));
+  if (screen == ScreenId::sites) session_.close_site();
+  session_.save_settings();
   enter(screen);
   fresh_ = true;
 }
@@ -305,7 +320,7 @@ Rect TouchApp::navigation(Rect page) {
     ring(ui_, {middle, top + 14}, 14, part_done(stop), here);
     TextStyle style = ui_.style(13, here ? t.ink : t.quiet,
                                 here ? Weight::semibold : Weight::regular, Align::center);
-    while (style.size > 9 && ui_.width(words, style) > cell.w - 4) style.size -= 0.5f;
+    style = ui_.fitted(words, style, cell.w - 4, 9);
     ui_.words({cell.x + 1, top + 31, cell.w - 2, ui_.sp(18)}, words, style);
   }
   return rest;

@@ -64,7 +64,7 @@ const FormField* field_of(survey::Topic topic, std::string_view key);
 horizon::Result<double> typed(const FormField& field, std::string_view text, Units units);
 horizon::Result<double> typed(Measure measure, double low, double high, std::string_view text,
                               Units units);
-std::string range_words(Measure measure, double low, double high, Units units);  // "from 0 to 20 m"
+std::string range_words(Measure measure, double low, double high, Units units);  // "0 to 20 m"
 std::string kept_number(double si);                                              // as it is stored
 std::string typed_again(Measure, double si, Units);  // what the field shows for a stored number
 

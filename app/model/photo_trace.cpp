@@ -57,10 +57,16 @@ const horizon::Camera& camera_of(const PhotoTrace& trace) {
   return trace.orientation ? trace.orientation->camera : trace.guess;
 }
 
+bool taken_elsewhere(const Session& session, const survey::Photo& photo) {
+  const auto* at = session.station();
+  return at && !photo.station_id.empty() && photo.station_id != at->id;
+}
+
 std::shared_ptr<PhotoTrace> new_trace(Session& session, const survey::Photo& photo,
                                       const Image& picture) {
   auto trace = std::make_shared<PhotoTrace>();
   trace->photo = photo.id;
+  trace->station = photo.station_id;
   trace->width = picture.width;
   trace->height = picture.height;
   horizon::Camera& camera = trace->guess;
@@ -277,10 +283,11 @@ horizon::Result<int> keep_trace(Session& session, PhotoTrace& trace) {
   return int(sky->points.size());
 }
 
-horizon::Result<RingReport> join_ring(Traces& traces) {
+horizon::Result<RingReport> join_ring(Traces& traces, const survey::Id& station) {
   std::vector<PhotoTrace*> ring;
   for (auto& [id, trace] : traces)
-    if (trace->line && !trace->line->unsure && (trace->orientation || trace->pose_known))
+    if (trace->station == station && trace->line && !trace->line->unsure &&
+        (trace->orientation || trace->pose_known))
       ring.push_back(trace.get());
   if (ring.size() < 2)
     return horizon::fail(horizon::Code::failed,
@@ -300,7 +307,8 @@ horizon::Result<RingReport> join_ring(Traces& traces) {
   for (int i = 0; i < count; ++i) {
     PhotoTrace& here = *ring[std::size_t(i)];
     if (!fixed(&here)) {  // of the same camera as the first
-      here.guess.focal_px *= focal_part;
+      here.guess.focal_px *= focal_part / here.focal_part;
+      here.focal_part = focal_part;
       here.orientation.reset();
     }
     horizon::RingPhoto photo;

@@ -31,7 +31,7 @@ struct PhotoTrace {
     survey::Id sighting;  // empty: a landmark
     horizon::PhotoMark at;
   };
-  survey::Id photo;
+  survey::Id photo, station;
   int width = 0, height = 0;
   bool looking = false;
   std::optional<horizon::PhotoLine> line;
@@ -40,6 +40,7 @@ struct PhotoTrace {
   std::vector<horizon::Kind> kinds;  // of each point of the line
   std::vector<Mark> marks;
   horizon::Camera guess;  // from what the photo says of itself
+  double focal_part = 1;  // by which a neighbour has corrected the guess
   bool pose_known = false;
   std::optional<horizon::PhotoOrientation> orientation;
   std::string orientation_problem;
@@ -48,6 +49,8 @@ struct PhotoTrace {
 };
 using Traces = std::map<survey::Id, std::shared_ptr<PhotoTrace>>;
 
+// The photo is of another station than the one the observer stands at.
+bool taken_elsewhere(const Session& session, const survey::Photo& photo);
 // Sizes, the camera's first guess, and the search for the line.
 std::shared_ptr<PhotoTrace> new_trace(Session& session, const survey::Photo& photo,
                                       const Image& picture);
@@ -72,7 +75,7 @@ struct RingReport {
   double misclosure_deg = 0;
   bool closed = false;
 };
-// Turns the photos without marks by their overlap with those that have some.
-horizon::Result<RingReport> join_ring(Traces& traces);
+// Turns the photos of one station without marks by their overlap with those that have some.
+horizon::Result<RingReport> join_ring(Traces& traces, const survey::Id& station);
 
 }  // namespace app

@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "app/draw/shapes.h"
 #include "app/lang/words.h"
 #include "app/screens/screens.h"
 #include "horizon/time.h"
@@ -24,6 +25,20 @@ Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to) 
   ui.words({area.x + 54, area.y, area.w - 62, height}, title,
            ui.style(20, ui.theme().ink, Weight::semibold));
   return {area.x, area.y + height, area.w, area.h - height};
+}
+
+Rect sheet_over(Ui& ui, Rect area, float height, float widest) {
+  const Theme& t = ui.theme();
+  ui.modal();
+  ui.canvas().fill(rectangle({0, 0, ui.frame().width, ui.frame().height}), {faded(t.night, 0.55f)});
+  const Rect page = ui.page();
+  height = std::min(height, page.h - 8);
+  const float width = std::min(page.w, widest);
+  const Rect sheet{area.x + (area.w - width) / 2, page.bottom() - height, width, height};
+  const Rect moved{std::clamp(sheet.x, page.x, page.right() - width), sheet.y, width, height};
+  ui.canvas().fill(rounded(moved, 18), {t.card});
+  ui.canvas().stroke(rounded(moved.inset(0.5f), 18), {t.rule, 1});
+  return moved;
 }
 
 std::string kind_label(horizon::Kind kind) {

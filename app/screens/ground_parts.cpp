@@ -45,7 +45,7 @@ bool number_field(TouchApp& app, Column& rows, std::string_view words, Measure m
   const Units units = app.session().settings.units;
   const std::string unit = unit_of(measure, units);
   const std::string label = unit.empty() ? std::string(words) : std::string(words) + ", " + unit;
-  const bool changed = rows.field(label, text, range_words(measure, low, high, units));
+  const bool changed = rows.number_field(label, text, range_words(measure, low, high, units));
   if (text.empty()) {
     const bool cleared = changed && value.has_value();
     value.reset();

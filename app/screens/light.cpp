@@ -70,8 +70,7 @@ void numbers(TouchApp& app, Column& rows, const StationResults& r) {
       float y = rows.y();
       ui.words({x, y, width, ui.sp(19)}, each.name, small);
       y += ui.sp(19);
-      TextStyle big = ui.style(27, t.ink, Weight::semibold);
-      while (big.size > 17 && ui.width(each.value, big) > width) big.size -= 0.5f;
+      const TextStyle big = ui.fitted(each.value, ui.style(27, t.ink, Weight::semibold), width, 17);
       ui.words({x, y, width, ui.sp(36)}, each.value, big);
       y += ui.sp(36);
       y += ui.paragraph({x, y, width, 0}, each.below, small);

@@ -4,6 +4,7 @@
 
 #include "app/draw/shapes.h"
 #include "app/lang/words.h"
+#include "app/model/photo_trace.h"
 #include "app/model/pictures.h"
 #include "app/screens/screens.h"
 #include "survey/text.h"
@@ -74,7 +75,7 @@ void photo_screen(TouchApp& app, Rect area) {
     const float w = float(state.picture.width) * scale, h = float(state.picture.height) * scale;
     const Rect shown{frame.x + (frame.w - w) / 2, frame.y + (frame.h - h) / 2, w, h};
     ui.canvas().image(state.picture, shown);
-    if (photo->bearing_deg && state.lines) {
+    if (photo->bearing_deg && state.lines && !taken_elsewhere(session, *photo)) {
       const double view = photo->view_width_deg.value_or(60) * horizon::kDegree;
       const float longer = std::max(w, h);
       const Pinhole eye{*photo->bearing_deg, photo->elevation_deg.value_or(0), photo->roll_deg.value_or(0),
@@ -106,7 +107,7 @@ void photo_screen(TouchApp& app, Rect area) {
     state.bearing_open = true;
     const Rect line{x, row + 62, width, 56};
     if (ui.text_field(tr("Bearing of the photo, true degrees"), line, state.bearing, false,
-                      tr("bearing of its middle, 171"))) {
+                      example_words(tr("bearing of its middle, 171")))) {
       const auto value = survey::number_of(state.bearing);
       photo->bearing_deg.reset();
       if (value && *value >= 0 && *value <= 360) photo->bearing_deg = *value;
@@ -115,7 +116,8 @@ void photo_screen(TouchApp& app, Rect area) {
     }
   }
   const float field = width - 2 * (side + 10);
-  if (ui.text_field(tr("Note on the photo"), {x, row, field, 56}, state.note, false, tr("Ridge"))) {
+  if (ui.text_field(tr("Note on the photo"), {x, row, field, 56}, state.note, false,
+                    example_words(tr("Ridge")))) {
     photo->note = state.note;
     if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
   }

@@ -239,6 +239,9 @@ void pit_screen(TouchApp& app, Rect area) {
   GroundState& state = app.states().ground;
   Ui& ui = app.ui();
   const Units units = session.settings.units;
+  if (state.pit_id.empty())  // after a restart
+    if (const auto pits = session.book().all<survey::SoilPit>(); pits && !pits->empty())
+      state.pit_id = pits->back().id;
   auto pit = session.book().get<survey::SoilPit>(state.pit_id);
   const Rect room = titled(app, area, pit ? pit->name : tr("Soil pit"), ScreenId::ground);
   if (!pit) return;

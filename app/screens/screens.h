@@ -35,6 +35,8 @@ void scrolling(TouchApp& app, std::string_view label, Rect area,
                const std::function<void(Column&)>& rows, float widest = 720);
 // Heading with a way back, for screens below a stop. Returns the room under it.
 Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to);
+// Dims what lies below, which cannot be touched then; the room of a sheet at the screen's foot.
+Rect sheet_over(Ui& ui, Rect area, float height, float widest = 480);
 std::string kind_label(horizon::Kind kind);
 std::string clock_text(TouchApp& app, double utc_s);
 ChartStyle chart_style(TouchApp& app, float text = 12);

@@ -45,13 +45,8 @@ std::string second_line(TouchApp& app, const survey::SiteSummary& site) {
 void menu(TouchApp& app, Rect page) {
   SitesState& state = app.states().sites;
   Ui& ui = app.ui();
-  const Theme& t = ui.theme();
-  ui.modal();
-  ui.canvas().fill(rectangle({0, 0, ui.frame().width, ui.frame().height}), {faded(t.night, 0.55f)});
-  const float width = std::min(page.w - 24, 480.f), height = 4 * 64 + ui.sp(50);
-  const Rect sheet{page.x + (page.w - width) / 2, page.bottom() - height - 12, width, height};
-  ui.canvas().fill(rounded(sheet, 18), {t.card});
-  Column rows(ui, sheet.inset(16), 10);
+  const float height = (state.menu_archived ? 2 : 3) * 62 + ui.sp(40) + 32;
+  Column rows(ui, sheet_over(ui, page, height).inset(16), 10);
   rows.heading(state.menu_name);
   Session& session = app.session();
   const std::string path = state.menu_path;

@@ -10,21 +10,6 @@
 namespace app {
 namespace {
 
-// Dims what lies below, and gives the room of a sheet at the foot of the screen.
-Rect opened(Ui& ui, Rect area, float height, float widest = 480) {
-  const Theme& t = ui.theme();
-  ui.modal();
-  ui.canvas().fill(rectangle({0, 0, ui.frame().width, ui.frame().height}), {faded(t.night, 0.55f)});
-  const Rect page = ui.page();
-  height = std::min(height, page.h - 8);
-  const float width = std::min(page.w, widest);
-  const Rect sheet{area.x + (area.w - width) / 2, page.bottom() - height, width, height};
-  const Rect moved{std::clamp(sheet.x, page.x, page.right() - width), sheet.y, width, height};
-  ui.canvas().fill(rounded(moved, 18), {t.card});
-  ui.canvas().stroke(rounded(moved.inset(0.5f), 18), {t.rule, 1});
-  return moved;
-}
-
 void digits(Ui& ui, Rect where, std::string& value, bool sign) {
   const std::array<const char*, 12> keys{"7", "8", "9", "4", "5", "6", "1", "2", "3", "−", "0", "."};
   const float gap = 6, width = (where.w - 2 * gap) / 3, height = (where.h - 3 * gap) / 4;
@@ -56,7 +41,7 @@ void keypad_sheet(TouchApp& app, Rect area) {
   SkylineState& s = app.states().skyline;
   const Theme& t = ui.theme();
   const bool low = ui.page().h < 480;
-  const Rect sheet = opened(ui, area, low ? 1000 : 470 + ui.sp(40), low ? 620 : 480);
+  const Rect sheet = sheet_over(ui, area, low ? 1000 : 470 + ui.sp(40), low ? 620 : 480);
   const Rect in = sheet.inset(12);
   const float top_width = low ? in.w * 0.46f : in.w;
   Rect boxes{in.x, in.y, top_width, 64};
@@ -66,8 +51,7 @@ void keypad_sheet(TouchApp& app, Rect area) {
     if (ui.tap(name, box)) s.field = field;
     ui.canvas().fill(rounded(box, 12), {here ? t.amber_soft : t.paper});
     ui.canvas().stroke(rounded(box.inset(1), 11), {here ? t.ink : t.rule, here ? 2.f : 1.f});
-    TextStyle small = ui.style(13, t.quiet);
-    while (small.size > 9 && ui.width(name, small) > box.w - 20) small.size -= 0.5f;
+    const TextStyle small = ui.fitted(name, ui.style(13, here ? t.ink : t.quiet), box.w - 20, 9);
     ui.words({box.x + 10, box.y + 6, box.w - 20, 18}, name, small);
     ui.words({box.x + 10, box.y + 24, box.w - 20, 36}, value.empty() ? "–" : value + "°",
              ui.style(24, t.ink, Weight::semibold));
@@ -125,7 +109,7 @@ void mark_sheet(TouchApp& app, Rect area) {
   const auto& point = skyline->skyline().points[std::size_t(s.selected)];
   const auto& obstacle = skyline->skyline().obstacles[std::size_t(point.obstacle)];
   const bool low = ui.page().h < 480;
-  const Rect sheet = opened(ui, area, low ? 330 : 296 + ui.sp(60), 560);
+  const Rect sheet = sheet_over(ui, area, low ? 330 : 296 + ui.sp(60), 560);
   Column rows(ui, sheet.inset(16), 8);
   rows.heading(number(point.azimuth.degrees(), 1) + "° · " + number(point.elevation.degrees(), 1) + "° · " +
                kind_label(obstacle.kind) + (obstacle.label.empty() ? "" : " · " + obstacle.label));
@@ -177,7 +161,7 @@ void label_sheet(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   SkylineState& s = app.states().skyline;
   const auto known = app.session().labels(horizon::Kind(s.kind));
-  const Rect sheet = opened(ui, area, 200 + ui.sp(50) + (known.empty() ? 0 : 70), 560);
+  const Rect sheet = sheet_over(ui, area, 200 + ui.sp(50) + (known.empty() ? 0 : 70), 560);
   Column rows(ui, sheet.inset(16), 8);
   rows.field(tr("Name of this {0}, for all that follow", {kind_label(horizon::Kind(s.kind))}), s.label,
              tr("West ridge, spruces, barn"));

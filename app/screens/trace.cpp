@@ -215,8 +215,11 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
     orient(trace);
   }
   if (!state.said.empty()) rows.strong(state.said);
-  if (state.traces.size() > 1 && rows.button(tr("Join with the other photos"))) {
-    if (const auto ring = join_ring(state.traces)) {
+  const auto of_here =
+      std::count_if(state.traces.begin(), state.traces.end(),
+                    [&](const auto& each) { return each.second->station == trace.station; });
+  if (of_here > 1 && rows.button(tr("Join with the other photos"))) {
+    if (const auto ring = join_ring(state.traces, trace.station)) {
       state.said = ring->closed ? tr("{0} photos make a full turn; it closes within {1}°.",
                                      {number(ring->photos), number(std::fabs(ring->misclosure_deg), 2)})
                                 : tr("{0} photos joined; they do not make a full turn yet.", {number(ring->photos)});
@@ -241,8 +244,17 @@ void trace_screen(TouchApp& app, Rect area) {
   TraceState& state = app.states().trace;
   const Rect room = titled(app, area, tr("Skyline from the photo"), ScreenId::photo);
   const std::string& id = app.states().photo.id;
+  auto photo = session.book().get<survey::Photo>(id);
+  if (photo && taken_elsewhere(session, *photo))
+    return scrolling(app, "Trace rows", room, [&](Column& rows) {
+      const auto at = session.book().get<survey::Station>(photo->station_id);
+      const std::string name = at ? at->name : std::string();
+      rows.text(
+          tr("This photo was taken at station {0}. What is read from it belongs there.", {name}));
+      if (rows.button(tr("Go to station {0}", {name}), ButtonLook::main, at.has_value()))
+        session.select_station(photo->station_id);
+    });
   if (state.id != id || !state.picture) {
-    auto photo = session.book().get<survey::Photo>(id);
     auto bytes = session.book().photo_bytes(id);
     if (!photo || !bytes) return;
     state.picture = std::make_shared<Image>(decoded(*bytes, photo->orientation, 1600));

@@ -45,9 +45,8 @@ bool Ui::text_field(std::string_view label, Rect rect, std::string& value, bool 
     std::string text = value;
     if (value.empty() && !hint.empty()) {  // never to be taken for something that was entered
       shown = this->style(14, t.quiet);
-      text = tr("for example: {0}", {hint});
-      if (!lines)
-        while (shown.size > 10 && width(text, shown) > inner.w) shown.size -= 0.5f;
+      text = hint;
+      if (!lines) shown = fitted(text, shown, inner.w);
     }
     if (lines)
       paragraph({inner.x, top, inner.w, inner.h}, text, shown);

@@ -296,6 +296,11 @@ float Ui::width(std::string_view text, const TextStyle& style) {
   return found->second;
 }
 
+TextStyle Ui::fitted(std::string_view text, TextStyle style, float room, float least) {
+  while (style.size > least && width(text, style) > room) style.size -= 0.5f;
+  return style;
+}
+
 const std::vector<std::string>& Ui::lines(std::string_view text, const TextStyle& style,
                                           float width) {
   std::string key = text_key(text, style, width);

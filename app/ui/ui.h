@@ -110,6 +110,8 @@ class Ui {
   float paragraph(Rect box, std::string_view text, const TextStyle& style);
   float paragraph_height(float width, std::string_view text, const TextStyle& style);
   float width(std::string_view text, const TextStyle& style);
+  // The style in letters small enough for one line, but none below `least`.
+  TextStyle fitted(std::string_view text, TextStyle style, float room, float least = 10);
   const std::vector<std::string>& lines(std::string_view text, const TextStyle& style, float width);
 
   Canvas& canvas() { return *canvas_; }

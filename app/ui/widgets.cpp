@@ -6,6 +6,7 @@
 
 #include "app/draw/fonts.h"
 #include "app/draw/shapes.h"
+#include "app/lang/words.h"
 
 namespace app {
 namespace {
@@ -213,16 +214,27 @@ void Column::fact(std::string_view name, std::string_view value) {
   y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, value, below) + 4;
 }
 
-bool Column::field(std::string_view label, std::string& value, std::string_view hint) {
-  const TextStyle style = ui_.style(14, ui_.theme().quiet);
-  y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, label, style) + 2;
-  return ui_.text_field(label, row(std::max(52.f, ui_.sp(44))), value, false, hint);
+std::string example_words(std::string_view example) {
+  return example.empty() ? std::string() : tr("for example: {0}", {example});
 }
 
-bool Column::notes(std::string_view label, std::string& value, std::string_view hint) {
+void Column::name_of_field(std::string_view label) {
   const TextStyle style = ui_.style(14, ui_.theme().quiet);
   y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, label, style) + 2;
-  return ui_.text_field(label, row(ui_.sp(110)), value, true, hint);
+}
+
+bool Column::field(std::string_view label, std::string& value, std::string_view example) {
+  return number_field(label, value, example_words(example));
+}
+
+bool Column::number_field(std::string_view label, std::string& value, std::string_view range) {
+  name_of_field(label);
+  return ui_.text_field(label, row(std::max(52.f, ui_.sp(44))), value, false, range);
+}
+
+bool Column::notes(std::string_view label, std::string& value, std::string_view example) {
+  name_of_field(label);
+  return ui_.text_field(label, row(ui_.sp(110)), value, true, example_words(example));
 }
 
 bool Column::button(std::string_view label, ButtonLook look, bool enabled, Icon icon) {

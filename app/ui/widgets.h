@@ -67,8 +67,10 @@ class Column {
   void strong(std::string_view text);
   void caution(std::string_view text);                       // in a frame, with a sign
   void fact(std::string_view name, std::string_view value);  // name left, value right
-  bool field(std::string_view label, std::string& value, std::string_view hint = {});
-  bool notes(std::string_view label, std::string& value, std::string_view hint = {});
+  // An empty field shows an example of what to write, or the range of its number.
+  bool field(std::string_view label, std::string& value, std::string_view example = {});
+  bool number_field(std::string_view label, std::string& value, std::string_view range);
+  bool notes(std::string_view label, std::string& value, std::string_view example = {});
   bool button(std::string_view label, ButtonLook look = ButtonLook::plain, bool enabled = true,
               Icon icon = Icon::none);
   bool tick(std::string_view label, bool& value, std::string_view note = {});
@@ -76,10 +78,15 @@ class Column {
   bool choices(std::string_view label, std::span<const std::string> names, int& chosen);
 
  private:
+  void name_of_field(std::string_view label);
+
   Ui& ui_;
   Rect area_;
   float y_, gap_;
 };
+
+// "for example: ..."; nothing for nothing.
+std::string example_words(std::string_view example);
 
 // A card round rows whose height is known only once drawn: the height of the last frame serves.
 void in_card(Ui& ui, Column& column, std::string_view id, const std::function<void(Column&)>& rows);
