@@ -112,7 +112,11 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     else if (state == "refused")
       status = {DeviceState::refused, "Permission was refused. Allow it in the device's settings."};
     else if (state == "failed")
-      status = {DeviceState::failed, "The " + what + " sensor stopped answering."};
+      status = {DeviceState::failed,
+                what == "position" ? "The position sensor stopped answering. Type the position in."
+                : what == "attitude"
+                    ? "The level sensor stopped answering. Use a hand compass and clinometer."
+                    : "The camera was lost. The sight works without."};
     else if (state == "running" || state == "stuck" || state == "jumping")
       status = {DeviceState::running, {}};
     else

@@ -27,7 +27,8 @@ void AimTracker::add(const platform::Pose& pose) {
     if (dt < 0) {
       reset();
     } else {
-      if (step != 0 || pose.elevation_deg != last.elevation_deg) same_since_s_ = pose.time_s;
+      if (step != 0) same_azimuth_s_ = pose.time_s;
+      if (pose.elevation_deg != last.elevation_deg) same_elevation_s_ = pose.time_s;
       // Near the zenith the azimuth may turn fast without a fault.
       if (dt < 0.15 && step > kJump_deg && std::fabs(pose.elevation_deg) < 70) {
         jumps_ = pose.time_s - jump_s_ < 3 ? jumps_ + 1 : 1;
@@ -35,7 +36,7 @@ void AimTracker::add(const platform::Pose& pose) {
       }
     }
   }
-  if (poses_.empty()) steady_since_s_ = same_since_s_ = pose.time_s;
+  if (poses_.empty()) steady_since_s_ = same_azimuth_s_ = same_elevation_s_ = pose.time_s;
   poses_.push_back(pose);
   while (poses_.size() > 1 && pose.time_s - poses_.front().time_s > kWindow_s) poses_.pop_front();
 
@@ -81,8 +82,10 @@ std::optional<Aim> AimTracker::aim(double now_s) const {
   aim.steady_s = std::max(0.0, last.time_s - steady_since_s_);
   if (now_s - last.time_s > 3)
     aim.fault = AimFault::silent;
-  else if (last.time_s - same_since_s_ > kStuck_s)
+  else if (last.time_s - same_azimuth_s_ > kStuck_s)
     aim.fault = AimFault::stuck;
+  else if (last.time_s - same_elevation_s_ > kStuck_s)
+    aim.fault = AimFault::stuck_level;
   else if (jumps_ >= 2 && last.time_s - jump_s_ < 3)
     aim.fault = AimFault::jumping;
   return aim;
@@ -95,6 +98,10 @@ std::string words_for(AimFault fault) {
     case AimFault::stuck:
       return tr("The compass has not moved for a while. Turn the device once round, or type the "
                 "readings of a hand compass.");
+    case AimFault::stuck_level:
+      return tr(
+          "The level of this device has not moved for a while. Type the readings of a "
+          "clinometer.");
     case AimFault::jumping:
       return tr("The compass jumps. Step away from iron, cars and power lines, or type the readings "
                 "of a hand compass.");

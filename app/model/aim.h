@@ -13,7 +13,7 @@
 
 namespace app {
 
-enum class AimFault : unsigned char { none, stuck, jumping, silent };
+enum class AimFault : unsigned char { none, stuck, stuck_level, jumping, silent };
 
 struct Aim {
   double azimuth_deg = 0, elevation_deg = 0, roll_deg = 0;
@@ -34,7 +34,7 @@ class AimTracker {
  private:
   std::deque<platform::Pose> poses_;
   double steady_since_s_ = 0;
-  double same_since_s_ = 0;  // exactly the same values since then
+  double same_azimuth_s_ = 0, same_elevation_s_ = 0;  // exactly the same value since then
   double jump_s_ = -100;     // the last impossible step
   int jumps_ = 0;
 };

@@ -133,9 +133,22 @@ bool Session::has_position() const {
   return s && s->horizontal_sigma_m.has_value();
 }
 
+PositionWait Session::position_wait() const {
+  constexpr double kFirst_s = 120, kNext_s = 30;
+  const auto state = position_.status.state;
+  const bool on =
+      state == platform::DeviceState::starting || state == platform::DeviceState::running;
+  if (!positioning_ || !on) return PositionWait::none;
+  if (position_.fixes == 0)
+    return now_s() - position_.asked_s < kFirst_s ? PositionWait::first : PositionWait::first_long;
+  return position_.fixes < 5 && now_s() - position_.last_fix_s > kNext_s ? PositionWait::next_long
+                                                                         : PositionWait::none;
+}
+
 void Session::start_position() {
   if (positioning_) return;
   positioning_ = true;
+  position_.asked_s = now_s();
   devices_.position->start();
 }
 
@@ -325,7 +338,23 @@ bool Session::see_what_is_kept() {
   return true;
 }
 
+// The time of day was set meanwhile: marks keep the times they were given, and the user is told.
+void Session::see_clock() {
+  constexpr double kWorthTelling_s = 60;
+  const horizon::ClockMark now{devices_.clock->utc_s(), devices_.clock->since_boot_s(),
+                               devices_.clock->boot()};
+  const auto passed = horizon::elapsed(clock_seen_, now);
+  const bool first = clock_seen_.boot.empty();
+  clock_seen_ = now;
+  if (first || !book_ || !passed || std::fabs(passed->clock_jump_s) < kWorthTelling_s) return;
+  problem =
+      tr("The clock of this device was set by {0} min. Your marks are safe and keep the times they "
+         "were given; look whether date and time are right now: the sun checks need them.",
+         {number(passed->clock_jump_s / 60, 0)});
+}
+
 bool Session::poll() {
+  see_clock();
   bool news = devices_.worker->collect();
   news |= see_what_is_kept();
   if (positioning_) {
@@ -377,6 +406,7 @@ bool Session::poll() {
   for (const auto& s : {devices_.position->status(), devices_.attitude->status(),
                         devices_.camera->status()})
     state += std::to_string(int(s.state)) + s.problem;
+  state += std::to_string(int(position_wait()));
   if (const auto a = aim(); aiming_ && a) state += std::to_string(int(a->fault));
   if (state != known_state_) {
     known_state_ = state;

@@ -18,6 +18,7 @@
 #include "app/model/station_input.h"
 #include "app/model/terrain_keeper.h"
 #include "horizon/declination.h"
+#include "horizon/ground/percolation.h"
 #include "horizon/light/findings.h"
 #include "horizon/mask.h"
 #include "platform/devices.h"
@@ -46,7 +47,10 @@ struct PositionProgress {
   int fixes = 0;
   survey::MeanPosition mean;  // valid if fixes > 0
   double last_fix_s = -1;     // of the app's clock
+  double asked_s = 0;         // since when the receiver runs, of the app's clock
 };
+
+enum class PositionWait : unsigned char { none, first, first_long, next_long };
 
 class Session {
  public:
@@ -90,6 +94,7 @@ class Session {
   void stop_position();
   const PositionProgress& position() const { return position_; }
   bool has_position() const;
+  PositionWait position_wait() const;  // for the first fix; long: over 2 minutes, half a minute
   std::optional<horizon::MagneticField> field() const;  // of the model, at the station today
   double declination_deg() const;                       // 0 where not known
   // Adding this to the instrument's azimuth (declination taken in) gives the true one.
@@ -154,7 +159,9 @@ class Session {
   std::string problem;  // of the last failure, in plain words; the screens show and clear it
 
  private:
+  horizon::Result<void> begin_visit();
   bool see_what_is_kept();
+  void see_clock();
   void load();
   void derive();
   void post_live();
@@ -178,6 +185,7 @@ class Session {
   PositionProgress position_;
   std::vector<survey::Fix> fixes_;
   int fixes_kept_ = 0;
+  horizon::ClockMark clock_seen_;
   bool positioning_ = false, aiming_ = false;
   AimTracker tracker_;
   std::optional<platform::CameraPicture> camera_;

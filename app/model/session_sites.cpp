@@ -68,15 +68,20 @@ horizon::Result<void> Session::new_site(const std::string& name) {
   book_ = std::make_unique<survey::FieldBook>(std::move(*book));
   settings.site_path = path;
   settings.station.clear();
+  if (auto begun = begin_visit(); !begun) return begun;
+  auto added = add_station();
+  save_settings();
+  sites_known_ = false;
+  return added;
+}
+
+horizon::Result<void> Session::begin_visit() {
   survey::Visit visit;
   visit.id = survey::new_id();
   visit.begun = now();
   if (auto put = book_->put(visit); !put) return told(tl::unexpected(put.error()));
   load();
-  auto added = add_station();
-  save_settings();
-  sites_known_ = false;
-  return added;
+  return {};
 }
 
 horizon::Result<void> Session::open_site(const std::string& path) {
@@ -94,6 +99,9 @@ horizon::Result<void> Session::open_site(const std::string& path) {
     settings.station = main ? main->id : stations_.front().id;
     load();
   }
+  // Of a site whose making was cut short, too.
+  if (!visit_)
+    if (auto begun = begin_visit(); !begun) return begun;
   if (stations_.empty()) return add_station();
   post_live();
   save_settings();

@@ -33,14 +33,15 @@ void place_card(TouchApp& app, Column& rows) {
     how += "± " + distance(std::max(0.5, at->horizontal_sigma_m.value_or(0)), session.settings.units);
     if (progress.fixes > 0) how += " · " + tr_count("position.fixes", progress.fixes);
     rows.text(how);
-  } else if (progress.status.state == platform::DeviceState::starting ||
-             progress.status.state == platform::DeviceState::running) {
+  } else if (session.position_wait() == PositionWait::first) {
     rows.text(tr("Waiting for the satellites. Stay in the open for a minute, away from walls."));
+  } else if (session.position_wait() == PositionWait::first_long) {
+    rows.caution(
+        tr("No position after two minutes. Type it from a map; marks can be made before."));
   }
-  if (!progress.status.problem.empty()) rows.caution(progress.status.problem);
-  const bool silent = progress.status.state == platform::DeviceState::running &&
-                      progress.fixes < 5 && progress.last_fix_s >= 0 && session.now_s() - progress.last_fix_s > 30;
-  if (silent) rows.caution(tr("No new position for half a minute. The last one is kept."));
+  if (!progress.status.problem.empty()) rows.caution(tr(progress.status.problem));
+  if (session.position_wait() == PositionWait::next_long)
+    rows.caution(tr("No new position for half a minute. The last one is kept."));
   if (!state.position_open) {
     if (rows.button(session.has_position() ? tr("Put the position right") : tr("Type the position")))
       state.position_open = true;
@@ -82,7 +83,7 @@ void compass_card(TouchApp& app, Column& rows) {
   }
   if (const auto status = session.devices().attitude->status();
       instrument == 0 && !status.problem.empty())
-    rows.caution(status.problem);
+    rows.caution(tr(status.problem));
   if (const auto field = session.field()) {
     const double d = session.declination_deg();
     rows.fact(tr("Declination here"), with_sign(d, 1) + "° ± " +

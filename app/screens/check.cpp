@@ -40,7 +40,8 @@ std::optional<Reading> reading(TouchApp& app, Column& rows) {
   const auto aim = session.aim();
   if (!aim) {
     const auto status = session.devices().attitude->status();
-    rows.caution(status.problem.empty() ? tr("Waiting for the compass of this device.") : status.problem);
+    rows.caution(status.problem.empty() ? tr("Waiting for the compass of this device.")
+                                        : tr(status.problem));
     return {};
   }
   if (aim->fault != AimFault::none) {

@@ -96,7 +96,7 @@ void photos_screen(TouchApp& app, Rect area) {
       }
     }
     const auto status = session.devices().camera->status();
-    if (!status.problem.empty()) rows.caution(status.problem);
+    if (!status.problem.empty()) rows.caution(tr(status.problem));
   });
   hairline(ui, area.x, room.bottom() - foot, area.w);
   const float width = std::min(area.w - 32, 520.f), x = area.x + (area.w - width) / 2;

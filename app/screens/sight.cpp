@@ -196,12 +196,15 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   if (!by_hand) {
     const auto status = session.devices().attitude->status();
     if (!status.problem.empty())
-      trouble = status.problem;
+      trouble = tr(status.problem);
     else if (aim)
       trouble = words_for(aim->fault);
     else
       trouble = tr("Waiting for the compass and the level of this device.");
   }
+  if (const auto status = session.devices().camera->status();
+      trouble.empty() && !by_hand && status.state == platform::DeviceState::failed)
+    trouble = tr(status.problem);
   if (!trouble.empty()) {
     const TextStyle style = ui.style(15, t.warning, Weight::semibold);
     const float width = picture.w - 40, height = ui.paragraph_height(width, trouble, style);

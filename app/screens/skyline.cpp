@@ -160,6 +160,19 @@ void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   }
 }
 
+std::string advice_words(const horizon::Advice& advice) {
+  std::vector<int> months;
+  for (int m = 1; m <= 12; ++m)
+    if (advice.months >> (m - 1) & 1) months.push_back(m);
+  const std::string where = degree_range(advice.from_deg, advice.to_deg);
+  const std::string words =
+      months.size() == 1 ? tr("advice.one_month", {where, month_name(months[0])})
+      : months.size() == 2
+          ? tr("advice.two_months", {where, month_name(months[0]), month_name(months[1])})
+          : tr("advice.winter", {where});
+  return advice.open ? tr("advice.open", {words}) : words;
+}
+
 void band(TouchApp& app, Rect where) {
   Session& session = app.session();
   Ui& ui = app.ui();
@@ -182,9 +195,7 @@ void band(TouchApp& app, Rect where) {
                {number(live->live->winter_h) + " ± " + number(live->live->winter_sigma_h),
                 number(live->live->winter_flat_h) + " h"});
     if (!live->live->aim_next.empty()) {
-      second = horizon::in_words(live->live->aim_next.front());
-      if (second.starts_with('A')) second[0] = 'a';
-      second = tr("Next: ") + second;
+      second = tr("Next: ") + advice_words(live->live->aim_next.front());
       urgent = live->live->aim_next.front().open;
     } else {
       second = tr("The winter sun's whole way is marked.");
@@ -199,8 +210,7 @@ void band(TouchApp& app, Rect where) {
     const std::string& fits = ui.width(unit, after) <= left ? unit : shorter;
     if (ui.width(fits, after) <= left) ui.words({x + used + 7, where.y + 6, left, line}, fits, after);
   }
-  TextStyle next = ui.style(15, urgent ? t.warning : t.ink);
-  while (next.size > 11 && ui.width(second, next) > width) next.size -= 0.5f;
+  const TextStyle next = ui.fitted(second, ui.style(15, urgent ? t.warning : t.ink), width, 11);
   const auto& lines = ui.lines(second, next, width);
   ui.words({x, where.y + 6 + line, width, line}, lines.size() > 1 ? second : lines.front(), next);
 }

@@ -23,7 +23,8 @@ void slope_screen(TouchApp& app, Rect area) {
     const auto aim = session.aim();
     if (!aim) {
       const auto status = session.devices().attitude->status();
-      rows.caution(status.problem.empty() ? tr("Waiting for the level of this device.") : status.problem);
+      rows.caution(status.problem.empty() ? tr("Waiting for the level of this device.")
+                                          : tr(status.problem));
       return;
     }
     const GroundLean lean = lean_of(session.true_azimuth_deg(*aim), aim->elevation_deg);

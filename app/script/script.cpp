@@ -5,6 +5,8 @@
 #include <cstdlib>
 #include <sstream>
 
+#include "app/lang/words.h"
+
 namespace app {
 namespace {
 
@@ -65,8 +67,9 @@ void Script::finger(Uint32 type, Point at, int id) {
 
 const Hit* Script::find(std::string_view label, bool scrolls) const {
   const auto& hits = app_.ui().hits();
-  for (std::size_t i = hits.size(); i-- > app_.ui().modal_from();)
-    if ((hits[i].act == Act::scroll) == scrolls && hits[i].label == label) return &hits[i];
+  for (const std::string& name : {std::string(label), tr(label)})
+    for (std::size_t i = hits.size(); i-- > app_.ui().modal_from();)
+      if ((hits[i].act == Act::scroll) == scrolls && hits[i].label == name) return &hits[i];
   return nullptr;
 }
 

@@ -1,7 +1,8 @@
 // app/script/script.h: scripted walks: plain text that drives the true app, for tests and demos.
 // One command a line, `#` begins a comment, words in "quotes":
 //
-//   touch "label"                 one finger, down and up, on the area of that label
+//   touch "label"                 one finger, down and up, on the area of that label; in another
+//                                 language, on what the label is called there
 //   touch "label" at X Y          parts of its width and height, 0 to 1
 //   hold "label" SECONDS [sweep AZ EL AZ EL]    while held, the aim goes from one to the other
 //   swipe "label" DX DY           one finger over it, dp

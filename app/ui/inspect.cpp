@@ -104,6 +104,9 @@ std::vector<std::string> faults_of(const Ui& ui, const InspectedCanvas& canvas,
       std::snprintf(size, sizeof size, " %.0f x %.0f", double(hit.rect.w), double(hit.rect.h));
       faults.push_back("small: " + hit.label + size);
     }
+    for (std::size_t k = 0; k < ui.modal_from(); ++k)  // they would take each other's touches
+      if (hits[k].act != Act::scroll && hits[k].label == hit.label)
+        faults.push_back("also named below the sheet: " + hit.label);
     for (std::size_t k = i + 1; k < hits.size(); ++k) {
       if (hits[k].act == Act::scroll) continue;
       if (hits[k].label == hit.label) faults.push_back("two areas named: " + hit.label);

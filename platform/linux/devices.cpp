@@ -36,8 +36,11 @@ class SystemClock : public Clock {
     return double(now.tv_sec) + 1e-9 * double(now.tv_nsec);
   }
   std::string boot() const override {
-    std::string id;
-    std::getline(std::ifstream("/proc/sys/kernel/random/boot_id") >> std::ws, id);
+    static const std::string id = [] {
+      std::string line;
+      std::getline(std::ifstream("/proc/sys/kernel/random/boot_id") >> std::ws, line);
+      return line;
+    }();
     return id;
   }
 

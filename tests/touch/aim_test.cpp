@@ -99,17 +99,20 @@ TEST_CASE("an aim is the circular mean over north, and knows how long it was ste
 }
 
 TEST_CASE("stuck, jumping and silent sensors are told in words [property]") {
-  AimTracker stuck, jumping, sound;
+  AimTracker stuck, level, jumping, sound;
   for (int i = 0; i < 200; ++i) {
     stuck.add(pose(i / 30.0, 120, 10));
     jumping.add(pose(i / 30.0, i / 10 % 2 ? 120 : 170, 10 + 0.01 * (i % 2)));
-    sound.add(pose(i / 30.0, 120 + 0.05 * std::sin(i), 10));
+    sound.add(pose(i / 30.0, 120 + 0.05 * std::sin(i), 10 + 0.02 * std::cos(i)));
+    level.add(pose(i / 30.0, 120 + 0.05 * std::sin(i), 10));
   }
   CHECK(stuck.aim(200 / 30.0)->fault == AimFault::stuck);
+  CHECK(level.aim(200 / 30.0)->fault == AimFault::stuck_level);
   CHECK(jumping.aim(200 / 30.0)->fault == AimFault::jumping);
   CHECK(sound.aim(200 / 30.0)->fault == AimFault::none);
   CHECK(sound.aim(200 / 30.0 + 10)->fault == AimFault::silent);
-  for (const AimFault fault : {AimFault::stuck, AimFault::jumping, AimFault::silent})
+  for (const AimFault fault :
+       {AimFault::stuck, AimFault::stuck_level, AimFault::jumping, AimFault::silent})
     CHECK(words_for(fault).size() > 30);
 }
 
