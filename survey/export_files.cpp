@@ -107,7 +107,8 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
       stations[station.id] = station.name;
     std::string csv =
         "bearing_deg,reference,elevation_deg,kind,label,distance_m,bearing_sigma_deg,"
-        "elevation_sigma_deg,width_deg,layer,edge,station,time_utc\n";
+        "elevation_sigma_deg,width_deg,layer,edge,station,time_utc,instrument,back_bearing,group,"
+        "note\n";
     for (const Sighting& row : value_or_throw(book.all<Sighting>())) {
       if (row.voided) continue;
       for (const std::string& field :
@@ -115,9 +116,11 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
             shortest(row.elevation_deg), std::string(name_of(row.kind)), row.label,
             shortest(row.distance_m), shortest(row.bearing_sigma_deg),
             shortest(row.elevation_sigma_deg), shortest(row.width_deg), std::to_string(row.layer),
-            std::string(name_of(row.edge)), stations[row.station_id]})
+            std::string(name_of(row.edge)), stations[row.station_id],
+            row.time.utc_s != 0 ? horizon::format_utc(row.time.utc_s, 3) : std::string(),
+            row.instrument, std::string(row.back_bearing ? "yes" : ""), row.group})
         csv += csv_field(field) + ",";
-      csv += (row.time.utc_s != 0 ? horizon::format_utc(row.time.utc_s, 3) : "") + "\n";
+      csv += csv_field(row.note) + "\n";
     }
     return csv;
   });

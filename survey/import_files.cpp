@@ -19,19 +19,6 @@ using horizon::Result;
 
 namespace {
 
-Reference reference_of(North north) {
-  switch (north) {
-    case North::magnetic:
-      return Reference::magnetic;
-    case North::grid:
-      return Reference::grid;
-    case North::device:
-      return Reference::device;
-    default:
-      return Reference::true_north;
-  }
-}
-
 // The station named, or the one asked for, or the only one there is.
 Station station_for(const FieldBook& book, const std::string& name, const ImportOptions& options) {
   const auto stations = value_or_throw(book.all<Station>());
@@ -57,11 +44,14 @@ Sighting sighting_of(const MarkRow& mark, const Station& station, const ImportOp
   if (!mark.time_utc.empty())
     if (const auto time = horizon::parse_utc_s(mark.time_utc)) row.time.utc_s = *time;
   row.bearing_deg = mark.bearing_deg;
-  row.reference = mark.north ? reference_of(*mark.north) : options.reference;
+  row.reference = mark.north.value_or(options.reference);
   row.elevation_deg = mark.elevation_deg;
   row.bearing_sigma_deg = mark.bearing_sigma_deg.value_or(row.bearing_sigma_deg);
   row.elevation_sigma_deg = mark.elevation_sigma_deg.value_or(row.elevation_sigma_deg);
-  row.instrument = options.instrument;
+  row.instrument = mark.instrument.empty() ? options.instrument : mark.instrument;
+  row.back_bearing = mark.back_bearing;
+  row.group = mark.group;
+  row.note = mark.note;
   row.kind = mark.kind;
   row.label = mark.label;
   row.layer = mark.layer;
@@ -75,7 +65,7 @@ Sighting sighting_of(const MarkRow& mark, const Station& station, const ImportOp
 
 Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
                                   const ImportOptions& options) {
-  const MarksTable table = marks_of_csv(csv);
+  const MarksTable table = marks_of_csv(csv, options.reference);
   ImportReport report;
   report.errors = table.errors;
   report.remarks = table.notes;

@@ -16,6 +16,7 @@ using horizon::Edge;
 using horizon::Error;
 using horizon::fail;
 using horizon::Kind;
+using horizon::Reference;
 using horizon::Result;
 
 enum class Column {
@@ -33,12 +34,16 @@ enum class Column {
   layer,
   edge,
   station,
-  time
+  time,
+  instrument,
+  back_bearing,
+  group,
+  note
 };
 
 struct Heading {
   Column column = Column::unknown;
-  std::optional<North> north;  // said by the name of the bearing's column
+  std::optional<Reference> north;  // said by the name of the bearing's column
 };
 
 // Row by row, fields by separator; RFC 4180 quotes, a quoted field may hold line ends.
@@ -143,11 +148,12 @@ Heading heading_of(std::string_view field) {
     return {about_bearing     ? Column::bearing_sigma
             : about_elevation ? Column::elevation_sigma
                               : Column::sigma};
+  if (is({"backbearing", "back"})) return {Column::back_bearing};
   if (contains(name, "reference") || is({"north", "ref", "northref"})) return {Column::north};
   if (about_bearing) {
-    if (contains(name, "mag")) return {Column::bearing, North::magnetic};
-    if (contains(name, "grid")) return {Column::bearing, North::grid};
-    if (contains(name, "true")) return {Column::bearing, North::true_north};
+    if (contains(name, "mag")) return {Column::bearing, Reference::magnetic};
+    if (contains(name, "grid")) return {Column::bearing, Reference::grid};
+    if (contains(name, "true")) return {Column::bearing, Reference::true_north};
     return {Column::bearing};
   }
   if (about_elevation) return {Column::elevation};
@@ -159,23 +165,26 @@ Heading heading_of(std::string_view field) {
   if (is({"edge"})) return {Column::edge};
   if (is({"station"})) return {Column::station};
   if (is({"time", "timeutc", "utc"})) return {Column::time};
+  if (is({"instrument"})) return {Column::instrument};
+  if (is({"group"})) return {Column::group};
+  if (is({"note", "notes", "remark", "remarks"})) return {Column::note};
   return {};
 }
 
-std::optional<North> north_named(std::string_view field) {
+std::optional<Reference> north_named(std::string_view field) {
   const std::string name = plain_name(field);
-  for (const auto& [text, north] : {std::pair{"true", North::true_north},
-                                    {"t", North::true_north},
-                                    {"truenorth", North::true_north},
-                                    {"geographic", North::true_north},
-                                    {"magnetic", North::magnetic},
-                                    {"mag", North::magnetic},
-                                    {"m", North::magnetic},
-                                    {"magneticnorth", North::magnetic},
-                                    {"grid", North::grid},
-                                    {"g", North::grid},
-                                    {"gridnorth", North::grid},
-                                    {"device", North::device}})
+  for (const auto& [text, north] : {std::pair{"true", Reference::true_north},
+                                    {"t", Reference::true_north},
+                                    {"truenorth", Reference::true_north},
+                                    {"geographic", Reference::true_north},
+                                    {"magnetic", Reference::magnetic},
+                                    {"mag", Reference::magnetic},
+                                    {"m", Reference::magnetic},
+                                    {"magneticnorth", Reference::magnetic},
+                                    {"grid", Reference::grid},
+                                    {"g", Reference::grid},
+                                    {"gridnorth", Reference::grid},
+                                    {"device", Reference::device}})
     if (name == text) return north;
   return std::nullopt;
 }
@@ -332,6 +341,22 @@ class RowReader {
           return bad("time " + quoted(field) + " is " + utc_s.error().message);
         row.time_utc = field;
         return std::nullopt;
+      case Column::instrument:
+        row.instrument = field;
+        return std::nullopt;
+      case Column::back_bearing: {
+        const std::string name = plain_name(field);
+        row.back_bearing = name == "yes" || name == "true" || name == "1";
+        if (!row.back_bearing && name != "no" && name != "false" && name != "0")
+          return bad("back bearing " + quoted(field) + " is not known; write yes or no");
+        return std::nullopt;
+      }
+      case Column::group:
+        row.group = field;
+        return std::nullopt;
+      case Column::note:
+        row.note = field;
+        return std::nullopt;
       case Column::unknown:
         return std::nullopt;
     }
@@ -383,7 +408,7 @@ bool names_columns(const std::vector<std::string>& fields) {
 
 }  // namespace
 
-MarksTable marks_of_csv(std::string_view bytes) {
+MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
   MarksTable table;
   const auto text = text_of(bytes);
   if (!text) {
@@ -443,8 +468,9 @@ MarksTable marks_of_csv(std::string_view bytes) {
                                     [](const MarkRow& m) { return !m.north; });
   if (unsaid > 0)
     table.notes.push_back({Code::bad_input,
-                           std::to_string(unsaid) +
-                               " bearings do not say which north; taken as true (add a column "
+                           std::to_string(unsaid) + " bearings do not say which north; taken as " +
+                               std::string(name_of(unsaid_north)) +
+                               " (add a column "
                                "reference: true, magnetic, grid or device)",
                            {}});
   return table;
@@ -452,48 +478,34 @@ MarksTable marks_of_csv(std::string_view bytes) {
 
 Result<horizon::Skyline> skyline_of(const std::vector<MarkRow>& marks,
                                     const NorthOffsets& offsets) {
-  constexpr double kBearingSigma_deg = 1.0, kElevationSigma_deg = 0.5;  // hand compass, clinometer
-  horizon::Skyline skyline;
-  std::map<std::pair<Kind, std::string>, int> numbers;
+  std::vector<horizon::RawSighting> sightings;
   for (const MarkRow& mark : marks) {
-    if (mark.north == North::device)
-      return fail(Code::bad_input,
-                  "is a device's own bearing; import it into a site file and take a heading check",
-                  line_text(mark.line));
-    const North north = mark.north.value_or(North::true_north);
-    const std::optional<double> offset = north == North::magnetic ? offsets.declination_deg
-                                         : north == North::grid   ? offsets.convergence_deg
-                                                                  : 0.0;
-    if (!offset)
-      return fail(Code::bad_input,
-                  north == North::magnetic
-                      ? "is a magnetic bearing and the declination is not known; enter it"
-                      : "is a grid bearing and the grid convergence is not known; enter it",
-                  line_text(mark.line));
-    const auto [found, added] =
-        numbers.try_emplace({mark.kind, mark.label}, static_cast<int>(skyline.obstacles.size()));
-    if (added) {
-      horizon::Obstacle obstacle;
-      obstacle.kind = mark.kind;
-      obstacle.label = mark.label;
-      skyline.obstacles.push_back(obstacle);
-    }
-    horizon::Obstacle& obstacle = skyline.obstacles[found->second];
-    if (mark.edge == Edge::great_circle) obstacle.edge = Edge::great_circle;
-    if (mark.width_deg) obstacle.width_deg = mark.width_deg;
-
-    horizon::SkylinePoint point;
-    point.azimuth = horizon::TrueAzimuth::degrees(mark.bearing_deg + *offset);
-    point.elevation = horizon::Elevation::degrees(mark.elevation_deg);
-    point.azimuth_sigma_deg = mark.bearing_sigma_deg.value_or(kBearingSigma_deg);
-    point.elevation_sigma_deg = mark.elevation_sigma_deg.value_or(kElevationSigma_deg);
-    point.distance_m = mark.distance_m;
-    point.obstacle = found->second;
-    point.layer = mark.layer;
-    point.source = mark.line;
-    skyline.points.push_back(point);
+    horizon::RawSighting sighting;
+    sighting.bearing_deg = mark.bearing_deg;
+    sighting.reference = mark.north.value_or(Reference::true_north);
+    sighting.elevation_deg = mark.elevation_deg;
+    sighting.bearing_sigma_deg = mark.bearing_sigma_deg.value_or(sighting.bearing_sigma_deg);
+    sighting.elevation_sigma_deg = mark.elevation_sigma_deg.value_or(sighting.elevation_sigma_deg);
+    sighting.kind = mark.kind;
+    sighting.label = mark.label;
+    sighting.layer = mark.layer;
+    sighting.edge = mark.edge;
+    sighting.distance_m = mark.distance_m;
+    sighting.width_deg = mark.width_deg;
+    sighting.back_bearing = mark.back_bearing;
+    sighting.group = mark.group;
+    sighting.source = mark.line;
+    sightings.push_back(sighting);
   }
-  return skyline;
+  horizon::Corrections corrections;
+  corrections.declination_deg = offsets.declination_deg;
+  corrections.convergence_deg = offsets.convergence_deg;
+  auto corrected = horizon::corrected_skyline(sightings, corrections);
+  if (!corrected.unplaced.empty()) {
+    const horizon::UnplacedAim& first = corrected.unplaced.front();
+    return fail(first.why.code, first.why.message, line_text(first.source));
+  }
+  return std::move(corrected.skyline);
 }
 
 }  // namespace survey

@@ -12,18 +12,16 @@
 #include <string_view>
 #include <vector>
 
+#include "horizon/correction.h"
 #include "horizon/result.h"
 #include "horizon/skyline.h"
 
 namespace survey {
 
-// device: the instrument's own, known only by heading checks taken with it.
-enum class North : std::uint8_t { true_north, magnetic, grid, device };
-
 struct MarkRow {
   int line = 0;  // in the file, from 1
   double bearing_deg = 0;
-  std::optional<North> north;  // nothing where neither column nor name says it
+  std::optional<horizon::Reference> north;  // nothing where neither column nor name says it
   double elevation_deg = 0;
   horizon::Kind kind = horizon::Kind::ridge;
   std::string label;
@@ -34,6 +32,10 @@ struct MarkRow {
   horizon::Edge edge = horizon::Edge::straight;
   std::string station;   // empty: the only one
   std::string time_utc;  // as written, checked
+  std::string instrument;
+  bool back_bearing = false;  // read from the mark towards the station
+  std::string group;          // repeated aims at one mark share it
+  std::string note;
 };
 
 struct MarksTable {
@@ -42,8 +44,10 @@ struct MarksTable {
   std::vector<horizon::Error> notes;   // read, but worth a look: duplicates, a guessed encoding
 };
 
-// `bytes` is the file as it lies on disk, in any encoding survey/text.h reads.
-MarksTable marks_of_csv(std::string_view bytes);
+// `bytes` is the file as it lies on disk, in any encoding survey/text.h reads. `unsaid_north`: what
+// the caller takes bearings for whose north is not said; a note names it.
+MarksTable marks_of_csv(std::string_view bytes,
+                        horizon::Reference unsaid_north = horizon::Reference::true_north);
 
 // Degrees to add to a bearing of each north to make it a true azimuth.
 struct NorthOffsets {
@@ -51,7 +55,8 @@ struct NorthOffsets {
   std::optional<double> convergence_deg;
 };
 
-// Obstacles are told apart by kind and label. A mark whose north is not known counts as true.
+// By horizon::corrected_skyline, as one unchecked instrument's. A mark whose north is not known
+// counts as true; a point's source is its line.
 // Fails where a magnetic or grid bearing has no offset, and for a device's own bearings: those need
 // a site file with its heading checks.
 horizon::Result<horizon::Skyline> skyline_of(const std::vector<MarkRow>& marks,

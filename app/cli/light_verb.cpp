@@ -68,7 +68,7 @@ Marks read_marks(const LightOptions& options) {
 std::optional<double> declination_of(const LightOptions& options, const Marks& marks, int year) {
   if (options.declination_deg) return options.declination_deg;
   const bool needed = std::any_of(marks.rows.begin(), marks.rows.end(), [](const auto& row) {
-    return row.north == survey::North::magnetic;
+    return row.north == horizon::Reference::magnetic;
   });
   if (!needed) return std::nullopt;
   std::string day = options.date;

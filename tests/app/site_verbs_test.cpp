@@ -83,18 +83,32 @@ TEST_CASE("[property] export then import gives the same sightings, a device's ow
   desk.begin("a.gpkg");
   desk.write(
       "marks.csv",
-      "bearing_deg,reference,elevation_deg,kind,label,distance_m,layer,edge\n"
-      "10,true,12,ridge,East ridge,,0,line\n95.5,magnetic,14.25,building,Barn roof,38,0,line\n"
-      "200,grid,9,evergreen,\"Spruces, north\",55,0,line\n300,device,11,ridge,West "
-      "ridge,,1,line\n");
+      "bearing_deg,reference,elevation_deg,kind,label,distance_m,layer,edge,instrument,back,group,"
+      "note\n"
+      "10,true,12,ridge,East ridge,,0,line,,,,\n"
+      "95.5,magnetic,14.25,building,Barn roof,38,0,line,compass 2,yes,b1,\"gusty, twice\nread\"\n"
+      "200,grid,9,evergreen,\"Spruces, north\",55,0,line,theodolite,no,,\n"
+      "300,device,11,ridge,West ridge,,1,line,phone,,,\n");
   desk.well("import a.gpkg marks.csv --station B");
   desk.well("export a.gpkg out.csv");
   desk.begin("b.gpkg");
   desk.well("import b.gpkg out.csv --station B");
   desk.well("export b.gpkg again.csv");
   CHECK(desk.rows("out.csv") == desk.rows("again.csv"));
-  REQUIRE(desk.rows("again.csv").size() == 5);
+  REQUIRE(desk.rows("again.csv").size() == 6);  // a note over two lines
   CHECK(desk.read("again.csv").find("300,device,11") != std::string::npos);
+  CHECK(desk.read("again.csv").find(",compass 2,yes,b1,\"gusty, twice\nread\"") !=
+        std::string::npos);
+}
+
+TEST_CASE("[property] bearings of unsaid north are taken, and said to be taken, as asked") {
+  const Desk desk("north");
+  desk.begin("a.gpkg");
+  desk.write("marks.csv", "bearing,elevation\n10,5\n");
+  const auto said = desk.run("import a.gpkg marks.csv --station B --reference magnetic");
+  CHECK(said.words.find("taken as magnetic") != std::string::npos);
+  desk.well("export a.gpkg out.csv");
+  CHECK(desk.read("out.csv").find("10,magnetic,5") != std::string::npos);
 }
 
 TEST_CASE("[property] text in every field stays text: nothing in it is carried out") {

@@ -8,6 +8,7 @@
 using namespace survey;
 using namespace std::string_view_literals;
 using horizon::Kind;
+using horizon::Reference;
 
 namespace {
 
@@ -32,13 +33,13 @@ TEST_CASE("[property] a plain table: names in any order, comments, blank lines")
   CHECK(table.marks[0].line == 4);
   CHECK(table.marks[0].bearing_deg == 101.25);
   CHECK(table.marks[0].elevation_deg == 12.5);
-  CHECK(table.marks[0].north == North::true_north);
+  CHECK(table.marks[0].north == Reference::true_north);
   CHECK(table.marks[0].distance_m == 4000.0);
   CHECK(table.marks[0].bearing_sigma_deg == 0.5);
   CHECK(table.marks[1].label == "Spruces, north row");
   CHECK(std::abs(table.marks[1].bearing_deg - 221.5041667) < 1e-6);
   CHECK(table.marks[1].elevation_deg == 24.5);
-  CHECK(table.marks[1].north == North::magnetic);
+  CHECK(table.marks[1].north == Reference::magnetic);
 }
 
 // RFC 4180 (separated values), RFC 3629, RFC 2781, ISO 8859-1.
@@ -66,7 +67,7 @@ TEST_CASE("[published] the same table in every dress gives the same marks") {
     CHECK(table.marks[0].bearing_deg == 10.5);
     CHECK(table.marks[0].elevation_deg == 20.25);
     CHECK(table.marks[0].label == "Gr\xC3\xA4t");
-    CHECK(table.marks[0].north == North::true_north);
+    CHECK(table.marks[0].north == Reference::true_north);
   }
 }
 
