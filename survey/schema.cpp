@@ -206,11 +206,15 @@ void migrate(const std::string& path) {
             "the file is of an older layout, and the copy to keep beside it cannot be written: " +
                 error.message(),
             copy);
+  migrate(db);
+  db.run("PRAGMA journal_mode=DELETE");
+}
+
+void migrate(Database& db) {
   Transaction transaction(db);
   add_missing(db);
   set_version(db);
   transaction.commit();
-  db.run("PRAGMA journal_mode=DELETE");
 }
 
 void refresh_contents(Database& db) {

@@ -133,12 +133,25 @@ std::string Statement::text(int column) const {
 Database::Database(const std::string& path, const char* options) : path_(path) {
   if (path.find('\0') != std::string::npos)
     give_up(Code::bad_input, "a file name cannot hold a zero byte");
-  const int result =
-      sqlite3_open_v2(uri_of(path, options).c_str(), &db_,
-                      SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_URI, nullptr);
+  open(uri_of(path, options));
+}
+
+Database::Database(Database& original) : path_(original.path_) {
+  open("");
+  sqlite3_backup* backup = sqlite3_backup_init(db_, "main", original.db_, "main");
+  if (backup) sqlite3_backup_step(backup, -1);
+  const int result = backup ? sqlite3_backup_finish(backup) : sqlite3_errcode(db_);
+  if (result == SQLITE_OK) return;
+  sqlite3_close(std::exchange(db_, nullptr));
+  throw_sqlite(nullptr, result, path_);
+}
+
+void Database::open(const std::string& uri) {
+  const int result = sqlite3_open_v2(
+      uri.c_str(), &db_, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_URI, nullptr);
   if (result != SQLITE_OK) {
     sqlite3_close(std::exchange(db_, nullptr));
-    throw_sqlite(nullptr, result, path);
+    throw_sqlite(nullptr, result, path_);
   }
   sqlite3_busy_timeout(db_, 2000);
   // A file from somebody else may hold views, triggers or column defaults that run functions:

@@ -72,8 +72,9 @@ class Database {
  public:
   // options: of an SQLite URI, "mode=ro&immutable=1".
   Database(const std::string& path, const char* options);
+  // A copy in a temporary place of its own, gone when this closes; it goes by the same path.
+  explicit Database(Database& original);
   ~Database();
-  Database(const Database&) = delete;
   Database& operator=(const Database&) = delete;
 
   void run(const std::string& sql);  // several statements, no result
@@ -89,6 +90,7 @@ class Database {
   const std::string& path() const { return path_; }
 
  private:
+  void open(const std::string& uri);
   sqlite3* db_ = nullptr;
   std::string path_;
   std::unordered_map<std::string, Statement> kept_;

@@ -92,10 +92,11 @@ horizon::Result<FieldBook> FieldBook::open(const std::string& path, Access acces
                 path);
     }
     const bool old = store->db.number("SELECT max(version) FROM adret_schema") < kSchemaVersion;
-    if (old && !write)
-      give_up(Code::bad_input,
-              "the file is of an older layout; open it once for writing to bring it up to date",
-              path);
+    if (old && !write) {
+      store = std::make_unique<Store>(*store);
+      migrate(store->db);
+      check_schema(store->db);
+    }
     if (write) {
       if (old) {
         store.reset();

@@ -18,6 +18,8 @@ inline constexpr int kSchemaVersion = 2;
 struct Store {
   Store(const std::string& path, const char* options, Access how)
       : db(path, options), access(how) {}
+  // A copy out of sight of the file, to be changed without changing that.
+  explicit Store(Store& original) : db(original.db), access(original.access) {}
   Database db;
   Access access;
   std::uint64_t changes = 0;
@@ -38,6 +40,7 @@ void create_schema(Database& db);
 // Refuses what is no site file, is newer than this program, or holds code.
 void check_schema(Database& db);
 void migrate(const std::string& path);  // to kSchemaVersion, keeping a copy; nothing to do: nothing
+void migrate(Database& db);             // the same, keeping none
 void refresh_contents(Database& db);    // bounds and last change of each table
 std::string select_list(const Table& table);  // fid, row_stamp, changed_utc, columns
 

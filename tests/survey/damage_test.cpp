@@ -145,6 +145,13 @@ TEST_CASE("[property] an older layout is brought up to date, and the old file is
                        nullptr, nullptr, nullptr) == SQLITE_OK);
   sqlite3_close(db);
   const std::string old = must(read_file(path));
+  for (const Access access : {Access::read, Access::received}) {
+    const FieldBook only_read = must(FieldBook::open(path, access));
+    CHECK(must(only_read.all<Hazard>()).empty());
+    CHECK(only_read.path() == path);
+    must(only_read.export_to(folder / ("clean" + std::to_string(int(access)) + ".gpkg")));
+    CHECK(must(read_file(path)) == old);
+  }
   FieldBook book = must(FieldBook::open(path));
   CHECK(must(read_file(path + ".layout-0.bak")) == old);
   CHECK(must(book.all<Hazard>()).empty());
