@@ -23,19 +23,26 @@ Window::Window(TouchApp& app, const WindowOptions& options) : app_(app), options
     problem_ = std::string("No screen could be opened: ") + SDL_GetError();
     return;
   }
+  const std::string driver = SDL_GetCurrentVideoDriver();
+  const bool plain = driver == "x11";
+  if (plain) {  // the pixels are ready: a graphics library to copy them would take 90 MB more
+    SDL_SetHint(SDL_HINT_RENDER_DRIVER, "software");
+    SDL_SetHint(SDL_HINT_FRAMEBUFFER_ACCELERATION, "0");
+  }
   const float scale = options.scale > 0 ? options.scale : 1;
   Uint32 flags = SDL_WINDOW_ALLOW_HIGHDPI;
   if (options.resizable) flags |= SDL_WINDOW_RESIZABLE;
   window_ = SDL_CreateWindow("Adret", SDL_WINDOWPOS_CENTERED, SDL_WINDOWPOS_CENTERED,
                              int(std::lround(float(options.width) * scale)),
                              int(std::lround(float(options.height) * scale)), flags);
-  if (window_) renderer_ = SDL_CreateRenderer(window_, -1, SDL_RENDERER_PRESENTVSYNC);
+  if (window_ && !plain) renderer_ = SDL_CreateRenderer(window_, -1, SDL_RENDERER_PRESENTVSYNC);
   if (window_ && !renderer_) renderer_ = SDL_CreateRenderer(window_, -1, SDL_RENDERER_SOFTWARE);
   if (!renderer_) {
     problem_ = std::string("No window could be opened: ") + SDL_GetError();
     return;
   }
   SDL_StopTextInput();
+  polled_ = driver == "KMSDRM" || driver == "offscreen" || driver == "dummy";
   wake_event_ = SDL_RegisterEvents(1);
   app_.on_wake([type = wake_event_] {
     SDL_Event event{};
@@ -244,10 +251,21 @@ bool Window::draw_if_wanted() {
   return true;
 }
 
+// Where SDL cannot wait it looks a thousand times a second, which takes 3 % of a core: look less often.
+bool Window::wait(SDL_Event& event, int ms) {
+  constexpr int kLook_ms = 10;
+  if (!polled_) return SDL_WaitEventTimeout(&event, ms);
+  for (; !SDL_PollEvent(&event); ms -= kLook_ms) {
+    if (ms <= 0) return false;
+    SDL_Delay(Uint32(std::min(ms, kLook_ms)));
+  }
+  return true;
+}
+
 bool Window::step(double sleep_s) {
   SDL_Event event;
   const int wait_ms = exposed_ || app_.wants_frame() ? 0 : int(std::max(0.0, sleep_s) * 1000);
-  bool got = wait_ms > 0 ? SDL_WaitEventTimeout(&event, wait_ms) : SDL_PollEvent(&event);
+  bool got = wait_ms > 0 ? wait(event, wait_ms) : SDL_PollEvent(&event);
   while (got) {
     handle(event);
     if (app_.ui().has_tap()) draw_if_wanted();  // one touch, one answer, before the next

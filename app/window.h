@@ -44,6 +44,7 @@ class Window {
  private:
   void handle(const SDL_Event& event);
   void handle_key(const SDL_KeyboardEvent& key);
+  bool wait(SDL_Event& event, int ms);
   void measure();
   void draw();
 
@@ -57,6 +58,7 @@ class Window {
   ScreenCanvas canvas_;
   InspectedCanvas inspected_;
   float scale_ = 1, width_ = 0, height_ = 0;
+  bool polled_ = false;  // the system cannot wait for events
   bool open_ = true, exposed_ = true, writing_ = false;
   long frames_ = 0;
   double last_frame_ms_ = 0;
