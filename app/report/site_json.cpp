@@ -1,4 +1,3 @@
-#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "app/ground/ground_json.h"
@@ -42,10 +41,10 @@ ordered_json station_json(const StationReport& station) {
     const auto* obstacle =
         piece.obstacle < 0 ? nullptr : &station.skyline().obstacles[piece.obstacle];
     skyline.push_back(
-        {{"from_true_deg", piece.from_deg},
-         {"to_true_deg", piece.to_deg},
-         {"from_elevation_deg", piece.from_el_deg},
-         {"to_elevation_deg", piece.to_el_deg},
+        {{"from_true_deg", rounded(piece.from_deg, 6)},
+         {"to_true_deg", rounded(piece.to_deg, 6)},
+         {"from_elevation_deg", rounded(piece.from_el_deg, 6)},
+         {"to_elevation_deg", rounded(piece.to_el_deg, 6)},
          {"edge", piece.edge == horizon::Edge::great_circle ? "great_circle" : "straight"},
          {"kind", open ? "open" : horizon::name_of(obstacle->kind)},
          {"label", obstacle ? obstacle->label : ""}});

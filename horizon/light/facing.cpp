@@ -192,23 +192,31 @@ PlaneGain climb(const Sources& sources, const Sources::Passed& passed, Season se
       if (turn) better |= try_plane(step, 0) || try_plane(-step, 0);
       if (tip) better |= try_plane(0, step) || try_plane(0, -step);
     }
-  // The top is so flat that single precision wanders on it: take a parabola's.
-  const auto top_of = [&](auto gain_at) {
-    constexpr double kReach = 3;
-    const double left = gain_at(-kReach), right = gain_at(kReach);
-    const double bend = left + right - 2 * best.kwh_m2;
-    return bend < 0 ? std::clamp(kReach * (left - right) / (2 * bend), -1.0, 1.0) : 0.0;
+  // The top is so flat that single precision wanders on it: a parabola's, round itself until it
+  // stays, and to a hundredth of a degree, so that every machine finds the same.
+  constexpr double kReach_deg = 3, kStays_deg = 0.002;
+  const auto gain_at = [&](const Plane& plane) { return sources.gain(plane, passed)[s]; };
+  const auto step_to_top = [](double left, double middle, double right) {
+    const double bend = left + right - 2 * middle;
+    return bend < 0 ? std::clamp(kReach_deg * (left - right) / (2 * bend), -1.0, 1.0) : 0.0;
   };
+  const auto hundredths = [](double degrees) { return std::round(degrees * 100) / 100; };
   Plane top = best.plane;
-  if (turn)
-    top.facing = top.facing.turned_by(top_of([&](double d) {
-      return sources.gain({best.plane.facing.turned_by(d), best.plane.tilt_deg}, passed)[s];
-    }));
-  if (tip && best.plane.tilt_deg > lowest_tilt_deg + 3 && best.plane.tilt_deg < 87)
-    top.tilt_deg += top_of([&](double d) {
-      return sources.gain({best.plane.facing, best.plane.tilt_deg + d}, passed)[s];
-    });
-  const double kwh = sources.gain(top, passed)[s];
+  for (int i = 0; i < 6; ++i) {
+    const double middle = gain_at(top), facing = top.facing.degrees(), tilt = top.tilt_deg;
+    double turned = 0, tipped = 0;
+    if (turn)
+      turned = step_to_top(gain_at({top.facing.turned_by(-kReach_deg), tilt}), middle,
+                           gain_at({top.facing.turned_by(kReach_deg), tilt}));
+    if (tip && tilt > lowest_tilt_deg + kReach_deg && tilt < 90 - kReach_deg)
+      tipped = step_to_top(gain_at({top.facing, tilt - kReach_deg}), middle,
+                           gain_at({top.facing, tilt + kReach_deg}));
+    top = {TrueAzimuth::degrees(facing + turned), tilt + tipped};
+    if (std::max(std::abs(turned), std::abs(tipped)) < kStays_deg) break;
+  }
+  top = {TrueAzimuth::degrees(turn ? hundredths(top.facing.degrees()) : top.facing.degrees()),
+         tip ? hundredths(top.tilt_deg) : top.tilt_deg};
+  const double kwh = gain_at(top);
   if (kwh > best.kwh_m2 * (1 - 1e-5)) best = {top, std::max(kwh, best.kwh_m2), 0};
   return best;
 }
