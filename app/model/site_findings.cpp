@@ -9,7 +9,8 @@ namespace app {
 
 const SiteFindings::Site& SiteFindings::of(platform::Worker& worker, const std::string& path) {
   std::error_code error;
-  const auto changed = std::filesystem::last_write_time(path, error).time_since_epoch().count();
+  const auto changed = static_cast<long long>(
+      std::filesystem::last_write_time(path, error).time_since_epoch().count());
   auto& site = known_[path + " " + std::to_string(changed)];
   if (site) return *site;
   site = std::make_shared<Site>();

@@ -74,7 +74,12 @@ void Ui::touch(const Touch& touch) {
     }
     return;
   }
-  if (!finger->scroll.empty()) scrolls_[finger->scroll].held = false;
+  if (!finger->scroll.empty()) {
+    Scroll& scroll = scrolls_[finger->scroll];
+    scroll.held = false;
+    constexpr double kRest_s = 0.08;  // a finger that rests before it lifts lets nothing glide
+    if (touch.time_s - finger->time_s > kRest_s) scroll.speed = 0;
+  }
   if (touch.kind == Touch::Kind::up) {
     if (!finger->moved && finger->act == Act::tap) {
       if (!finger->label.empty()) {

@@ -1,6 +1,7 @@
 // app.mjs: drives the app in its page as a hand does: touches where the app says that something can
 // be touched, text through the hidden field, the phone turned and moved by the browser's emulation.
 import {setTimeout as sleep} from 'node:timers/promises';
+import {hold} from './browser.mjs';
 
 export class App {
   constructor(page, session) {
@@ -98,7 +99,6 @@ export class App {
   }
   async pose() {
     this.shake = !this.shake;
-    await this.session.send('DeviceOrientation.setDeviceOrientationOverride',
-      {alpha: (360 - this.bearing + (this.shake ? 0.1 : -0.1) + 360) % 360, beta: 90 + this.elevation, gamma: 0});
+    await hold(this.session, (360 - this.bearing + (this.shake ? 0.1 : -0.1) + 360) % 360, 90 + this.elevation, 0);
   }
 }

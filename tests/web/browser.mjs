@@ -62,9 +62,23 @@ export async function asPhone(page, size = phone) {
     screenOrientation: {type: 'portraitPrimary', angle: 0},
   });
   await session.send('Emulation.setTouchEmulationEnabled', {enabled: true, maxTouchPoints: 5});
-  // Before the page loads, or Chromium emulates the free turn alone and not the one that knows north.
-  await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha: 180, beta: 90, gamma: 0});
+  // A virtual sensor, since DevTools' older orientation override tells of each new value only as a
+  // free turn, not as one that knows north.
+  await session.send('Emulation.setSensorOverrideEnabled', {
+    enabled: true, type: 'absolute-orientation', metadata: {available: true, minimumFrequency: 1, maximumFrequency: 60},
+  });
   return session;
+}
+
+// W3C Device Orientation's angles as its worked example turns them into a quaternion.
+export async function hold(session, alpha, beta, gamma) {
+  const half = Math.PI / 360;
+  const [cx, cy, cz] = [beta, gamma, alpha].map((a) => Math.cos(a * half));
+  const [sx, sy, sz] = [beta, gamma, alpha].map((a) => Math.sin(a * half));
+  await session.send('Emulation.setSensorOverrideReadings', {type: 'absolute-orientation', reading: {quaternion: {
+    x: sx * cy * cz - cx * sy * sz, y: cx * sy * cz + sx * cy * sz,
+    z: cx * cy * sz + sx * sy * cz, w: cx * cy * cz - sx * sy * sz,
+  }}});
 }
 
 // Asked again and again from here: the page's content security policy forbids what waiting inside it

@@ -6,7 +6,7 @@ import {tmpdir} from 'node:os';
 import path from 'node:path';
 import {setTimeout as sleep} from 'node:timers/promises';
 import {App} from './app.mjs';
-import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started, until} from './browser.mjs';
+import {asPhone, check, dropProfile, finish, hold, launch, newProfile, root, serve, started, until} from './browser.mjs';
 
 const folder = mkdtempSync(path.join(tmpdir(), 'adret-site-'));  // a copy, which gets a new version
 cpSync(path.join(root, 'build/web/site'), folder, {recursive: true});
@@ -71,9 +71,9 @@ try {
     const elevation = Math.asin(axis[2]) * 180 / Math.PI;
     if (Math.abs(elevation) > 85) continue;
     // From far away, so that the app takes this one reading and no mean.
-    await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha: (alpha + 60) % 360, beta, gamma});
+    await hold(session, (alpha + 60) % 360, beta, gamma);
     await sleep(200);
-    await session.send('DeviceOrientation.setDeviceOrientationOverride', {alpha, beta, gamma});
+    await hold(session, alpha, beta, gamma);
     const near = (aim) => aim && Math.abs(((aim[0] - bearing + 540) % 360) - 180) < 1 && aim;
     const got = await app.until((s) => near(s.aim), `no pose ${alpha} ${beta} ${gamma}`, 10);
     ++poses;
