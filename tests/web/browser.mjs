@@ -54,6 +54,12 @@ export async function launch(profile, more = []) {
   return {browser, context, kill};
 }
 
+// As once the app is on the home screen: the browser keeps its storage.
+export async function storageForGood(browser, origin) {
+  const session = await browser.newBrowserCDPSession();
+  await session.send('Browser.setPermission', {permission: {name: 'persistent-storage'}, setting: 'granted', origin});
+}
+
 // The page at the size and density of a phone, with touch.
 export async function asPhone(page, size = phone) {
   const session = await page.context().newCDPSession(page);

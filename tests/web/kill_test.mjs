@@ -4,7 +4,7 @@
 import path from 'node:path';
 import {setTimeout as sleep} from 'node:timers/promises';
 import {App} from './app.mjs';
-import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started} from './browser.mjs';
+import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started, storageForGood} from './browser.mjs';
 
 const rounds = Number(process.argv[2] || 50);
 const site = await serve(path.join(root, 'build/web/site'));
@@ -12,11 +12,13 @@ const profile = newProfile();
 let acknowledged = 0, lost = 0, more = 0, starts = 0;
 const problems = [];
 for (let round = 0; round <= rounds; ++round) {
-  const {context, kill} = await launch(profile);
+  const {browser, context, kill} = await launch(profile);
   const page = context.pages()[0] || await context.newPage();
   const session = await asPhone(page);
   page.on('pageerror', (e) => problems.push(String(e)));
-  await context.grantPermissions(['accelerometer', 'gyroscope', 'magnetometer', 'geolocation'], {origin: site.url.slice(0, -1)});
+  const origin = site.url.slice(0, -1);
+  await context.grantPermissions(['accelerometer', 'gyroscope', 'magnetometer', 'geolocation'], {origin});
+  await storageForGood(browser, origin);
   await page.goto(site.url);
   starts += await started(page);
   const app = new App(page, session);

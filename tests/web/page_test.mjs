@@ -32,6 +32,10 @@ try {
   for (const name of ['geolocation', 'videoCapture', 'sensors'])
     await cdp.send('Browser.setPermission', {permission: {name: name === 'videoCapture' ? 'camera' : name === 'sensors' ? 'accelerometer' : name}, setting: 'denied', origin}).catch((e) => problems.push(String(e)));
   await app.touch('New site');
+  const told = await until(page, () => document.querySelector('#bars button') && document.getElementById('bars').textContent);
+  check(/may clear this data/.test(told), 'storage that is not for ever is said, with what to do');
+  await page.locator('#bars button').click();
+  await until(page, () => !document.querySelector('#bars button') && 1);
   await app.expect('was refused');
   check(true, 'a refused position is said, with what to do');
   await app.touch('Type the position');
@@ -99,7 +103,8 @@ try {
     window.makeRoom = () => { delete database.transaction; };
     database.transaction = () => { throw new DOMException('', 'QuotaExceededError'); };
   });
-  await app.touch('Arrive').catch(() => {});
+  await app.touch((await app.seen()).touch.find((t) => t.label.startsWith('Site of')).label);
+  await app.touch('Arrive');
   await app.write('Weather', 'clear');
   check(await until(page, () => /storage is full/.test(document.getElementById('bars').textContent), null, 10), 'a full storage is said, with what to do');
   check(await page.evaluate(() => !Module.adretStore.durable()), 'nothing counts as saved meanwhile');

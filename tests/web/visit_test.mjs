@@ -9,7 +9,7 @@ import {tmpdir} from 'node:os';
 import path from 'node:path';
 import {setTimeout as sleep} from 'node:timers/promises';
 import {App} from './app.mjs';
-import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started, until} from './browser.mjs';
+import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started, storageForGood, until} from './browser.mjs';
 
 const pictures = process.argv[2];
 const cli = process.env.ADRET_CLI || ['release', 'debug'].map((b) => path.join(root, 'build', b, 'app/adret-cli')).find(existsSync);
@@ -25,9 +25,10 @@ check(download < 6e6, 'the whole app is less than 6 MB to download');
 
 const site = await serve(folderOfSite);
 const profile = newProfile();
-const {context, kill} = await launch(profile, ['--use-fake-ui-for-media-stream']);
+const {browser, context, kill} = await launch(profile, ['--use-fake-ui-for-media-stream']);
 const origin = site.url.slice(0, -1);
 await context.grantPermissions(['geolocation', 'camera', 'accelerometer', 'gyroscope', 'magnetometer'], {origin});
+await storageForGood(browser, origin);
 const page = context.pages()[0];
 const session = await asPhone(page);
 const elsewhere = [], problems = [];
