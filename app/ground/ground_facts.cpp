@@ -58,7 +58,7 @@ std::string verdict_words(const horizon::VerdictLine& line, Units units) {
   if (about == "sun") {
     std::string text = tr(key, {hours_decimal(v(0)), number(v(1), 1), number(v(2), 1),
                                 number(kEnoughSun_h), number(kLittleSun_h)});
-    if (line.values.size() > 3) text += " " + tr("verdict.sun_flat", {hours_decimal(v(3))});
+    if (line.values.size() > 3) text += ". " + tr("verdict.sun_flat", {hours_decimal(v(3))});
     return text;
   }
   if (about == "cold_air")

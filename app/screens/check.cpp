@@ -179,7 +179,10 @@ void landmark(TouchApp& app, Column& rows) {
     if (rows.choices(tr("Known here"), names, chosen)) {
       const auto& pick = (*known)[std::size_t(chosen)];
       state.name = pick.name;
-      state.position_text = number(pick.position.latitude_deg, 5) + " " + number(pick.position.longitude_deg, 5);
+      char place[48];  // in every language with a point
+      std::snprintf(place, sizeof place, "%.5f %.5f", pick.position.latitude_deg,
+                    pick.position.longitude_deg);
+      state.position_text = place;
       if (pick.position.height_m) state.position_text += " " + std::to_string(int(*pick.position.height_m));
     }
   }

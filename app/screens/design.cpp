@@ -62,9 +62,13 @@ void building(TouchApp& app, Column& rows, survey::DesignChoices& choices, bool&
   rows.heading(tr("The glazing"));
   std::vector<std::string> names;
   int chosen = -1;
+  // What is reckoned with where nothing was chosen is shown as chosen.
+  const horizon::Glazing reckoned =
+      glazing_of(choices.glazing).value_or(horizon::StationInput().glazing);
   for (const auto& glazing : kGlazingNames) {
-    if (!glazing_of(glazing.key)) continue;
-    if (choices.glazing == glazing.key) chosen = int(names.size());
+    const auto known = glazing_of(glazing.key);
+    if (!known) continue;
+    if (known->name == reckoned.name) chosen = int(names.size());
     names.push_back(tr(glazing.words));
   }
   if (rows.choices({}, names, chosen)) {

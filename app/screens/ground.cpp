@@ -21,7 +21,8 @@ void pits(TouchApp& app, Column& rows) {
     auto layers = session.book().where<survey::SoilLayer>("pit_id", pit.id);
     std::string words = pit.name;
     if (pit.depth_m) words += " · " + depth(*pit.depth_m, session.settings.units);
-    if (layers && !layers->empty()) words += " · " + tr("{0} layers", {number(double(layers->size()))});
+    if (layers && !layers->empty())
+      words += " · " + tr_count("ground.layers", long(layers->size()));
     if (rows.button(words, ButtonLook::plain)) {
       state = {};
       state.pit_id = pit.id;
@@ -53,7 +54,7 @@ void percolation_and_slope(TouchApp& app, Column& rows) {
   auto readings = session.book().all<survey::PercolationReading>();
   if (tests && readings && !tests->empty())
     rows.fact(tests->back().name.empty() ? tr("Test") : tests->back().name,
-              tr("{0} readings", {number(double(readings->size()))}));
+              tr_count("ground.readings", long(readings->size())));
   if (rows.button(tr("Percolation test"), ButtonLook::strong)) app.go(ScreenId::percolation);
   rows.heading(tr("Slope of the ground"));
   auto all = session.book().all<survey::SoilPit>();

@@ -381,8 +381,8 @@ Result<PhotoLine> photo_line(const PictureView& picture, std::span<const Pixel> 
   line.unsure = line.sure_fraction < kLeastSure;
   if (line.unsure)
     line.why =
-        "no clear line between sky and ground in most of the picture (fog, cloud on the ridge, "
-        "or no sky); aim the marks by hand or put the line right with a finger";
+        "No clear line between sky and ground in most of the picture (fog, cloud on the ridge, "
+        "or no sky). Aim the marks by hand, or put the line right with a finger.";
   return line;
 }
 

@@ -3,7 +3,11 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cctype>
+#include <filesystem>
+#include <fstream>
 #include <set>
+#include <sstream>
 
 #include "app/lang/quantity.h"
 
@@ -19,7 +23,65 @@ std::multiset<std::string> places(const std::string& words) {
   return found;
 }
 
+// The literal words given to tr(...) and tr_count(...) in a source text; those put together at run
+// time (with +) are left out.
+std::vector<std::string> asked_for(const std::string& source) {
+  std::vector<std::string> all;
+  for (const std::string call : {"tr(", "tr_count("}) {
+    for (std::size_t at = source.find(call); at != source.npos; at = source.find(call, at + 1)) {
+      if (at > 0 &&
+          (std::isalnum(static_cast<unsigned char>(source[at - 1])) || source[at - 1] == '_'))
+        continue;
+      std::vector<std::string> found;
+      bool joins = false, put_together = false;  // with the literal before; at run time
+      std::size_t i = at + call.size();
+      for (int depth = 0;
+           i < source.size() && !(depth == 0 && (source[i] == ')' || source[i] == ',')); ++i) {
+        if (source[i] == '(' || source[i] == '{') ++depth;
+        if (source[i] == ')' || source[i] == '}') --depth;
+        put_together |= source[i] == '+';
+        if (source[i] == '"') {
+          std::string words;
+          for (++i; source[i] != '"'; ++i) {
+            if (source[i] == '\\') ++i;
+            words += source[i];
+          }
+          if (joins)
+            found.back() += words;
+          else
+            found.push_back(words);
+          joins = true;
+        } else if (!std::isspace(static_cast<unsigned char>(source[i]))) {
+          joins = false;
+        }
+      }
+      if (!put_together) all.insert(all.end(), found.begin(), found.end());
+    }
+  }
+  return all;
+}
+
 }  // namespace
+
+TEST_CASE("All words that the app asks for are in the files of words [property]") {
+  std::size_t count = 0;
+  for (const auto& entry :
+       std::filesystem::recursive_directory_iterator(ADRET_TEST_DATA "/../../app")) {
+    if (entry.path().extension() != ".cpp") continue;
+    std::ifstream file(entry.path());
+    std::stringstream text;
+    text << file.rdbuf();
+    for (std::string words : asked_for(text.str())) {
+      CAPTURE(entry.path().filename().string());
+      CAPTURE(words);
+      while (words.starts_with(' ')) words.erase(0, 1);
+      while (words.ends_with(' ')) words.pop_back();
+      CHECK((has_words(words) || has_words(words + ".other")));
+      ++count;
+    }
+  }
+  CHECK(count > 400);
+}
 
 TEST_CASE("Every language has every key of English, with the same places to fill [property]") {
   const auto english = word_keys("en");
