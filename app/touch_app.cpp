@@ -362,7 +362,7 @@ void TouchApp::header(Rect bar) {
   const float line = ui_.sp(21), block = line + ui_.sp(18);
   const float top = bar.y + (bar.h - block) / 2;
   ui_.words({x, top, width, line}, site, name);
-  ui_.words({x, top + line, width, ui_.sp(18)}, second, quiet);
+  ui_.words({x, top + line, width, ui_.sp(18)}, second, ui_.fitted(second, quiet, width, 11));
   hairline(ui_, bar.x, bar.bottom() - 1, bar.w);
 }
 

@@ -307,10 +307,11 @@ void draw_texture_triangle(Canvas& canvas, Rect where, const std::vector<Texture
     const Point p = at(point.sand, point.clay);
     canvas.fill(circle(p, style.text * 0.4f), {theme.amber});
     canvas.stroke(circle(p, style.text * 0.4f), {theme.ink, style.text * 0.13f});
-        canvas.fill(rounded({p.x + style.text * 0.6f, p.y - style.text * 0.6f,
-                         text_width(point.label, point_name) + style.text * 0.4f, style.text * 1.3f},
-                        style.text * 0.3f),
-                {faded(theme.card, 0.85f)});
+    canvas.fill(
+        rounded({p.x + style.text * 0.6f, p.y - style.text * 0.6f,
+                 text_width(point.label, point_name) + style.text * 0.4f, style.text * 1.3f},
+                style.text * 0.3f),
+        {faded(theme.card, 0.95f)});
     canvas.text({p.x + style.text * 0.8f, p.y + style.text * 0.4f}, point.label, point_name);
   }
   canvas.end_figure();

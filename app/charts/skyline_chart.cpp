@@ -160,6 +160,15 @@ void draw_axes(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
   }
 }
 
+// On a ground of its own, over what passes behind.
+void label_on_sky(Canvas& canvas, Point at, const std::string& label, const TextStyle& words,
+                  const ChartStyle& style) {
+  const float half = text_width(label, words) / 2 + style.text * 0.15f;
+  canvas.fill(rectangle({at.x - half, at.y - style.text * 0.78f, 2 * half, style.text * 0.98f}),
+              {faded(style.theme->sky, 0.9f)});
+  canvas.text(at, label, words);
+}
+
 void draw_path(Canvas& canvas, const SkylineChart& chart, const Frame& frame, const DayPath& path,
                const ChartStyle& style) {
   const Color color = style.theme->amber_deep;
@@ -199,7 +208,8 @@ void draw_path(Canvas& canvas, const SkylineChart& chart, const Frame& frame, co
     if (path.strong && chart.labels && !hidden) {
       TextStyle small = style.words(Align::center);
       small.size *= 0.85f;
-      canvas.text({at.x, at.y + style.text * 1.2f}, std::to_string(mark.hour), small);
+      label_on_sky(canvas, {at.x, at.y + style.text * 1.2f}, std::to_string(mark.hour), small,
+                   style);
     }
   }
 }
@@ -219,11 +229,7 @@ void label_paths(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
     const float line_y = frame.y(chart.mask->elevation_deg(top->azimuth_deg));
     if (path.strong && at.y + style.text * 0.3f > line_y) continue;
     if (!frame.plot.contains({at.x, at.y - style.text})) continue;
-    // On a ground of its own, over what passes behind.
-    const float half = text_width(path.label, words) / 2 + style.text * 0.15f;
-    canvas.fill(rectangle({at.x - half, at.y - style.text * 0.78f, 2 * half, style.text * 0.98f}),
-                {faded(style.theme->sky, 0.85f)});
-    canvas.text(at, path.label, words);
+    label_on_sky(canvas, at, path.label, words, style);
   }
 }
 

@@ -116,8 +116,7 @@ void photo_screen(TouchApp& app, Rect area) {
     }
   }
   const float field = width - 2 * (side + 10);
-  if (ui.text_field(tr("Note on the photo"), {x, row, field, 56}, state.note, false,
-                    example_words(tr("Ridge")))) {
+  if (ui.text_field(tr("Note on the photo"), {x, row, field, 56}, state.note, false, tr("Note"))) {
     photo->note = state.note;
     if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
   }

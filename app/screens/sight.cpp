@@ -68,6 +68,15 @@ void marked_so_far(TouchApp& app, const View& view) {
   }
 }
 
+// Read over ground and camera picture too.
+void on_sky(Ui& ui, Point at, const std::string& words, const TextStyle& style) {
+  const float width = ui.width(words, style) + 6;
+  const float x = style.align == Align::center ? at.x - width / 2 : at.x - 3;
+  ui.canvas().fill(rounded({x, at.y - style.size * 0.9f, width, style.size * 1.15f}, 4),
+                   {faded(ui.theme().sky, 0.92f)});
+  ui.canvas().text(at, words, style);
+}
+
 void scale_lines(TouchApp& app, const View& view, float readout_top) {
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
@@ -78,7 +87,7 @@ void scale_lines(TouchApp& app, const View& view, float readout_top) {
     ui.canvas().stroke(line({view.rect.x, y}, {view.rect.right(), y}), {faded(t.ink, el ? 0.16f : 0.45f), 1});
     const float label_x = view.rect.x + 8;
     if (std::fabs(y - view.middle.y) > 12)
-      ui.canvas().text({label_x, y - 4}, std::to_string(el) + "°", small);
+      on_sky(ui, {label_x, y - 4}, std::to_string(el) + "°", small);
   }
   // The compass along the top edge.
   TextStyle point = ui.style(13, t.ink, Weight::semibold, Align::center);
@@ -86,8 +95,8 @@ void scale_lines(TouchApp& app, const View& view, float readout_top) {
     const float x = view.at(az, 0).x;
     if (x < view.rect.x + 24 || x > view.rect.right() - 24) continue;
     ui.canvas().fill(rectangle({x, view.rect.y, 1, az % 45 ? 5.f : 8.f}), {t.ink});
-    ui.canvas().text({x, view.rect.y + 9 + ui.sp(13)}, az % 45 ? std::to_string(az) : compass_point(az),
-                     point);
+    on_sky(ui, {x, view.rect.y + 9 + ui.sp(13)}, az % 45 ? std::to_string(az) : compass_point(az),
+           point);
   }
 }
 
@@ -156,7 +165,7 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
     const auto& each = shown[std::size_t(i)];
     const float width = room * parts[std::size_t(i)];
     const float block = ui.sp(17) + big.size * 1.2f, top = bar.y + (bar.h - block) / 2;
-    ui.words({x, top, width - 4, ui.sp(17)}, each.name, small);
+    ui.words({x, top, width - 4, ui.sp(17)}, each.name, ui.fitted(each.name, small, width - 4));
     const float used = ui.words({x, top + ui.sp(17), width, big.size * 1.2f}, each.value, big);
     TextStyle doubt = small;
     doubt.size = big.size * 0.5f;

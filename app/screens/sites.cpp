@@ -84,51 +84,60 @@ void sites_screen(TouchApp& app, Rect area) {
   // The main action is where the thumb is.
   const float foot = 84;
   const Rect actions{area.x, area.bottom() - foot, area.w, foot};
-  scrolling(app, "Sites list", {area.x, area.y + bar, area.w, area.h - bar - foot}, [&](Column& rows) {
-    const survey::SiteList list = session.sites();
-    if (list.sites.size() > 4 || !state.search.empty())
-      rows.field(tr("Search"), state.search, tr("name of a site"));
-    if (list.sites.empty() && list.errors.empty()) {
-      rows.heading(tr("No site yet"));
-      rows.text(tr("A site is a plot that may be built on. Start one when you stand on it: position, "
-                   "compass and skyline come next."));
-    }
-    const std::string wanted = survey::lower_ascii(state.search);
-    const auto entry = [&](const survey::SiteSummary& site, bool archived) {
-      if (!wanted.empty() && survey::lower_ascii(site.site.name).find(wanted) == std::string::npos)
-        return;
-      const Rect row = rows.row(std::max(92.f, ui.sp(84)));
-      card(ui, row);
-      const Rect picture{row.x + 10, row.y + 12, std::min(132.f, row.w * 0.32f), row.h - 24};
-      small_skyline(ui, picture, site.sketch);
-      const float x = picture.right() + 14, width = row.right() - 56 - x;
-      const std::string name = site.site.name.empty() ? tr("Without a name") : site.site.name;
-      ui.words({x, row.y + 12, width, ui.sp(26)}, name, ui.style(18, t.ink, Weight::semibold));
-      const std::string second = second_line(app, site);
-      const TextStyle quiet = ui.style(13.5f, t.quiet);
-      float y = row.y + 12 + ui.sp(27);
-      int shown = 0;
-      for (const auto& line : ui.lines(second, quiet, width)) {
-        if (++shown > 2) break;
-        ui.words({x, y, width, ui.sp(18)}, line, quiet);
-        y += ui.sp(18);
-      }
-      if (!archived && ui.tap(name, {row.x, row.y, row.w - 56, row.h}) && session.open_site(site.path))
-        app.go(session.has_position() ? ScreenId::skyline : ScreenId::arrive);
-      if (icon_button(ui, tr("More on ") + name, Icon::more, {row.right() - 54, row.y + (row.h - 48) / 2, 48, 48})) {
-        state.menu_path = site.path;
-        state.menu_name = name;
-        state.menu_archived = archived;
-      }
-    };
-    for (const auto& site : list.sites) entry(site, false);
-    for (const auto& error : list.errors) rows.caution(in_words(error));
-    if (const auto archive = session.archived(); !archive.sites.empty()) {
-      rows.tick(tr("Show the archive"), state.show_archived);
-      if (state.show_archived)
-        for (const auto& site : archive.sites) entry(site, true);
-    }
-  });
+  scrolling(
+      app, "Sites list", {area.x, area.y + bar, area.w, area.h - bar - foot}, [&](Column& rows) {
+        if (state.no_chooser)
+          rows.strong(tr("Drop a site file (.gpkg) on this window, or copy it into ") +
+                      session.devices().files->sites_folder());
+        const survey::SiteList list = session.sites();
+        if (list.sites.size() > 4 || !state.search.empty())
+          rows.field(tr("Search"), state.search, tr("name of a site"));
+        if (list.sites.empty() && list.errors.empty()) {
+          rows.heading(tr("No site yet"));
+          rows.text(
+              tr("A site is a plot that may be built on. Start one when you stand on it: position, "
+                 "compass and skyline come next."));
+        }
+        const std::string wanted = survey::lower_ascii(state.search);
+        const auto entry = [&](const survey::SiteSummary& site, bool archived) {
+          if (!wanted.empty() &&
+              survey::lower_ascii(site.site.name).find(wanted) == std::string::npos)
+            return;
+          const Rect row = rows.row(std::max(92.f, ui.sp(84)));
+          card(ui, row);
+          const Rect picture{row.x + 10, row.y + 12, std::min(132.f, row.w * 0.32f), row.h - 24};
+          small_skyline(ui, picture, site.sketch);
+          const float x = picture.right() + 14, width = row.right() - 56 - x;
+          const std::string name = site.site.name.empty() ? tr("Without a name") : site.site.name;
+          ui.words({x, row.y + 12, width, ui.sp(26)}, name,
+                   ui.fitted(name, ui.style(18, t.ink, Weight::semibold), width, 14));
+          const std::string second = second_line(app, site);
+          const TextStyle quiet = ui.style(13.5f, t.quiet);
+          float y = row.y + 12 + ui.sp(27);
+          int shown = 0;
+          for (const auto& line : ui.lines(second, quiet, width)) {
+            if (++shown > 2) break;
+            ui.words({x, y, width, ui.sp(18)}, line, quiet);
+            y += ui.sp(18);
+          }
+          if (!archived && ui.tap(name, {row.x, row.y, row.w - 56, row.h}) &&
+              session.open_site(site.path))
+            app.go(session.has_position() ? ScreenId::skyline : ScreenId::arrive);
+          if (icon_button(ui, tr("More on ") + name, Icon::more,
+                          {row.right() - 54, row.y + (row.h - 48) / 2, 48, 48})) {
+            state.menu_path = site.path;
+            state.menu_name = name;
+            state.menu_archived = archived;
+          }
+        };
+        for (const auto& site : list.sites) entry(site, false);
+        for (const auto& error : list.errors) rows.caution(in_words(error));
+        if (const auto archive = session.archived(); !archive.sites.empty()) {
+          rows.tick(tr("Show the archive"), state.show_archived);
+          if (state.show_archived)
+            for (const auto& site : archive.sites) entry(site, true);
+        }
+      });
 
   const float width = std::min(area.w - 32, 720.f), x = area.x + (area.w - width) / 2;
   const float y = actions.y + 10;
@@ -137,9 +146,8 @@ void sites_screen(TouchApp& app, Rect area) {
   const Rect import_at{left ? x + width - small : x, y, small, 64};
   const Rect new_at{left ? x : x + small + 12, y, width - small - 12, 64};
   if (button(ui, tr("Bring in a file"), import_at, ButtonLook::plain)) {
-    if (!session.devices().files->pick("gpkg"))
-      app.say(tr("Drop a site file (.gpkg) on this window, or copy it into ") +
-              session.devices().files->sites_folder());
+    state.no_chooser = !session.devices().files->pick("gpkg");
+    ui.scroll_to_top("Sites list");
   }
   while (auto file = session.devices().files->picked())
     if (session.import_site(*file)) app.say(tr("Brought in: ") + file->name);

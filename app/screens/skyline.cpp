@@ -178,7 +178,7 @@ void band(TouchApp& app, Rect where) {
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
   ui.canvas().fill(rectangle(where), {t.amber_soft});
-  std::string first, unit, second;
+  std::string first, unit, second, brief;  // brief: where the second line has no room
   bool urgent = false;
   const LiveResults* live = session.live();
   if (!session.has_position()) {
@@ -195,7 +195,9 @@ void band(TouchApp& app, Rect where) {
                {number(live->live->winter_h) + " ± " + number(live->live->winter_sigma_h),
                 number(live->live->winter_flat_h) + " h"});
     if (!live->live->aim_next.empty()) {
-      second = tr("Next: ") + advice_words(live->live->aim_next.front());
+      const auto& advice = live->live->aim_next.front();
+      second = tr("Next: ") + advice_words(advice);
+      brief = tr("Next: ") + tr("advice.short", {degree_range(advice.from_deg, advice.to_deg)});
       urgent = live->live->aim_next.front().open;
     } else {
       second = tr("The winter sun's whole way is marked.");
@@ -211,6 +213,7 @@ void band(TouchApp& app, Rect where) {
     if (ui.width(fits, after) <= left) ui.words({x + used + 7, where.y + 6, left, line}, fits, after);
   }
   const TextStyle next = ui.fitted(second, ui.style(15, urgent ? t.warning : t.ink), width, 11);
+  if (!brief.empty() && ui.width(second, next) > width) second = brief;
   const auto& lines = ui.lines(second, next, width);
   ui.words({x, where.y + 6 + line, width, line}, lines.size() > 1 ? second : lines.front(), next);
 }

@@ -70,7 +70,7 @@ void keypad_sheet(TouchApp& app, Rect area) {
   ui.words({in.x, y, top_width, note}, words, small);
   y += note + 6;
   const Rect pad = low ? Rect{in.x + top_width + 12, in.y, in.w - top_width - 12, in.h}
-                       : Rect{in.x, y, in.w, std::min(224.f, in.bottom() - y - 68)};
+                       : Rect{in.x, y, in.w, std::min(280.f, in.bottom() - y - 68)};
   digits(ui, pad, s.field == 0 ? s.bearing : s.elevation, s.field == 1);
   const float third = low ? (top_width - 8) / 2 : in.w * 0.34f;
   const Rect close{in.x, in.bottom() - 60, third, 60};
@@ -161,7 +161,7 @@ void label_sheet(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   SkylineState& s = app.states().skyline;
   const auto known = app.session().labels(horizon::Kind(s.kind));
-  const Rect sheet = sheet_over(ui, area, 200 + ui.sp(50) + (known.empty() ? 0 : 70), 560);
+  const Rect sheet = sheet_over(ui, area, 150 + ui.sp(50) + (known.empty() ? 0 : 70), 560);
   Column rows(ui, sheet.inset(16), 8);
   rows.field(tr("Name of this {0}, for all that follow", {kind_label(horizon::Kind(s.kind))}), s.label,
              tr("West ridge, spruces, barn"));

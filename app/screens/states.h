@@ -20,7 +20,7 @@ struct PhotoTrace;  // app/model/photo_trace.h
 struct SitesState {
   std::string search;
   std::string menu_path, menu_name;  // a site's menu is open
-  bool menu_archived = false, show_archived = false;
+  bool menu_archived = false, show_archived = false, no_chooser = false;
 };
 
 struct ArriveState {

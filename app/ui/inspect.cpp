@@ -56,7 +56,7 @@ void InspectedCanvas::text(Point at, std::string_view utf8, const TextStyle& sty
   const Rect box{x, at.y - style.size * 0.73f, width, style.size * 0.73f};
   const Rect visible = overlap(box, clips_.back());
   if (visible.w > 0 && visible.h > 0 && style.color.a > 40)
-    words_.push_back({std::string(utf8), box, visible, clips_.back()});
+    words_.push_back({std::string(utf8), box, visible, clips_.back(), style.color});
 }
 
 void InspectedCanvas::push_clip(Rect rect) {

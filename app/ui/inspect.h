@@ -25,6 +25,7 @@ class InspectedCanvas : public Canvas {
   struct Words {
     std::string text;
     Rect box, visible, clip;
+    Color color;
   };
   const std::vector<Words>& words() const { return words_; }
   bool shows(std::string_view part) const;

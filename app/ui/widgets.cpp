@@ -160,6 +160,8 @@ void hairline(Ui& ui, float x, float y, float width) {
 // ---------------------------------------------------------------- column
 
 Rect Column::row(float height) {
+  if (after_fact_) y_ += gap_;
+  after_fact_ = false;
   const Rect rect{area_.x, y_, area_.w, height};
   y_ += height + gap_;
   return rect;
@@ -171,16 +173,19 @@ void Column::title(std::string_view text) {
 }
 
 void Column::heading(std::string_view text) {
+  after_fact_ = false;
   const TextStyle style = ui_.style(17, ui_.theme().ink, Weight::semibold);
   y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, text, style) + gap_ * 0.6f;
 }
 
 void Column::text(std::string_view text) {
   if (text.empty()) return;
+  after_fact_ = false;
   y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, text, ui_.style(15, ui_.theme().quiet)) + gap_;
 }
 
 void Column::strong(std::string_view text) {
+  after_fact_ = false;
   y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, text,
                       ui_.style(16, ui_.theme().ink, Weight::semibold)) +
         gap_;
@@ -197,6 +202,7 @@ void Column::caution(std::string_view text) {
 }
 
 void Column::fact(std::string_view name, std::string_view value) {
+  after_fact_ = true;
   const Theme& t = ui_.theme();
   const TextStyle left = ui_.style(15, t.quiet);
   const TextStyle right = ui_.style(16, t.ink, Weight::semibold, Align::right);
@@ -219,6 +225,8 @@ std::string example_words(std::string_view example) {
 }
 
 void Column::name_of_field(std::string_view label) {
+  if (after_fact_) y_ += gap_;
+  after_fact_ = false;
   const TextStyle style = ui_.style(14, ui_.theme().quiet);
   y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, label, style) + 2;
 }
@@ -253,6 +261,8 @@ bool Column::tick(std::string_view label, bool& value, std::string_view note) {
 }
 
 bool Column::choices(std::string_view label, std::span<const std::string> names, int& chosen) {
+  if (after_fact_) y_ += gap_;
+  after_fact_ = false;
   if (!label.empty())
     y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, label, ui_.style(14, ui_.theme().quiet)) + 4;
   const TextStyle style = ui_.style(15, ui_.theme().ink, Weight::semibold);

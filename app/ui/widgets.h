@@ -83,6 +83,7 @@ class Column {
   Ui& ui_;
   Rect area_;
   float y_, gap_;
+  bool after_fact_ = false;  // facts stand close; what follows does not
 };
 
 // "for example: ..."; nothing for nothing.

@@ -2,9 +2,9 @@
 
 #include <cmath>
 
+#include "app/draw/contrast.h"
 #include "app/draw/shapes.h"
 #include "app/draw/theme.h"
-#include "tests/contrast.h"
 
 using namespace app;
 
