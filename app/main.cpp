@@ -1,7 +1,7 @@
 // adret: the touch app.
 //   adret [--folder DIR] [SITE.gpkg]
 //   adret --script FILE [--recording FILE] [--size WxH] [--scale S] [--folder DIR]
-//   adret --screenshots DIR     every screen at five sizes in both themes, checked
+//   adret --screenshots DIR [--language de]     every screen at five sizes in both themes, checked
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -16,7 +16,7 @@
 namespace {
 
 struct Options {
-  std::string folder, site, script, recording, screenshots;
+  std::string folder, site, script, recording, screenshots, language = "en";
   int width = 1280, height = 800;
   float scale = 0;
 };
@@ -35,7 +35,7 @@ int usage(const char* problem) {
                "usage: adret [--folder DIR] [SITE.gpkg]\n"
                "       adret --script FILE [--recording FILE] [--size 412x915] [--scale 2] "
                "[--folder DIR]\n"
-               "       adret --screenshots DIR\n",
+               "       adret --screenshots DIR [--language de]\n",
                problem);
   return 2;
 }
@@ -89,6 +89,8 @@ int main(int argc, char** argv) {
       options.recording = argv[++i];
     else if (arg == "--screenshots" && more)
       options.screenshots = argv[++i];
+    else if (arg == "--language" && more)
+      options.language = argv[++i];
     else if (arg == "--scale" && more)
       options.scale = std::strtof(argv[++i], nullptr);
     else if (arg == "--size" && more) {
@@ -104,7 +106,9 @@ int main(int argc, char** argv) {
     std::fprintf(stderr, "adret: %s\n", problem.c_str());
     return 1;
   }
-  if (!options.screenshots.empty()) return app::take_screenshots(options.screenshots);
+  if (!options.screenshots.empty()) {
+    return app::take_screenshots(options.screenshots, options.language);
+  }
   if (!options.script.empty()) return run_script(options);
 
   app::TouchApp touch_app(platform::system_devices(options.folder));

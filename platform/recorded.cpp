@@ -45,7 +45,7 @@ struct Recording::State {
   Pose aim;
   bool aimed = false, stuck = false, jumping = false;
   double shake_deg = 0.05, last_pose_s = -1;
-  std::string photo;
+  std::string photo, file;
   std::optional<Still> still;
   int pictures = 0;
   std::vector<Signal> signals;
@@ -92,6 +92,8 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     if (!(in >> shake_deg)) return bad("write: shake DEGREES");
   } else if (what == "photo") {
     std::getline(in >> std::ws, photo);
+  } else if (what == "file") {
+    std::getline(in >> std::ws, file);
   } else if (what == "clock") {
     double utc;
     if (!(in >> utc)) return bad("write: clock UTC_SECONDS");
@@ -122,7 +124,9 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     else
       return bad("write a state: off, missing, refused, failed, running, stuck or jumping");
   } else {
-    return bad("write one of: fix, aim, field, shake, photo, clock, reboot, position, attitude, camera");
+    return bad(
+        "write one of: fix, aim, field, shake, photo, file, clock, reboot, position, attitude, "
+        "camera");
   }
   return {};
 }
@@ -240,6 +244,27 @@ class RecordedCamera : public Camera {
   Shared state_;
 };
 
+// Without a file to choose there is no chooser.
+class RecordedFiles : public PlainFiles {
+ public:
+  RecordedFiles(Shared state, const std::string& folder)
+      : PlainFiles(folder), state_(std::move(state)) {}
+  bool pick(const std::string&) override {
+    asked_ = !state_->file.empty();
+    return asked_;
+  }
+  std::optional<PickedFile> picked() override {
+    if (!asked_) return {};
+    asked_ = false;
+    return PickedFile{std::filesystem::path(state_->file).filename().string(),
+                      bytes_of(state_->file)};
+  }
+
+ private:
+  Shared state_;
+  bool asked_ = false;
+};
+
 }  // namespace
 
 Recording::Recording() : state_(std::make_shared<State>()) {}
@@ -286,7 +311,7 @@ Devices Recording::devices(const std::string& folder) {
   devices.position = std::make_unique<RecordedPosition>(state_);
   devices.attitude = std::make_unique<RecordedAttitude>(state_);
   devices.camera = std::make_unique<RecordedCamera>(state_);
-  devices.files = std::make_unique<PlainFiles>(folder);
+  devices.files = std::make_unique<RecordedFiles>(state_, folder);
   devices.share = std::make_unique<NoShare>();
   devices.feedback = std::make_unique<NoFeedback>();
   devices.worker = make_turn_worker();

@@ -9,6 +9,7 @@
 //   SECONDS attitude off|refused|failed|running|stuck|jumping|missing
 //   SECONDS camera   off|refused|failed|running|missing
 //   SECONDS photo PATH                                what the camera takes next
+//   SECONDS file PATH                                 what the user chooses next
 //   SECONDS clock UTC_SECONDS                         the clock is set to another time
 //   SECONDS reboot                                    the device is switched off and on again
 //

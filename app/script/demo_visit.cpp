@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "app/script/script.h"
+#include "horizon/photo/camera.h"
 #include "horizon/sun.h"
 #include "platform/recorded.h"
 
@@ -32,29 +33,98 @@ constexpr DemoMark kMarks[] = {
     {356, 22.8, "Ridge"},     {10, 21.2, "Ridge"},      {24, 18.6, "Ridge"},
     {37, 16.1, "Ridge"},      {49, 14.2, "Ridge"},
 };
+constexpr double kDemoView_deg = 63;      // of the recorded camera
 constexpr double kDeclination_deg = 4.0;  // about, there and then; the checks take up the rest
+
+// Straight between the marks beside it, of the kind of the nearer one.
+std::pair<double, std::string_view> demo_skyline(double azimuth_deg, std::string_view only = {}) {
+  const DemoMark *before = nullptr, *after = nullptr;
+  double back = 361, on = 361;
+  for (const DemoMark& mark : kMarks) {
+    if (!only.empty() && mark.kind != only) continue;
+    const double b = horizon::wrap_360(azimuth_deg - mark.azimuth_deg), a = 360 - b;
+    if (b < back) back = b, before = &mark;
+    if (a < on) on = a, after = &mark;
+  }
+  return {
+      before->elevation_deg + (after->elevation_deg - before->elevation_deg) * back / (back + on),
+      back < on ? before->kind : after->kind};
+}
 
 }  // namespace
 
 std::vector<std::string> demo_names() { return {"Larkholm", "Site of"}; }
 
-bool write_demo_photo(const std::string& path) {
+namespace {
+
+bool write_demo_photo(const std::string& path, double azimuth_deg, double elevation_deg) {
+  constexpr int kWidth = 1200, kHeight = 900;
+  horizon::Camera camera;
+  camera.width_px = kWidth;
+  camera.height_px = kHeight;
+  camera.focal_px = horizon::focal_px_of_view(kWidth, kDemoView_deg);
+  camera.bearing = horizon::TrueAzimuth::degrees(azimuth_deg);
+  camera.tilt = horizon::Elevation::degrees(elevation_deg);
   Bitmap picture;
-  picture.resize(1200, 900);
-  for (int y = 0; y < picture.height; ++y)
-    for (int x = 0; x < picture.width; ++x) {
-      const double ridge = 430 - 160 * std::exp(-std::pow((x - 620) / 260.0, 2)) +
-                           30 * std::sin(x / 71.0) + 12 * std::sin(x / 19.0);
-      const int shade = y < ridge ? 205 + y / 20 : 120 - (y - int(ridge)) / 12;
-      const int blue = y < ridge ? 235 : shade + 12;
-      picture.pixels[std::size_t(y) * 1200 + std::size_t(x)] =
-          0xff000000u | std::uint32_t(shade) << 16 | std::uint32_t(shade + 6) << 8 |
-          std::uint32_t(blue);
+  picture.resize(kWidth, kHeight);
+  std::uint32_t noise = 1;
+  for (int y = 0; y < kHeight; ++y)
+    for (int x = 0; x < kWidth; ++x) {
+      const auto seen = horizon::direction_of(camera, {x + 0.5, y + 0.5});
+      const auto [ground, kind] = demo_skyline(seen.azimuth.degrees());
+      const double over = seen.elevation.degrees() - ground;
+      noise = noise * 1664525u + 1013904223u;
+      const int grain = int(noise >> 28) - 8;
+      Color color{std::uint8_t(176 + y / 20), std::uint8_t(202 + y / 30), 236};
+      if (over < 0) {
+        const Color base = kind == "Evergreen"  ? Color{44, 66, 48}
+                           : kind == "Building" ? Color{96, 78, 62}
+                                                : Color{98, 108, 104};
+        const int shade = grain + int(std::max(-24.0, over * 2));
+        color = {std::uint8_t(base.r + shade), std::uint8_t(base.g + shade),
+                 std::uint8_t(base.b + shade)};
+      }
+      picture.pixels[std::size_t(y) * kWidth + std::size_t(x)] =
+          0xff000000u | std::uint32_t(color.r) << 16 | std::uint32_t(color.g) << 8 | color.b;
     }
   return write_png(path, picture);
 }
 
-std::string whole_visit(const std::string& photo) {
+}  // namespace
+
+std::string demo_heights() {
+  constexpr double kRidge_m = 3000, kStep_deg = 0.001, kLatitude = 46.6213, kLongitude = 10.3478;
+  constexpr double kMetres = 111200;  // a degree of latitude
+  constexpr int kHalf = 45;
+  std::ostringstream s;
+  s.imbue(std::locale::classic());
+  s << "ncols " << 2 * kHalf + 1 << "\nnrows " << 2 * kHalf + 1 << "\nxllcenter "
+    << kLongitude - kHalf * kStep_deg * 1.45 << "\nyllcenter " << kLatitude - kHalf * kStep_deg
+    << "\ndx " << kStep_deg * 1.45 << "\ndy " << kStep_deg << '\n';
+  for (int row = kHalf; row >= -kHalf; --row) {
+    for (int column = -kHalf; column <= kHalf; ++column) {
+      const double north = row * kStep_deg * kMetres;
+      const double east =
+          column * kStep_deg * 1.45 * kMetres * std::cos(kLatitude * horizon::kDegree);
+      const double r = std::hypot(north, east);
+      const double top =
+          kRidge_m *
+          std::tan(demo_skyline(std::atan2(east, north) / horizon::kDegree, "Ridge").first *
+                   horizon::kDegree);
+      const double part = std::min(1.0, r / kRidge_m);
+      s << std::lround(1480 + top * part * part * part) << ' ';
+    }
+    s << '\n';
+  }
+  return s.str();
+}
+
+bool write_demo_photos(const std::string& folder) {
+  return write_demo_photo(folder + "/south.png", 176 + kDeclination_deg, 6) &&
+         write_demo_photo(folder + "/south_west.png", 216 + kDeclination_deg, 12);
+}
+
+std::string whole_visit(const std::string& folder) {
   std::ostringstream s;
   s.imbue(std::locale::classic());
   s << "wait 0.2\ntouch \"New site\"\nwait 0.5\n";
@@ -83,8 +153,9 @@ std::string whole_visit(const std::string& photo) {
   s << "touch \"People (initials)\"\ntype \"AB, CD\"\ntouch \"Weather\"\n"
        "type \"clear, calm, -6 C\"\n"
        "touch \"Ice or snow underfoot\"\n";
-  s << "touch \"Photos\"\ndevice \"photo " << photo
-    << "\"\naim 176 6\ntouch \"Take a photo\"\nwait 0.5\naim 216 12\ntouch \"Take a photo\"\n"
+  s << "touch \"Photos\"\ndevice \"photo " << folder
+    << "/south.png\"\naim 176 6\ntouch \"Take a photo\"\nwait 0.5\ndevice \"photo " << folder
+    << "/south_west.png\"\naim 216 12\ntouch \"Take a photo\"\n"
        "wait 0.5\nexpect \"220\"\n";
   s << "touch \"Ground\"\ntouch \"New pit\"\n";
   const char* layers[3][2] = {{"25", "Texture: loam"}, {"55", "Texture: sandy loam"}, {"90", "Texture: silt loam"}};
@@ -103,9 +174,8 @@ std::string whole_visit(const std::string& photo) {
 horizon::Result<void> make_demo_folder(const std::string& folder) {
   std::error_code ignored;
   std::filesystem::create_directories(folder, ignored);
-  const std::string photo = folder + "/view.png";
-  if (!write_demo_photo(photo))
-    return horizon::fail(horizon::Code::failed, "cannot write there", photo);
+  if (!write_demo_photos(folder))
+    return horizon::fail(horizon::Code::failed, "cannot write there", folder);
   platform::Recording recording;
   TouchApp touch_app(recording.devices(folder + "/demo"));
   WindowOptions options;
@@ -116,7 +186,12 @@ horizon::Result<void> make_demo_folder(const std::string& folder) {
   Window window(touch_app, options);
   if (!window.problem().empty()) return horizon::fail(horizon::Code::failed, window.problem());
   Script script(window, touch_app, recording);
-  if (auto done = script.run(whole_visit(photo)); !done) return done;
+  if (auto done = script.run(whole_visit(folder)); !done) return done;
+  const std::string heights = demo_heights();
+  if (auto brought = touch_app.session().terrain.bring(
+          *touch_app.session().devices().files, {"larkholm.asc", {heights.begin(), heights.end()}});
+      !brought)
+    return brought;
   touch_app.session().rename_site("Larkholm school garden");
   touch_app.session().close_site();
   return {};

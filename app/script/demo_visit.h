@@ -11,13 +11,15 @@
 namespace app {
 
 // A whole visit as a script: new site, position, two heading checks, 40 marks, two photos, a pit
-// with three layers, percolation, findings, hand over. `photo` is the path of a JPEG or PNG.
-std::string whole_visit(const std::string& photo);
+// with three layers, percolation, findings, hand over. `folder` holds the demo photos.
+std::string whole_visit(const std::string& folder);
 // A folder "demo" below `folder` with the walked site in it.
 horizon::Result<void> make_demo_folder(const std::string& folder);
 // What a person typed in it: names that a narrow screen may shorten.
 std::vector<std::string> demo_names();
-// A landscape of sky and ridge as PNG, to stand for a photo.
-bool write_demo_photo(const std::string& path);
+// Heights of the valley as an ASCII grid: ridges as they were marked, without trees and barn.
+std::string demo_heights();
+// South and south-west as the marks have them, drawn as PNG to stand for photos.
+bool write_demo_photos(const std::string& folder);
 
 }  // namespace app

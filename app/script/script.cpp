@@ -39,6 +39,20 @@ std::vector<std::string> words_of(const std::string& line) {
   return words;
 }
 
+// What English words are in the language of the screen.
+std::string here(std::string_view english) {
+  static const std::map<std::string, std::string, std::less<>> keys = [] {
+    const InLanguage in("en");
+    std::map<std::string, std::string, std::less<>> known;
+    for (const std::string& key : word_keys("en")) known.emplace(tr(key), key);
+    return known;
+  }();
+  if (const auto known = keys.find(english); known != keys.end()) return tr(known->second);
+  const auto unit = english.rfind(", ");  // a number's field is named with its unit
+  return unit == english.npos ? tr(english)
+                              : here(english.substr(0, unit)) + std::string(english.substr(unit));
+}
+
 double number(const std::string& text) { return std::strtod(text.c_str(), nullptr); }
 
 }  // namespace
@@ -67,7 +81,7 @@ void Script::finger(Uint32 type, Point at, int id) {
 
 const Hit* Script::find(std::string_view label, bool scrolls) const {
   const auto& hits = app_.ui().hits();
-  for (const std::string& name : {std::string(label), tr(label)})
+  for (const std::string& name : {std::string(label), here(label)})
     for (std::size_t i = hits.size(); i-- > app_.ui().modal_from();)
       if ((hits[i].act == Act::scroll) == scrolls && hits[i].label == name) return &hits[i];
   return nullptr;

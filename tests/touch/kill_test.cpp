@@ -105,9 +105,8 @@ TEST_CASE(
     "killed at 24 moments of the visit, the next start goes on with all that was shown "
     "[property]") {
   Place place("adret-kill-test");
-  const std::string photo = (place.folder / "view.png").string();
-  REQUIRE(write_demo_photo(photo));
-  const std::vector<std::string> commands = lines_of(whole_visit(photo));
+  REQUIRE(write_demo_photos(place.folder.string()));
+  const std::vector<std::string> commands = lines_of(whole_visit(place.folder.string()));
   std::vector<int> screens;  // after each command, of a walk that nothing disturbs
   {
     Walk walk((place.folder / "whole").string());

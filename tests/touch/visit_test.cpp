@@ -11,13 +11,12 @@ using touch_test::Walk;
 
 TEST_CASE("a whole visit by touch takes under 110 touches, two to the first mark [property]") {
   Place place("adret-visit-test");
-  const std::string photo = (place.folder / "view.png").string();
-  REQUIRE(write_demo_photo(photo));
+  REQUIRE(write_demo_photos(place.folder.string()));
   Walk walk((place.folder / "data").string());
   REQUIRE(walk.window.problem().empty());
 
   // Up to the first mark, counted from where the position is known.
-  const std::string all = whole_visit(photo);
+  const std::string all = whole_visit(place.folder.string());
   std::istringstream lines(all);
   std::string line;
   int at_position = -1, at_first_mark = -1;

@@ -1,0 +1,138 @@
+// Heading checks by touch: the land's own skyline from a real height grid, and the history of checks.
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <fstream>
+#include <sstream>
+
+#include "tests/horizon/terrain/jacksboro.h"
+#include "tests/touch/walk.h"
+
+using namespace app;
+using touch_test::Place;
+using touch_test::Walk;
+
+namespace {
+
+// tests/data/jacksboro_horizon.csv: worked out by another program from the same grid.
+std::vector<std::pair<double, double>> known_skyline() {
+  std::ifstream in(ADRET_TEST_DATA "/jacksboro_horizon.csv");
+  std::vector<std::pair<double, double>> points;
+  for (std::string row; std::getline(in, row);) {
+    double azimuth, elevation;
+    char comma;
+    if (std::istringstream(row) >> azimuth >> comma >> elevation)
+      points.emplace_back(azimuth, elevation);
+  }
+  return points;
+}
+
+void write_ascii_grid(const std::string& path, const horizon::TerrainGrid& grid) {
+  const double step = 1.0 / 1200;  // as jacksboro.h has it
+  std::ofstream out(path);
+  out.precision(12);
+  out << "ncols " << grid.columns << "\nnrows " << grid.rows << "\nxllcenter "
+      << -84.41375 + step / 2 << "\nyllcenter "
+      << 36.732916666666667 - step / 2 - (grid.rows - 1) * step << "\ncellsize " << step << '\n';
+  for (int row = 0; row < grid.rows; ++row) {
+    for (int column = 0; column < grid.columns; ++column) out << grid.at(column, row) << ' ';
+    out << '\n';
+  }
+}
+
+std::string aimed(double magnetic_deg, double elevation_deg) {
+  return "aim " + std::to_string(horizon::wrap_360(magnetic_deg)) + " " +
+         std::to_string(elevation_deg) + "\n";
+}
+
+}  // namespace
+
+TEST_CASE(
+    "a compass turned by 7 degrees is found by the land's own skyline, and cured [published]") {
+  const auto grid = jacksboro();
+  if (!grid) {
+    MESSAGE("python-matplotlib-data is not installed, left out");
+    return;
+  }
+  Place place("adret-terrain-touch-test");
+  const std::string file = (place.folder / "jacksboro.asc").string();
+  write_ascii_grid(file, *grid);
+  Walk walk((place.folder / "data").string());
+  REQUIRE(
+      walk.run(
+          "touch \"New site\"\ntouch \"Type the position\"\ntouch \"Position in any notation\"\n"
+          "type \"36.53583 N 84.27667 W\"\nkey escape\ntouch \"Use this position\"\n"
+          "touch \"Skyline\"") == "");
+  auto& session = walk.app.session();
+  const auto known = known_skyline();
+  REQUIRE(known.size() == 36);
+  constexpr double kTurn_deg = 7;
+  int marked = 0;
+  for (const auto& [azimuth, elevation] : known) {
+    if (azimuth > 120 && azimuth < 200) continue;    // nobody aims there
+    const double trees = marked++ % 9 == 4 ? 8 : 0;  // one in ten or so
+    CHECK(walk.run(aimed(azimuth - session.declination_deg() - kTurn_deg, elevation + trees) +
+                   "touch \"Mark\"") == "");
+  }
+  REQUIRE(
+      walk.run("touch \"Arrive\"\ntouch \"Check the compass\"\ntouch \"Terrain\"\ndevice \"file " +
+               file +
+               "\"\ntouch \"Bring in a height grid\"\nwait 0.5\nsettle\nexpect \"jacksboro.asc\"\n"
+               "expect \"° clockwise, your skyline fits the land best\"\n"
+               "expect \"Nearer than the land's own skyline\"\n"
+               "touch \"Use it as a heading check\"\nwait 0.3") == "");
+  CHECK(std::fabs(session.heading_offset_deg() - kTurn_deg) < 0.2);
+  // The stretch that nobody aimed at, from the land, on request.
+  const int before = session.marks();
+  CHECK(walk.run("touch \"Fill the open stretches from the land\"\nwait 0.3\nexpect \"computed "
+                 "points added\"") == "");
+  REQUIRE(session.marks() > before);
+  for (const auto& point : session.skyline()->skyline().points) {
+    if (!point.computed) continue;
+    const double azimuth = point.azimuth.degrees();
+    CHECK(azimuth > 100);
+    CHECK(azimuth < 220);
+    for (const auto& [at, elevation] : known)
+      if (std::fabs(at - azimuth) < 0.06)
+        CHECK(std::fabs(point.elevation.degrees() - elevation) < 0.1);
+  }
+  CHECK(walk.run("touch \"Take the computed stretches out\"") == "");
+  CHECK(session.marks() == before);
+  // The check is in the history, and can be taken out again.
+  CHECK(walk.run("expect \"Terrain: jacksboro.asc\"\ntouch \"Take out check 1\"\nwait 0.3\n"
+                 "expect_not \"Terrain: jacksboro.asc\"") == "");
+  CHECK(std::fabs(session.heading_offset_deg()) < 1e-9);
+}
+
+TEST_CASE(
+    "a check that does not fit the others is named, left out, and can be taken out [property]") {
+  Place place("adret-history-test");
+  Walk walk((place.folder / "data").string());
+  REQUIRE(walk.run("touch \"New site\"\nwait 0.5\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                   "touch \"Arrive\"") == "");
+  auto& session = walk.app.session();
+  struct Landmark {
+    const char *name, *position;
+    double bearing_deg, off_deg;
+  };
+  // Bearings within 0.1 degree: along the meridian; along the parallel, so near.
+  for (const Landmark& mark : {Landmark{"Mast", "46.5213 N 10.3478 E", 180, -2},
+                               Landmark{"Tower", "46.6213 N 10.4478 E", 90, -2.3},
+                               Landmark{"Chapel", "46.7213 N 10.3478 E", 0, -1.8},
+                               Landmark{"Wrong hill", "46.6213 N 10.2478 E", 270, 20}})
+    CHECK(walk.run(std::string("touch \"Check the compass\"\ntouch \"Landmark\"\n") +
+                   aimed(mark.bearing_deg - session.declination_deg() + mark.off_deg, 2) +
+                   "touch \"Name\"\ntype \"" + mark.name +
+                   "\"\ntouch \"Its position, and height if known\"\ntype \"" + mark.position +
+                   "\"\nkey escape\ntouch \"Take the check\"\nwait 0.2\ntouch \"Arrive\"") == "");
+  REQUIRE(session.checks().size() == 4);
+  CHECK(std::fabs(session.heading_offset_deg() - 2) < 0.5);  // of the three that agree
+  CHECK(
+      walk.run(
+          "touch \"Check the compass\"\nwait 0.2\nswipe \"Check rows\" 0 -700\nwait 2\nexpect "
+          "\"Wrong hill\"\n"
+          "expect \"Left out: it does not fit the others.\"\ntouch \"Take out check 4\"\nwait 0.2\n"
+          "expect_not \"Left out\"\nexpect \"1 taken out; they stay in the file as voided.\"") ==
+      "");
+  CHECK(session.checks().size() == 4);
+}
