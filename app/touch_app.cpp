@@ -340,9 +340,7 @@ void TouchApp::header(Rect bar) {
   float right = bar.right() - 102;
   if (bar.w > 560 && screen_ != ScreenId::settings) {  // chips where there is room
     const double sigma = session_.heading_sigma_deg();
-    char text[64];
-    std::snprintf(text, sizeof text, "±%.1f°", sigma);
-    const std::string words = tr("compass ") + text;
+    const std::string words = tr("compass ") + "±" + number(sigma, 1) + "°";
     const float width = chip_width(ui_, words);
     chip(ui_, {right - width, bar.y + (bar.h - 30) / 2, width, 30}, words, sigma < 2);
     right -= width + 8;

@@ -140,20 +140,25 @@ float draw_ledger(Canvas* canvas, Rect where, const std::vector<horizon::LedgerR
   }
   if (!canvas || shown.empty()) return height;
 
-  const float room = style.text * 9.2f;  // of one number with its unit
   double longest = 1e-9;
   for (const auto* row : shown) longest = std::max(longest, row->takes_h);
   canvas->begin_figure(tr("chart.ledger.words", {shown[0]->label}));
   TextStyle small = style.quiet(Align::right);
   small.size *= 0.9f;
-  const float takes_right = where.right() - room, back_right = where.right();
+  const auto per_day = [&](double hours) {
+    return days > 0 ? hours_minutes(hours / days) : number(hours, 1);
+  };
+  const TextStyle strong = style.words(Align::right, Weight::semibold);
+  float takes_room = 0, back_room = text_width(tr("chart.ledger.back"), small);
+  for (const auto* row : shown) {
+    takes_room = std::max(takes_room, text_width(per_day(row->takes_h), strong) + style.text);
+    back_room = std::max(back_room, text_width(per_day(row->returns_h), style.words()));
+  }
+  const float back_right = where.right(), takes_right = back_right - back_room - style.text * 1.2f;
   canvas->text({takes_right, where.y + style.text}, tr("chart.ledger.takes"), small);
   canvas->text({back_right, where.y + style.text}, tr("chart.ledger.back"), small);
   canvas->stroke(line({where.x, where.y + head * 0.85f}, {where.right(), where.y + head * 0.85f}),
                  {theme.rule, style.hair() * 1.5f});
-  const auto per_day = [&](double hours) {
-    return days > 0 ? hours_minutes(hours / days) : number(hours, 1);
-  };
   for (std::size_t i = 0; i < shown.size(); ++i) {
     const auto& row = *shown[i];
     const float top = where.y + head + pitch * static_cast<float>(i);
@@ -165,15 +170,14 @@ float draw_ledger(Canvas* canvas, Rect where, const std::vector<horizon::LedgerR
     std::string name = open ? tr("kind.open") : row.label;
     if (name.empty()) name = tr("kind." + std::string(horizon::name_of(row.kind)));
     const float left = where.x + style.text * 1.7f;
-    const std::string range = "  " + degree_range(row.from_deg, row.to_deg);
-    const float width = takes_right - room - left;
-    const float range_width = text_width(range, style.quiet());
-    name = shortened(name, style.words(), std::max(style.text * 4, width - range_width));
+    std::string range = "  " + degree_range(row.from_deg, row.to_deg);
+    const float width = takes_right - takes_room - left;
+    if (text_width(name, style.words()) + text_width(range, style.quiet()) > width) range.clear();
+    name = shortened(name, style.words(), width);
     canvas->text({left, top + style.text * 1.25f}, name, style.words());
     canvas->text({left + text_width(name, style.words()), top + style.text * 1.25f}, range,
                  style.quiet());
-    canvas->text({takes_right, top + style.text * 1.25f}, per_day(row.takes_h),
-                 style.words(Align::right, Weight::semibold));
+    canvas->text({takes_right, top + style.text * 1.25f}, per_day(row.takes_h), strong);
     canvas->text({back_right, top + style.text * 1.25f}, per_day(row.returns_h),
                  style.words(Align::right));
     const float full = takes_right - left;

@@ -19,7 +19,7 @@ struct Session::LiveKeeper {  // touched by jobs of the live lane only
 };
 
 std::string in_words(const horizon::Error& error) {
-  std::string words = error.message;
+  std::string words = tr(error.message);
   if (!error.where.empty()) words += " (" + error.where + ")";
   if (!words.empty() && words[0] >= 'a' && words[0] <= 'z') words[0] = char(words[0] - 'a' + 'A');
   return words;
