@@ -41,22 +41,47 @@ bool upright_rect(const Path& path, Rect& out) {
 
 // Nearest or averaged pixels of a picture at another size.
 Bitmap scaled(const Image& image, int width, int height) {
+  struct Span {
+    int from, to;
+    bool operator==(const Span&) const = default;
+  };
+  const auto span = [](int at, int size, int source) {
+    const int from = int(std::int64_t(at) * source / size);
+    return Span{from, std::max(from + 1, int(std::int64_t(at + 1) * source / size))};
+  };
+  std::vector<Span> columns(width);
+  for (int x = 0; x < width; ++x) columns[x] = span(x, width, image.width);
+  const auto source = [&](int x, int y) {
+    return &image.rgba[(std::size_t(y) * image.width + x) * 4];
+  };
+  const auto packed = [](unsigned r, unsigned g, unsigned b, unsigned a) {
+    return a << 24 | r << 16 | g << 8 | b;
+  };
   Bitmap out;
   out.resize(width, height);
+  Span before{-1, -1};
   for (int y = 0; y < height; ++y) {
-    int y0 = int(std::int64_t(y) * image.height / height);
-    int y1 = std::max(y0 + 1, int(std::int64_t(y + 1) * image.height / height));
+    const Span rows = span(y, height, image.height);
+    std::uint32_t* line = &out.pixels[std::size_t(y) * width];
+    if (rows == before) {  // enlarged: the same as the line above
+      std::copy(line - width, line, line);
+      continue;
+    }
+    before = rows;
+    const int step_y = std::max(1, (rows.to - rows.from) / 4);
     for (int x = 0; x < width; ++x) {
-      int x0 = int(std::int64_t(x) * image.width / width);
-      int x1 = std::max(x0 + 1, int(std::int64_t(x + 1) * image.width / width));
-      int step_x = std::max(1, (x1 - x0) / 4), step_y = std::max(1, (y1 - y0) / 4);
+      const Span across = columns[x];
+      if (across.to - across.from == 1 && rows.to - rows.from == 1) {
+        const auto* p = source(across.from, rows.from);
+        line[x] = packed(p[0], p[1], p[2], p[3]);
+        continue;
+      }
+      const int step_x = std::max(1, (across.to - across.from) / 4);
       unsigned sum[4] = {}, count = 0;
-      for (int sy = y0; sy < y1; sy += step_y)
-        for (int sx = x0; sx < x1; sx += step_x, ++count)
-          for (int k = 0; k < 4; ++k)
-            sum[k] += image.rgba[(std::size_t(sy) * image.width + sx) * 4 + k];
-      out.pixels[std::size_t(y) * width + x] = (sum[3] / count) << 24 | (sum[0] / count) << 16 |
-                                               (sum[1] / count) << 8 | (sum[2] / count);
+      for (int sy = rows.from; sy < rows.to; sy += step_y)
+        for (int sx = across.from; sx < across.to; sx += step_x, ++count)
+          for (int k = 0; k < 4; ++k) sum[k] += source(sx, sy)[k];
+      line[x] = packed(sum[0] / count, sum[1] / count, sum[2] / count, sum[3] / count);
     }
   }
   return out;

@@ -387,6 +387,7 @@ headers() {
   cp -r /usr/share/cmake/CLI11 /usr/share/cmake/nlohmann_json /usr/share/cmake/tl-expected "$prefix/share/cmake/"
   cp -r /usr/share/eigen3/cmake "$prefix/share/eigen3/"
   cp -r /usr/lib/cmake/doctest "$prefix/lib/cmake/"
+  sed -i "s|set(_IMPORT_PREFIX \"/usr\")|set(_IMPORT_PREFIX \"$prefix\")|" "$prefix/lib/cmake/doctest/doctestTargets.cmake"
 }
 
 all=(zlib libpng1.6 freetype harfbuzz fribidi pixman cairo sqlite3 erfa libexif pugixml

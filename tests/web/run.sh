@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # run.sh [KILLS]: builds Adret for the browser and tests it in headless Chromium: a whole visit
-# without network, the page, and the browser killed in the middle of marking (50 times unless told).
+# without network, the page, and the browser killed in the middle of marking (50 times unless told);
+# the core's own tests run under node.
 # A command of its own, not part of tests/run.sh: docs/web.md says why. Let the machine be idle.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
@@ -15,6 +16,12 @@ step "install npm packages" install_npm_packages
 step "configure release" cmake --preset release
 step "build adret-cli" cmake --build --preset release --target adret-cli
 step "build for the browser" platform/web/build.sh
+cmake_tests() {
+  cmake --preset web -DADRET_TESTS=ON
+  cmake --build --preset web --target horizon_tests survey_tests
+  ctest --preset web -j"$(nproc)"
+}
+step "the core's tests under node" cmake_tests
 export ADRET_CLI=$PWD/build/release/app/adret-cli
 node tests/web/page_test.mjs
 node tests/web/visit_test.mjs

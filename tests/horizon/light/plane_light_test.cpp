@@ -85,7 +85,7 @@ TEST_CASE("a tilted plane without a skyline is Perez 1990 summed over the steps 
     if (bench.sun.steps[i].up <= 0.1) bench.sky[i] = {};
   const SiteLight site = bench.site();
   for (const Plane& p : {plane(180, 60), plane(140, 30), plane(200, 90)}) {
-    double total = 0, beam = 0;
+    double total = 0;
     for (size_t i = 0; i < bench.sun.steps.size(); ++i) {
       const SunStep& s = bench.sun.steps[i];
       if (s.up <= 0.1) continue;
@@ -95,7 +95,6 @@ TEST_CASE("a tilted plane without a skyline is Perez 1990 summed over the steps 
       const double e0 = kSolarConstant_wm2 * distance_factor(s.day + 1);
       const PerezSky perez =
           perez_sky(bench.sky[i].beam_normal, diffuse, e0, 90 - el, air_mass_kasten_young(90 - el));
-      beam += bench.sky[i].beam_normal * std::max(0.0, c);
       total += perez_diffuse(perez, diffuse, 90 - el, c, p.tilt_deg).total_wm2() +
                bench.sky[i].beam_normal * std::max(0.0, c) +
                ground_reflected_wm2(bench.sky[i].global, 0.2, p.tilt_deg);
