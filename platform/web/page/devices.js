@@ -169,6 +169,7 @@ const adretDevices = (() => {
     stream: null,
     video: null,
     canvas: null,
+    newest: null,
     shown: 0,
     photo: null,
     async start() {
@@ -192,6 +193,7 @@ const adretDevices = (() => {
         };
         await this.video.play();
         Object.assign(this, report(RUNNING));
+        this.watch();
       } catch (error) {
         Object.assign(this, error.name === 'NotAllowedError'
           ? report(REFUSED, 'The camera was refused. Aim without the picture, or allow it in the browser\'s settings of this site.')
@@ -201,23 +203,40 @@ const adretDevices = (() => {
     },
     stop() {
       if (this.stream) this.stream.getTracks().forEach((t) => t.stop());
-      this.stream = this.video = null;
+      this.stream = this.video = this.newest = null;
       if (this.state !== MISSING && this.state !== REFUSED) Object.assign(this, report(OFF));
     },
-    // [width, height, RGBA bytes] or null; at most 15 a second and 640 pixels wide.
-    picture() {
-      const now = performance.now();
-      if (!this.video || this.video.readyState < 2 || now - this.shown < 66) return null;
-      this.shown = now;
+    // Reads the film between the app's frames, as reading it takes longer than drawing it: at most 15
+    // pictures a second, 640 pixels wide, and none that the app has not asked for.
+    watch() {
+      const video = this.video;
+      const read = () => {
+        if (this.video !== video) return;
+        if (!this.newest && performance.now() - this.shown >= 66) this.read();
+        if (video.requestVideoFrameCallback) video.requestVideoFrameCallback(read);
+        else setTimeout(read, 66);
+      };
+      read();
+    },
+    read() {
+      if (this.video.readyState < 2) return;
+      this.shown = performance.now();
       const scale = Math.min(1, 640 / this.video.videoWidth);
       const width = Math.round(this.video.videoWidth * scale), height = Math.round(this.video.videoHeight * scale);
-      if (!width || !height) return null;
+      if (!width || !height) return;
       if (!this.canvas) this.canvas = document.createElement('canvas');
       if (this.canvas.width !== width || this.canvas.height !== height)
         Object.assign(this.canvas, {width, height});
       const context = this.canvas.getContext('2d', {willReadFrequently: true});
       context.drawImage(this.video, 0, 0, width, height);
-      return [width, height, context.getImageData(0, 0, width, height).data];
+      this.newest = [width, height, context.getImageData(0, 0, width, height).data];
+      wake();
+    },
+    // [width, height, RGBA bytes] or null.
+    picture() {
+      const picture = this.newest;
+      this.newest = null;
+      return picture;
     },
     async take() {
       if (!this.stream) return;
