@@ -31,15 +31,16 @@ void small_skyline(Ui& ui, Rect where, const survey::SkylineSketch& sketch) {
   }
 }
 
-std::string second_line(TouchApp& app, const survey::SiteSummary& site) {
+// Without its position where that leaves no room for the rest.
+std::string second_line(TouchApp& app, const survey::SiteSummary& site, bool with_position) {
   std::string words;
   if (site.last_visit)
     words = full_date(horizon::date_of(site.last_visit->utc_s, site.last_visit->utc_offset_h)) + " · ";
-  return words + tr_count("skyline.marks", site.sightings) +
-         (site.site.position == survey::Position{}
-              ? std::string()
-              : " · " + position(site.site.position.latitude_deg, site.site.position.longitude_deg)) +
-         (app.session().settings.site_path == site.path ? tr(" · open") : std::string());
+  words += tr_count("skyline.marks", site.sightings);
+  if (with_position && site.site.position != survey::Position{})
+    words += " · " + position(site.site.position.latitude_deg, site.site.position.longitude_deg);
+  if (app.session().settings.site_path == site.path) words += tr(" · open");
+  return words;
 }
 
 void menu(TouchApp& app, Rect page) {
@@ -111,8 +112,9 @@ void sites_screen(TouchApp& app, Rect area) {
           const std::string name = site.site.name.empty() ? tr("Without a name") : site.site.name;
           ui.words({x, row.y + 12, width, ui.sp(26)}, name,
                    ui.fitted(name, ui.style(18, t.ink, Weight::semibold), width, 14));
-          const std::string second = second_line(app, site);
           const TextStyle quiet = ui.style(13.5f, t.quiet);
+          std::string second = second_line(app, site, true);
+          if (ui.lines(second, quiet, width).size() > 2) second = second_line(app, site, false);
           float y = row.y + 12 + ui.sp(27);
           int shown = 0;
           for (const auto& line : ui.lines(second, quiet, width)) {

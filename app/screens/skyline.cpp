@@ -124,7 +124,7 @@ void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   if (const auto* far = session.terrain.far()) chart.far_skyline = far_line(*far);
   chart.center_deg = state.center_deg;
   chart.span_deg = state.span_deg;
-  chart.labels = where.h > 150;
+  chart.labels = where.h > 185;
   if (aim && session.settings.instrument == Instrument::device)
     chart.aim_deg = session.true_azimuth_deg(*aim);
   chart.selected_point = state.selected;
