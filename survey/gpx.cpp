@@ -1,7 +1,7 @@
 // GPX 1.1, by the schema's own order of elements.
 // Source: the GPX 1.1 schema, namespace http://www.topografix.com/GPX/1/1
+#include <charconv>
 #include <cmath>
-#include <cstdio>
 #include <pugixml.hpp>
 
 #include "horizon/time.h"
@@ -16,10 +16,11 @@ using horizon::Result;
 
 namespace {
 
+// Without an exponent: the schema's numbers are xsd:decimal.
 std::string number_text(double value) {
-  char text[40];
-  std::snprintf(text, sizeof text, "%.10g", value);
-  return text;
+  char text[400];
+  const auto end = std::to_chars(text, text + sizeof text, value, std::chars_format::fixed).ptr;
+  return {text, end};
 }
 
 // XML 1.0 knows no control characters but tab and line ends.
@@ -38,7 +39,8 @@ void add_point(pugi::xml_node parent, const char* element, const Position& posit
                const std::string& name, const std::string& note, const std::string& type) {
   pugi::xml_node point = parent.append_child(element);
   point.append_attribute("lat").set_value(number_text(position.latitude_deg).c_str());
-  point.append_attribute("lon").set_value(number_text(position.longitude_deg).c_str());
+  const double east = position.longitude_deg == 180 ? -180 : position.longitude_deg;  // below 180
+  point.append_attribute("lon").set_value(number_text(east).c_str());
   if (position.height_m) add_text(point, "ele", number_text(*position.height_m));
   if (utc_s != 0) add_text(point, "time", horizon::format_utc(utc_s, 3));
   add_text(point, "name", name);

@@ -110,6 +110,34 @@ TEST_CASE("[published] GDAL reads our GPX and GeoJSON") {
   CHECK(has(json, "POINT Z (10.3478 46.6213 1482)"));
 }
 
+TEST_CASE("[published] GPX keeps to the order, kinds and ranges of the GPX 1.1 schema") {
+  Full a;
+  Station edge = a.full.station;
+  edge.id.clear();
+  edge.name = "<b>&'\"]]> شمس \x01";
+  edge.position = {-0.00000123, 180, 0.00004};
+  edge.note = "two\nlines";
+  must(a.book.put(edge));
+  must(write_file(a.folder / "a.gpx", must(gpx_of(a.book))));
+  const std::string schema = ADRET_TEST_DATA "/gpx_1_1_rules.xsd";
+  output_of("xmllint --noout --schema " + schema + " " + (a.folder / "a.gpx"));
+  Book b;
+  CHECK(must(import_gpx(b.book, must(read_file(a.folder / "a.gpx")))).stations == 2);
+  const Position back = must(b.book.all<Station>()).back().position;
+  CHECK(back.latitude_deg == edge.position.latitude_deg);
+  CHECK(back.longitude_deg == -180);
+  CHECK(back.height_m == edge.position.height_m);
+}
+
+TEST_CASE("[published] GDAL's GeoPackage validation passes, of the open file and the clean one") {
+  Full a;
+  must(a.book.export_to(a.folder / "out.gpkg"));
+  const std::string validate = "/usr/bin/python3 -m osgeo_utils.samples.validate_gpkg --extra ";
+  output_of(validate + a.folder.path.string() + "/out.gpkg");
+  must(a.book.close());
+  output_of(validate + a.folder.path.string() + "/site.gpkg");
+}
+
 TEST_CASE("[published] the rules of OGC 12-128r18 hold for an exported package") {
   Full a;
   const std::string out = a.folder / "out.gpkg";
