@@ -1,5 +1,6 @@
 // The site verbs of the command line from end to end: new, import, export, merge, check.
 #include <doctest/doctest.h>
+#include <sqlite3.h>
 #include <sys/wait.h>
 
 #include <algorithm>
@@ -8,6 +9,9 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <string>
+
+#include "survey/sql.h"
+#include "survey/table.h"
 
 namespace {
 
@@ -27,10 +31,12 @@ class Desk {  // a folder of its own, and the program run inside it
   }
   ~Desk() { fs::remove_all(folder_); }
 
+  // A minute at most; then, as after a signal, the exit code is above 3.
   Run run(const std::string& arguments) const {
-    FILE* pipe = popen(
-        ("cd " + folder_.string() + " && " + program_.string() + " " + arguments + " 2>&1").c_str(),
-        "r");
+    FILE* pipe = popen(("cd " + folder_.string() + " && timeout 60 " + program_.string() + " " +
+                        arguments + " 2>&1")
+                           .c_str(),
+                       "r");
     Run result;
     char buffer[4096];
     for (std::size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;)
@@ -64,6 +70,16 @@ class Desk {  // a folder of its own, and the program run inside it
       out.push_back(entry.path().filename());
     std::sort(out.begin(), out.end());
     return out;
+  }
+  const fs::path& folder() const { return folder_; }
+  void remove(const std::string& name) const { fs::remove_all(folder_ / name); }
+  // What somebody else may have done to a file before sending it; false where the file forbids it.
+  bool plant(const std::string& name, const std::string& sql) const {
+    sqlite3* db = nullptr;
+    REQUIRE(sqlite3_open((folder_ / name).c_str(), &db) == SQLITE_OK);
+    const int result = sqlite3_exec(db, sql.c_str(), nullptr, nullptr, nullptr);
+    sqlite3_close(db);
+    return result == SQLITE_OK;
   }
   void begin(const std::string& name) const {
     well("new " + name +
@@ -200,4 +216,145 @@ TEST_CASE("[property] check tells what is still to do, and what is damaged") {
   CHECK(cut.exit_code != 0);
   CHECK(cut.words.find("cut.gpkg") != std::string::npos);
   CHECK(desk.read("cut.gpkg") == bytes);  // looked at, not touched
+}
+
+namespace {
+
+// Every verb that a received file can be given to; `bad.gpkg` is that file, `a.gpkg` one's own.
+const std::string kVerbs[] = {
+    "check bad.gpkg",
+    "check bad.gpkg --json",
+    "light bad.gpkg --year 2026 --draws 0",
+    "import a.gpkg bad.gpkg",
+    "merge a.gpkg bad.gpkg --out m.gpkg",
+    "merge bad.gpkg a.gpkg --out m.gpkg",
+    "export bad.gpkg out.csv",
+    "export bad.gpkg out.geojson",
+    "export bad.gpkg out.gpx",
+    "handover bad.gpkg --out pack --draws 0",
+};
+
+// A picture of one pixel; "photo.png" in the desk's folder.
+const std::string kPixel(
+    "\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1\x08\0\0\0\0\x3a\x7e\x9b\x55"
+    "\0\0\0\nIDATx\xda"
+    "c`\0\0\0\2\0\1\xe5\x27\xde\xfc\0\0\0\0IEND\xae\x42\x60\x82",
+    67);
+
+void begin_full(const Desk& desk) {
+  desk.begin("a.gpkg");
+  desk.write("marks.csv",
+             std::string(kHead) + "10,9,ridge,East\n120,15,building,Barn\n240,12,ridge,West\n");
+  desk.write("photo.png", kPixel);
+  desk.well("import a.gpkg marks.csv photo.png --station B");
+}
+
+}  // namespace
+
+TEST_CASE("[property] code planted in a received file is refused by every verb and never runs") {
+  const Desk desk("planted");
+  begin_full(desk);
+  const auto own = desk.read("a.gpkg");
+  const std::string plants[] = {
+      "CREATE TRIGGER t AFTER INSERT ON sighting BEGIN DELETE FROM site; END",
+      "CREATE VIEW v AS SELECT * FROM site",
+      "CREATE VIEW v AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i+1 FROM n) SELECT i "
+      "FROM n",
+      "ALTER TABLE note RENAME TO n2; CREATE VIEW note AS WITH RECURSIVE n(i) AS (SELECT 1 UNION "
+      "ALL SELECT i+1 FROM n) SELECT i AS fid FROM n",
+      "CREATE VIRTUAL TABLE r USING rtree(id, a, b)",
+  };
+  for (const std::string& plant : plants) {
+    desk.write("bad.gpkg", own);
+    REQUIRE(desk.plant("bad.gpkg", plant));
+    const auto planted = desk.read("bad.gpkg");
+    for (const std::string& verb : kVerbs) {
+      CAPTURE(plant);
+      CAPTURE(verb);
+      const auto names = desk.names();
+      const Run result = desk.run(verb);
+      CAPTURE(result.words);
+      CHECK((result.exit_code == 1 || result.exit_code == 2));
+      CHECK(result.words.find("bad.gpkg") != std::string::npos);
+      CHECK(result.words.find("no site file needs") != std::string::npos);
+      CHECK(desk.names() == names);  // nothing half-made is left
+      CHECK(desk.read("bad.gpkg") == planted);
+    }
+    desk.well("check a.gpkg");
+  }
+}
+
+TEST_CASE("[property] whatever every column of a received file holds, each verb answers") {
+  const Desk desk("anything");
+  begin_full(desk);
+  const auto own = desk.read("a.gpkg");
+  const auto outside = [&] {
+    std::vector<std::string> out;
+    for (const auto& entry : fs::directory_iterator(desk.folder().parent_path()))
+      if (entry.path().filename().string().find("adret-outside") != std::string::npos)
+        out.push_back(entry.path());
+    return out;
+  };
+  for (const char* value :
+       {"'x''); DROP TABLE site;--'", "'../adret-outside'", "x'00ff'", "9e999", "-1e308", "NULL",
+        "9223372036854775807", "printf('%.*c', 1000000, 'a')", "'nan'"}) {
+    // As many columns at once as the file's own rules let through.
+    desk.write("bad.gpkg", own);
+    int taken = 0;
+    for (const survey::Table* table : survey::all_tables())
+      for (const survey::Column& column : table->columns)
+        if (column.name != "id" && !column.name.ends_with("_id"))
+          taken += desk.plant("bad.gpkg", "UPDATE " + survey::sql_name(table->name) + " SET " +
+                                              survey::sql_name(column.name) + "=" + value);
+    CHECK(taken > 100);
+    const auto planted = desk.read("bad.gpkg");
+    for (const std::string& verb : kVerbs) {
+      CAPTURE(value);
+      CAPTURE(verb);
+      desk.write("a.gpkg", own);
+      const Run result = desk.run(verb);
+      CAPTURE(result.words.substr(0, 2000));
+      CHECK((result.exit_code >= 0 && result.exit_code <= 3));  // no signal, no time out
+      if (result.exit_code != 0) CHECK(result.words.size() > 20);
+      CHECK(desk.read("bad.gpkg") == planted);
+      CHECK(outside().empty());
+      desk.remove("m.gpkg");
+      desk.remove("pack");
+    }
+  }
+}
+
+TEST_CASE("[property] imports that would grow or nest without end are refused with words") {
+  const Desk desk("bombs");
+  begin_full(desk);
+  const auto before = desk.run("export a.gpkg one.geojson");
+  std::string deep = "{\"type\":\"GeometryCollection\",\"geometries\":[";
+  std::string nested;
+  for (int i = 0; i < 50000; ++i) nested += deep;
+  desk.write("deep.geojson", nested);
+  desk.write("keys.geojson", "{\"a\":" + std::string(100000, '[') + std::string(100000, ']') + "}");
+  std::string entities = "<!DOCTYPE gpx [<!ENTITY a \"aaaaaaaaaa\">";
+  for (char c = 'b'; c < 'l'; ++c) {
+    const std::string last(1, static_cast<char>(c - 1));
+    entities += "<!ENTITY " + std::string(1, c) + " \"";
+    for (int i = 0; i < 10; ++i) entities += "&" + last + ";";
+    entities += "\">";
+  }
+  desk.write("entities.gpx",
+             entities + "]><gpx><wpt lat=\"91\" lon=\"1\"><name>&k;</name></wpt></gpx>");
+  std::string huge = kPixel;
+  for (int i = 16; i < 24; ++i) huge[i] = '\x7f';  // width and height of two thousand millions
+  desk.write("huge.png", huge);
+  desk.write("pack.zip", std::string("PK\3\4", 4) + std::string(2000, '\0'));
+  for (const char* file :
+       {"deep.geojson", "keys.geojson", "entities.gpx", "huge.png", "pack.zip"}) {
+    const Run result = desk.run(std::string("import a.gpkg ") + file);
+    CAPTURE(file);
+    CAPTURE(result.words);
+    CHECK((result.exit_code == 1 || result.exit_code == 2));
+    CHECK(result.words.find(file) != std::string::npos);
+  }
+  desk.well("export a.gpkg two.geojson");
+  CHECK(before.exit_code == 0);
+  CHECK(desk.read("one.geojson") == desk.read("two.geojson"));
 }
