@@ -29,6 +29,11 @@ std::string sector(const Evidence<int>& value) {
   return words("choice." + std::string(horizon::sector_name(value.value)));
 }
 
+// Evidence names its pit or test; under that name as a title it need not.
+std::string beside_name(const std::string& name, const std::string& from) {
+  return from.starts_with(name + ", ") ? from.substr(name.size() + 2) : from;
+}
+
 void frost_dates(FactGroup& group, const horizon::FrostDates& dates, const char* name) {
   group.rows.push_back(
       {tr(name),
@@ -82,7 +87,7 @@ std::string verdict_words(const horizon::VerdictLine& line, Units units) {
 }
 
 FactGroup pit_facts(const PitFinding& pit, Units units) {
-  FactGroup group{pit.name, pit.from, {}, {}, {}};
+  FactGroup group{pit.name, beside_name(pit.name, pit.from), {}, {}, {}};
   if (pit.layers.empty()) return group;
   for (const auto& layer : pit.layers)
     group.rows.push_back(
@@ -134,7 +139,7 @@ FactGroup pit_facts(const PitFinding& pit, Units units) {
 }
 
 FactGroup percolation_facts(const PercolationFinding& test, Units units) {
-  FactGroup group{test.name, test.from, {}, {}, {}};
+  FactGroup group{test.name, beside_name(test.name, test.from), {}, {}, {}};
   if (!test.result) return group;
   const auto& result = *test.result;
   const auto rate = [&](double value, double sigma) {

@@ -15,9 +15,7 @@ namespace {
 
 void group(Pages& pages, const FactGroup& one, bool with_cautions) {
   if (one.rows.empty()) return;
-  std::string from = one.from;
-  if (from.starts_with(one.title + ", ")) from.erase(0, one.title.size() + 2);
-  pages.heading(from.empty() ? one.title : one.title + " (" + from + ")", 60, false);
+  pages.heading(one.from.empty() ? one.title : one.title + " (" + one.from + ")", 60, false);
   bool any_from = false;
   for (const auto& row : one.rows) any_from = any_from || !row.from.empty();
   std::vector<std::vector<std::string>> rows;
