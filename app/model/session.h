@@ -88,6 +88,8 @@ class Session {
   horizon::Result<void> put_station(survey::Station station);
   const survey::Visit* visit() const { return visit_ ? &*visit_ : nullptr; }
   horizon::Result<void> put_visit(survey::Visit visit);
+  bool visit_is_over() const;  // it began on another day
+  horizon::Result<void> begin_visit();
 
   // ---- position
   void start_position();
@@ -159,7 +161,6 @@ class Session {
   std::string problem;  // of the last failure, in plain words; the screens show and clear it
 
  private:
-  horizon::Result<void> begin_visit();
   bool see_what_is_kept();
   void see_clock();
   void load();

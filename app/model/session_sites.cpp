@@ -75,6 +75,13 @@ horizon::Result<void> Session::new_site(const std::string& name) {
   return added;
 }
 
+bool Session::visit_is_over() const {
+  const auto day = [](const survey::Moment& m) {
+    return horizon::date_of(m.utc_s, m.utc_offset_h);
+  };
+  return visit_ && day(visit_->begun) != day(now());
+}
+
 horizon::Result<void> Session::begin_visit() {
   survey::Visit visit;
   visit.id = survey::new_id();
@@ -92,9 +99,8 @@ horizon::Result<void> Session::open_site(const std::string& path) {
   book_ = std::make_unique<survey::FieldBook>(std::move(*book));
   settings.site_path = path;
   load();
-  if (!stations_.empty() && std::none_of(stations_.begin(), stations_.end(), [&](const auto& s) {
-        return s.id == settings.station;
-      })) {
+  if (!stations_.empty() && std::none_of(stations_.begin(), stations_.end(),
+                                         [&](const auto& s) { return s.id == settings.station; })) {
     auto main = survey::main_station(*book_);
     settings.station = main ? main->id : stations_.front().id;
     load();
@@ -206,8 +212,9 @@ std::string Session::weather_path() const {
 horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
   const std::string_view bytes(reinterpret_cast<const char*>(file.bytes.data()), file.bytes.size());
   const auto read = survey::weather_of(bytes);
-  if (!read) return told(horizon::fail(read.error().code, read.error().message,
-                                       file.name + " " + read.error().where));
+  if (!read)
+    return told(horizon::fail(read.error().code, read.error().message,
+                              file.name + " " + read.error().where));
   if (skyline_ && has_position())
     for (const auto& note : survey::weather_fits(*read, skyline_->eye)) {
       if (note.code == horizon::Code::bad_input) return told(tl::unexpected(note));
@@ -220,7 +227,8 @@ horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
   std::ofstream out(folder / fs::path(file.name).filename(), std::ios::binary);
   out.write(bytes.data(), std::streamsize(bytes.size()));
   if (!out.flush())
-    return told(horizon::fail(horizon::Code::failed, tr("The file could not be written."), file.name));
+    return told(
+        horizon::fail(horizon::Code::failed, tr("The file could not be written."), file.name));
   return {};
 }
 

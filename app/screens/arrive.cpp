@@ -30,7 +30,8 @@ void place_card(TouchApp& app, Column& rows) {
     rows.space(ui.paragraph({rows.x(), rows.y(), rows.width(), 0}, where, big) + 4);
     std::string how;
     if (at->position.height_m) how = height(*at->position.height_m, session.settings.units) + " · ";
-    how += "± " + distance(std::max(0.5, at->horizontal_sigma_m.value_or(0)), session.settings.units);
+    how +=
+        "± " + distance(std::max(0.5, at->horizontal_sigma_m.value_or(0)), session.settings.units);
     if (progress.fixes > 0) how += " · " + tr_count("position.fixes", progress.fixes);
     rows.text(how);
   } else if (session.position_wait() == PositionWait::first) {
@@ -43,12 +44,14 @@ void place_card(TouchApp& app, Column& rows) {
   if (session.position_wait() == PositionWait::next_long)
     rows.caution(tr("No new position for half a minute. The last one is kept."));
   if (!state.position_open) {
-    if (rows.button(session.has_position() ? tr("Put the position right") : tr("Type the position")))
+    if (rows.button(session.has_position() ? tr("Put the position right")
+                                           : tr("Type the position")))
       state.position_open = true;
     return;
   }
   rows.field(tr("Position in any notation"), state.position_text, "46.6213 N 10.3478 E 1482");
-  rows.text(tr("Degrees, minutes, seconds, UTM or grid, as on your map. A height in metres may follow."));
+  rows.text(
+      tr("Degrees, minutes, seconds, UTM or grid, as on your map. A height in metres may follow."));
   const auto read = survey::position_of(state.position_text);
   if (state.position_text.size() > 5) {
     if (read)
@@ -86,15 +89,18 @@ void compass_card(TouchApp& app, Column& rows) {
     rows.caution(tr(status.problem));
   if (const auto field = session.field()) {
     const double d = session.declination_deg();
-    rows.fact(tr("Declination here"), with_sign(d, 1) + "° ± " +
-                                          number(field->sigma.declination_deg, 1) + "°");
-    rows.text(tr(d >= 0 ? "The needle points {0}° east of true north; it is added to every reading."
-                        : "The needle points {0}° west of true north; it is taken off every reading.",
+    rows.fact(tr("Declination here"),
+              with_sign(d, 1) + "° ± " + number(field->sigma.declination_deg, 1) + "°");
+    rows.text(tr(d >= 0
+                     ? "The needle points {0}° east of true north; it is added to every reading."
+                     : "The needle points {0}° west of true north; it is taken off every reading.",
                  {number(std::fabs(d), 1)}));
     if (field->zone != horizon::CompassZone::normal)
-      rows.caution(tr("So near the magnetic pole a compass cannot be trusted. Use heading checks."));
+      rows.caution(
+          tr("So near the magnetic pole a compass cannot be trusted. Use heading checks."));
   } else if (session.has_position()) {
-    rows.caution(tr("No declination for this date in the model. Type it in the settings of the site."));
+    rows.caution(
+        tr("No declination for this date in the model. Type it in the settings of the site."));
   } else {
     rows.text(tr("Declination follows from the position."));
   }
@@ -111,8 +117,9 @@ void compass_card(TouchApp& app, Column& rows) {
     rows.fact(check.label.empty() ? tr("Check") : check.label, with_sign(off, 1) + "°");
   }
   if (good < 2)
-    rows.text(tr("Two checks against the sun's shadow or a summit make the skyline several times "
-                 "more sure. Each takes a minute."));
+    rows.text(
+        tr("Two checks against the sun's shadow or a summit make the skyline several times "
+           "more sure. Each takes a minute."));
   if (rows.button(tr("Check the compass"), ButtonLook::strong, session.has_position()))
     app.go(ScreenId::check);
 }
@@ -122,21 +129,33 @@ struct Caution {
   const char *name, *words;
 };
 constexpr Caution kCautions[] = {
-    {survey::HazardKind::rockfall, "Rockfall", "Fresh stones, scars or dust on the slope above: stay out from below it, and ask the local office before any plan."},
-    {survey::HazardKind::avalanche, "Avalanche path", "Open slopes of 25 to 55 degrees above, bent or missing trees: check the official hazard map; go only after the bulletin allows it."},
-    {survey::HazardKind::landslide, "Moving ground", "Leaning trunks, cracks, wet hollows: needs a geologist before anything is built."},
-    {survey::HazardKind::flood, "Stream or flood", "Flood marks, gravel fans: heed the hazard map and keep off the bed after rain."},
-    {survey::HazardKind::ice, "Ice or snow underfoot", "Wear spikes, use a stick, do not walk while looking at the screen."},
-    {survey::HazardKind::steep_ground, "Steep ground or drop", "Mark only while standing still, well back from any edge."},
-    {survey::HazardKind::falling_tree, "Dead or hung-up trees", "Keep one and a half tree lengths away, and leave in wind."},
-    {survey::HazardKind::buried_service, "Buried pipes or cables", "Do not dig before the services have been located by their owners."},
-    {survey::HazardKind::overhead_line, "Overhead line", "Keep poles, tapes and ladders well away; ask the operator for the distance."},
+    {survey::HazardKind::rockfall, "Rockfall",
+     "Fresh stones, scars or dust on the slope above: stay out from below it, and ask the local "
+     "office before any plan."},
+    {survey::HazardKind::avalanche, "Avalanche path",
+     "Open slopes of 25 to 55 degrees above, bent or missing trees: check the official hazard map; "
+     "go only after the bulletin allows it."},
+    {survey::HazardKind::landslide, "Moving ground",
+     "Leaning trunks, cracks, wet hollows: needs a geologist before anything is built."},
+    {survey::HazardKind::flood, "Stream or flood",
+     "Flood marks, gravel fans: heed the hazard map and keep off the bed after rain."},
+    {survey::HazardKind::ice, "Ice or snow underfoot",
+     "Wear spikes, use a stick, do not walk while looking at the screen."},
+    {survey::HazardKind::steep_ground, "Steep ground or drop",
+     "Mark only while standing still, well back from any edge."},
+    {survey::HazardKind::falling_tree, "Dead or hung-up trees",
+     "Keep one and a half tree lengths away, and leave in wind."},
+    {survey::HazardKind::buried_service, "Buried pipes or cables",
+     "Do not dig before the services have been located by their owners."},
+    {survey::HazardKind::overhead_line, "Overhead line",
+     "Keep poles, tapes and ladders well away; ask the operator for the distance."},
 };
 
 void hazards_card(TouchApp& app, Column& rows) {
   Session& session = app.session();
   rows.heading(tr("What may hurt here"));
-  rows.text(tr("Tick what you see. Local rules and licensed people decide; this list only helps to look."));
+  rows.text(tr(
+      "Tick what you see. Local rules and licensed people decide; this list only helps to look."));
   auto known = session.book().all<survey::Hazard>();
   if (!known) return;
   for (const Caution& caution : kCautions) {
@@ -165,6 +184,15 @@ void visit_card(TouchApp& app, Column& rows) {
   if (rows.field(tr("Name of the site"), state.name)) session.rename_site(state.name);
   const auto* visit = session.visit();
   if (!visit) return;
+  if (session.visit_is_over()) {
+    rows.text(tr("The last visit began on {0}.",
+                 {full_date(horizon::date_of(visit->begun.utc_s, visit->begun.utc_offset_h))}));
+    if (rows.button(tr("Begin a visit today"), ButtonLook::strong)) {
+      (void)session.begin_visit();
+      state.loaded_for.clear();  // its fields are read again
+      return;
+    }
+  }
   survey::Visit changed = *visit;
   bool any = rows.field(tr("People (initials)"), state.people, "AB, CD");
   any |= rows.field(tr("Weather"), state.weather, tr("clear, calm, −6 °C"));
@@ -208,7 +236,8 @@ void arrive_screen(TouchApp& app, Rect area) {
   if (wide) {
     const float half = room.w / 2;
     scrolling(app, "Arrive left", {room.x, room.y, half, room.h}, [&](Column& c) { cards(c, 1); });
-    scrolling(app, "Arrive right", {room.x + half, room.y, half, room.h}, [&](Column& c) { cards(c, 2); });
+    scrolling(app, "Arrive right", {room.x + half, room.y, half, room.h},
+              [&](Column& c) { cards(c, 2); });
   } else {
     scrolling(app, "Arrive rows", room, [&](Column& c) { cards(c, 0); });
   }

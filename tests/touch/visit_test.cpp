@@ -45,15 +45,35 @@ TEST_CASE("a whole visit by touch takes under 110 touches, two to the first mark
   CHECK(walk.window.frames() == before);
 }
 
-TEST_CASE("undo takes the last mark back, a trace at one touch, and nothing leaves the file [property]") {
+TEST_CASE(
+    "undo takes the last mark back, a trace at one touch, and nothing leaves the file [property]") {
   Place place("adret-undo-test");
   Walk walk((place.folder / "data").string());
   REQUIRE(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
-                 "touch \"Skyline\"\naim 100 12\ntouch \"Mark\"\naim 110 12\n"
-                 "hold \"Hold to trace\" 3 sweep 110 12 150 20") == "");
+                   "touch \"Skyline\"\naim 100 12\ntouch \"Mark\"\naim 110 12\n"
+                   "hold \"Hold to trace\" 3 sweep 110 12 150 20") == "");
   const int traced = walk.app.session().marks();
   CHECK(traced >= 3);
   CHECK(walk.run("touch \"Undo\"") == "");
   CHECK(walk.app.session().marks() == 1);
   CHECK(walk.app.session().book().all<survey::Sighting>()->size() == std::size_t(traced));
+}
+
+TEST_CASE("on another day a visit of its own is offered, and the first one stays [property]") {
+  Place place("adret-second-visit-test");
+  Walk walk((place.folder / "data").string());
+  REQUIRE(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                   "touch \"Arrive\"\ntouch \"People (initials)\"\ntype \"AB\"")
+              .empty());
+  const double begun = walk.app.session().visit()->begun.utc_s;
+  CHECK_FALSE(walk.app.session().visit_is_over());
+  REQUIRE(walk.run("device \"clock " + std::to_string(begun + 3 * 86400) +
+                   "\"\nwait 1\n"
+                   "touch \"Begin a visit today\"\ntouch \"People (initials)\"\ntype \"CD\"")
+              .empty());
+  CHECK_FALSE(walk.app.session().visit_is_over());
+  const auto visits = *walk.app.session().book().all<survey::Visit>();
+  REQUIRE(visits.size() == 2);
+  CHECK(visits[0].people == "AB");
+  CHECK(visits[1].people == "CD");
 }
