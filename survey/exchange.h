@@ -60,5 +60,7 @@ std::string safe_file_name(std::string_view wish);
 
 // Through a file beside it, so that a half-written one never stands under the name.
 horizon::Result<void> write_file(const std::string& path, std::string_view bytes);
+// What the system's errno means for a person who wanted to write there, and the cure.
+horizon::Error disk_error(const std::string& path, int number);
 
 }  // namespace survey

@@ -1,9 +1,10 @@
 // Text tables, photographs and safe names.
 #include <algorithm>
 #include <cctype>
+#include <cerrno>
 #include <cstdio>
+#include <cstring>
 #include <filesystem>
-#include <fstream>
 #include <unordered_map>
 
 #include "horizon/time.h"
@@ -79,25 +80,33 @@ std::string safe_file_name(std::string_view wish) {
   return device_name(name) ? "_" + name : name;
 }
 
+horizon::Error disk_error(const std::string& path, int number) {
+  switch (number) {
+    case ENOSPC:
+    case EFBIG:
+      return {Code::failed, "the disk is full; free some space or choose another folder", path};
+    case EACCES:
+    case EROFS:
+    case EPERM:
+      return {Code::failed, "nothing can be written here; choose a folder that you may write to",
+              path};
+    default:
+      return {Code::failed, std::string("could not be written: ") + std::strerror(number), path};
+  }
+}
+
 Result<void> write_file(const std::string& path, std::string_view bytes) {
   const std::string partial = path + ".part";
-  std::error_code error;
-  {
-    std::ofstream file(partial, std::ios::binary | std::ios::trunc);
-    file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-    file.close();
-    if (!file) {
-      fs::remove(partial, error);
-      return horizon::fail(Code::failed,
-                           "the file cannot be written; is there room, and may you write there?",
-                           path);
-    }
-  }
-  fs::rename(partial, path, error);
-  if (!error) return {};
-  const std::string why = error.message();
-  fs::remove(partial, error);
-  return horizon::fail(Code::failed, "the file cannot be put in its place: " + why, path);
+  std::FILE* file = std::fopen(partial.c_str(), "wb");
+  if (!file) return tl::unexpected(disk_error(path, errno));
+  int number = 0;
+  if (std::fwrite(bytes.data(), 1, bytes.size(), file) != bytes.size() || std::fflush(file) != 0)
+    number = errno;
+  if (std::fclose(file) != 0 && number == 0) number = errno;
+  if (number == 0 && std::rename(partial.c_str(), path.c_str()) != 0) number = errno;
+  if (number == 0) return {};
+  std::remove(partial.c_str());
+  return tl::unexpected(disk_error(path, number));
 }
 
 Result<std::string> marks_csv_of(const FieldBook& book) {

@@ -2,8 +2,6 @@
 
 #include <algorithm>
 #include <cerrno>
-#include <cstdio>
-#include <cstring>
 #include <filesystem>
 #include <optional>
 #include <utility>
@@ -15,6 +13,7 @@
 #include "app/report/surfaces.h"
 #include "app/report/weather_adjusted.h"
 #include "app/report/zip.h"
+#include "survey/exchange.h"
 #include "survey/text.h"
 #include "survey/weather_file.h"
 
@@ -26,27 +25,6 @@ using horizon::Code;
 using horizon::fail;
 using horizon::Result;
 
-horizon::Error disk_error(const std::string& path, int number) {
-  std::string cure;
-  if (number == ENOSPC) cure = "; free some space or choose another folder";
-  if (number == EACCES || number == EROFS || number == EPERM) {
-    cure = "; choose a folder that you may write to";
-  }
-  return {Code::failed, std::string("could not be written: ") + std::strerror(number) + cure, path};
-}
-
-Result<void> write_file(const std::string& path, std::string_view bytes) {
-  std::FILE* file = std::fopen(path.c_str(), "wb");
-  if (!file) return tl::unexpected(disk_error(path, errno));
-  const bool written =
-      std::fwrite(bytes.data(), 1, bytes.size(), file) == bytes.size() && std::fflush(file) == 0;
-  const int number = errno;
-  if (std::fclose(file) != 0 || !written) {
-    return tl::unexpected(disk_error(path, written ? errno : number));
-  }
-  return {};
-}
-
 // The hidden folder that is gone at the end, come what may; with it the out folder, if it was made
 // for this and stayed empty.
 class Workplace {
@@ -57,14 +35,14 @@ class Workplace {
     std::error_code error;
     place.made_out_ = !fs::exists(out_folder, error);
     fs::create_directories(out_folder, error);
-    if (error) return tl::unexpected(disk_error(out_folder, error.value()));
+    if (error) return tl::unexpected(survey::disk_error(out_folder, error.value()));
     for (int i = 0; i < 1000; ++i) {
       place.folder_ = (fs::path(out_folder) / (".unfinished-" + std::to_string(i))).string();
       if (fs::create_directory(place.folder_, error)) return place;
       if (error) break;
     }
     const std::string folder = std::exchange(place.folder_, "");
-    return tl::unexpected(disk_error(folder, error ? error.value() : EEXIST));
+    return tl::unexpected(survey::disk_error(folder, error ? error.value() : EEXIST));
   }
   Workplace(Workplace&& other) noexcept
       : out_(std::exchange(other.out_, "")),
@@ -99,7 +77,7 @@ class Package {
                    const Result<std::string>& bytes, bool packed_already = false) {
     if (cancelled_ && cancelled_()) return tl::unexpected(cancelled_error());
     if (!bytes) return tl::unexpected(bytes.error());
-    if (auto ok = write_file(path_of(name), *bytes); !ok) return ok;
+    if (auto ok = survey::write_file(path_of(name), *bytes); !ok) return ok;
     list(name, about, packed_already);
     return {};
   }
@@ -254,7 +232,7 @@ Result<void> move_into_place(const std::string& from, const std::string& to) {
   std::error_code error;
   if (fs::is_directory(to, error)) fs::remove_all(to, error);
   fs::rename(from, to, error);
-  if (error) return tl::unexpected(disk_error(to, error.value()));
+  if (error) return tl::unexpected(survey::disk_error(to, error.value()));
   return {};
 }
 
@@ -354,7 +332,8 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   result.package_path = out("-package.zip");
   std::error_code ignored;
   result.package_bytes = fs::file_size(place->at("package.zip"), ignored);
-  if (auto ok = write_file(place->at("report.pdf"), *pdf); !ok) return tl::unexpected(ok.error());
+  if (auto ok = survey::write_file(place->at("report.pdf"), *pdf); !ok)
+    return tl::unexpected(ok.error());
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   // From here on only names change.
   if (auto ok = move_into_place(place->at("package.zip"), result.package_path); !ok) {

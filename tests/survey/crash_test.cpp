@@ -12,6 +12,7 @@
 #include <random>
 #include <unordered_set>
 
+#include "survey/exchange.h"
 #include "survey/site_check.h"
 #include "tests/survey/site_fixture.h"
 
@@ -176,6 +177,11 @@ TEST_CASE("[property] a small file system that fills up is told, and nothing is 
     CHECK_FALSE(book.export_to(disk + "/copy.gpkg"));
     CHECK_FALSE(fs::exists(disk + "/copy.gpkg"));
     CHECK_FALSE(fs::exists(disk + "/copy.gpkg.part"));
+    const auto table = write_file(disk + "/marks.csv", std::string(2'000'000, 'x'));
+    REQUIRE_FALSE(table);
+    CHECK(table.error().message.find("free some space") != std::string::npos);
+    CHECK_FALSE(fs::exists(disk + "/marks.csv"));
+    CHECK_FALSE(fs::exists(disk + "/marks.csv.part"));
     CHECK(sound(book));
   }
   umount2(disk.c_str(), MNT_DETACH);
@@ -197,6 +203,8 @@ TEST_CASE("[property] in a read-only folder a site can be read and not written, 
     if (write) _exit(4);
     if (write.error().message.find("cannot be written") == std::string::npos) _exit(5);
     if (FieldBook::create(folder / "new.gpkg", FullSite().site)) _exit(6);
+    const auto table = write_file(folder / "marks.csv", "x");
+    if (table || table.error().message.find("may write to") == std::string::npos) _exit(7);
     _exit(0);
   }
   CHECK(exit_code_of(child) == 0);

@@ -178,6 +178,20 @@ TEST_CASE("[property] every table and column is in docs/formats.md") {
   }
 }
 
+namespace {
+
+// A PNG of one pixel with this many bytes.
+std::string picture_of(std::size_t size) {
+  std::string bytes = tiny_png();
+  const std::size_t body = size - bytes.size() - 12;
+  std::string chunk;
+  for (int shift = 24; shift >= 0; shift -= 8) chunk += static_cast<char>(body >> shift & 0xff);
+  chunk += "teXt" + std::string(body, 'x') + std::string(4, '\0');
+  return bytes.insert(bytes.size() - 12, chunk);
+}
+
+}  // namespace
+
 TEST_CASE("[property] 2,000 photographs and 100,000 sightings open in 0.3 s") {
   const TempFolder folder;
   const std::string path = folder / "large.gpkg";
@@ -193,13 +207,9 @@ TEST_CASE("[property] 2,000 photographs and 100,000 sightings open in 0.3 s") {
         s.label = "ridge";
         must(book.put(s));
       }
-      for (int i = 0; i < 2000; ++i) {
-        std::string bytes = tiny_png();
-        bytes.insert(bytes.size() - 12, std::string("\0\0\x20\0teXt", 8) +
-                                            std::string(8192, static_cast<char>(i % 251)) +
-                                            std::to_string(1000 + i));
-        must(book.add_photo({}, bytes));
-      }
+      for (int i = 0; i < 1999; ++i)  // 1 to 41 kB, each another size
+        must(book.add_photo({}, picture_of(1000 + 20 * i)));
+      must(book.add_photo({}, picture_of(kMaxPhotoBytes)));
       return {};
     }));
     must(book.close());
@@ -220,24 +230,16 @@ TEST_CASE("[property] 2,000 photographs and 100,000 sightings open in 0.3 s") {
   const double listed = std::chrono::duration<double>(Clock::now() - begin).count();
   MESSAGE("listed in " << listed << " s");
   CHECK(list.sites.front().photos == 2001);
-  CHECK(listed < 1.0);
+  CHECK(listed < 0.5);
 }
 
 TEST_CASE("[property] a photograph of 50 MB is kept; a larger one is refused with the limit") {
   const TempFolder folder;
   FieldBook book = must(FieldBook::create(folder / "a.gpkg", FullSite().site));
-  auto picture = [](std::size_t size) {
-    std::string bytes = tiny_png();
-    const std::size_t body = size - bytes.size() - 12;
-    std::string chunk;
-    for (int shift = 24; shift >= 0; shift -= 8) chunk += static_cast<char>(body >> shift & 0xff);
-    chunk += "teXt" + std::string(body, 'x') + std::string(4, '\0');
-    return bytes.insert(bytes.size() - 12, chunk);
-  };
-  const std::string largest = picture(kMaxPhotoBytes);
+  const std::string largest = picture_of(kMaxPhotoBytes);
   const Id id = must(book.add_photo({}, largest));
   CHECK(must(book.photo_bytes(id)) == largest);
-  const auto refused = book.add_photo({}, picture(kMaxPhotoBytes + 1));
+  const auto refused = book.add_photo({}, picture_of(kMaxPhotoBytes + 1));
   REQUIRE_FALSE(refused);
   CHECK(refused.error().message.find("50 MB") != std::string::npos);
 }
