@@ -1,9 +1,10 @@
 #include "app/model/settings.h"
 
 #include <algorithm>
-#include <cstdio>
 #include <fstream>
 #include <nlohmann/json.hpp>
+
+#include "survey/exchange.h"
 
 namespace app {
 
@@ -44,13 +45,9 @@ bool write_settings(const std::string& path, const Settings& s) {
                                {"site_path", s.site_path},
                                {"station", s.station},
                                {"screen", s.screen}};
-  const std::string beside = path + ".new";
-  {
-    std::ofstream file(beside, std::ios::binary | std::ios::trunc);
-    file << json.dump(1, ' ', false, nlohmann::json::error_handler_t::replace) << '\n';
-    if (!file.flush()) return false;
-  }
-  return std::rename(beside.c_str(), path.c_str()) == 0;
+  const std::string text =
+      json.dump(1, ' ', false, nlohmann::json::error_handler_t::replace) + '\n';
+  return survey::write_file(path, text).has_value();
 }
 
 }  // namespace app

@@ -7,18 +7,15 @@
 #include "app/draw/cairo_canvas.h"
 #include "app/draw/shapes.h"
 #include "app/draw/theme.h"
+#include "tests/shell.h"
 
 using namespace app;
 
 namespace {
 
 std::string output_of(const std::string& command) {
-  std::string out;
-  FILE* pipe = popen((command + " 2>&1").c_str(), "r");
-  char buffer[4096];
-  for (std::size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;) out.append(buffer, n);
-  const int status = pclose(pipe);
-  return out + "exit " + std::to_string(status);
+  const Shell run = shell(command + " 2>&1");
+  return run.words + "exit " + std::to_string(run.exit_code);
 }
 
 std::string sample_pdf() {

@@ -1,6 +1,5 @@
 // The command line as people and scripts call it: exit codes, messages, JSON keys.
 #include <doctest/doctest.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 #include <cmath>
@@ -9,6 +8,8 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <string>
+
+#include "tests/shell.h"
 
 namespace {
 
@@ -26,12 +27,10 @@ std::string new_name() {
 
 Run run(const std::string& arguments) {
   const std::string err_file = new_name();
-  FILE* pipe = popen((std::string(ADRET_CLI) + " " + arguments + " 2>" + err_file).c_str(), "r");
+  const Shell answer = shell(std::string(ADRET_CLI) + " " + arguments + " 2>" + err_file);
   Run result;
-  char buffer[4096];
-  for (size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;) result.out.append(buffer, n);
-  const int status = pclose(pipe);
-  result.exit_code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+  result.out = answer.words;
+  result.exit_code = answer.exit_code;
   std::ifstream err(err_file);
   result.err.assign(std::istreambuf_iterator<char>(err), {});
   std::remove(err_file.c_str());

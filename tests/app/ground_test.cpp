@@ -13,6 +13,7 @@
 #include "app/lang/words.h"
 #include "survey/text.h"
 #include "tests/app/larkholm_book.h"
+#include "tests/shell.h"
 
 using namespace app;
 
@@ -36,12 +37,9 @@ struct Demo {
 };
 
 std::string output_of(const std::string& arguments) {
-  FILE* pipe = popen((std::string(ADRET_CLI) + " " + arguments).c_str(), "r");
-  std::string out;
-  char buffer[4096];
-  for (size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;) out.append(buffer, n);
-  CHECK(pclose(pipe) == 0);
-  return out;
+  const Shell run = shell(std::string(ADRET_CLI) + " " + arguments);
+  CHECK(run.exit_code == 0);
+  return run.words;
 }
 
 survey::PercolationReading reading(double utc_s, double level_mm, std::optional<double> boot_s,

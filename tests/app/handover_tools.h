@@ -12,6 +12,7 @@
 
 #include "app/report/handover.h"
 #include "tests/app/larkholm_book.h"
+#include "tests/shell.h"
 
 namespace handover_tools {
 
@@ -31,14 +32,7 @@ struct Folder {
   std::string operator/(const std::string& name) const { return (path / name).string(); }
 };
 
-inline std::string output_of(const std::string& command) {
-  std::string out;
-  FILE* pipe = popen((command + " 2>&1").c_str(), "r");
-  char buffer[4096];
-  for (std::size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;) out.append(buffer, n);
-  pclose(pipe);
-  return out;
-}
+inline std::string output_of(const std::string& command) { return shell(command + " 2>&1").words; }
 
 inline std::string bytes_of(const std::string& path) {
   std::ifstream in(path, std::ios::binary);

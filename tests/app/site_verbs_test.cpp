@@ -1,7 +1,6 @@
 // The site verbs of the command line from end to end: new, import, export, merge, check.
 #include <doctest/doctest.h>
 #include <sqlite3.h>
-#include <sys/wait.h>
 
 #include <algorithm>
 #include <filesystem>
@@ -12,15 +11,11 @@
 
 #include "survey/sql.h"
 #include "survey/table.h"
+#include "tests/shell.h"
 
 namespace {
 
 namespace fs = std::filesystem;
-
-struct Run {
-  int exit_code = -1;
-  std::string words;  // of both outputs
-};
 
 class Desk {  // a folder of its own, and the program run inside it
  public:
@@ -32,21 +27,12 @@ class Desk {  // a folder of its own, and the program run inside it
   ~Desk() { fs::remove_all(folder_); }
 
   // A minute at most; then, as after a signal, the exit code is above 3.
-  Run run(const std::string& arguments) const {
-    FILE* pipe = popen(("cd " + folder_.string() + " && timeout 60 " + program_.string() + " " +
-                        arguments + " 2>&1")
-                           .c_str(),
-                       "r");
-    Run result;
-    char buffer[4096];
-    for (std::size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;)
-      result.words.append(buffer, n);
-    const int status = pclose(pipe);
-    result.exit_code = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-    return result;
+  Shell run(const std::string& arguments) const {
+    return shell("cd " + folder_.string() + " && timeout 60 " + program_.string() + " " +
+                 arguments + " 2>&1");
   }
   void well(const std::string& arguments) const {
-    const Run result = run(arguments);
+    const Shell result = run(arguments);
     INFO(arguments << "\n" << result.words);
     REQUIRE(result.exit_code == 0);
   }
@@ -164,7 +150,7 @@ TEST_CASE(
   for (const char* file :
        {"deep.geojson", "huge.csv", "far.gpx", "cut.jpg", "not.gpkg", "none.csv"}) {
     CAPTURE(file);
-    const Run result = desk.run(std::string("import a.gpkg ") + file + " --station B");
+    const Shell result = desk.run(std::string("import a.gpkg ") + file + " --station B");
     CAPTURE(result.words);
     CHECK((result.exit_code == 1 || result.exit_code == 2));
     CHECK(result.words.find(file) != std::string::npos);
@@ -190,7 +176,7 @@ TEST_CASE("[property] two copies edited apart are merged without loss, either wa
   desk.well("export ba.gpkg ba.csv");
   CHECK(desk.rows("ab.csv") == desk.rows("ba.csv"));
   CHECK(desk.rows("ab.csv").size() == 3);
-  const Run over = desk.run("merge a.gpkg b.gpkg --out a.gpkg");
+  const Shell over = desk.run("merge a.gpkg b.gpkg --out a.gpkg");
   CHECK(over.exit_code == 2);
   CHECK(desk.rows("a.csv").size() == 2);
 }
@@ -200,7 +186,7 @@ TEST_CASE("[property] check tells what is still to do, and what is damaged") {
   desk.begin("a.gpkg");
   desk.write("marks.csv", std::string(kHead) + "10,9,ridge,East\n");
   desk.well("import a.gpkg marks.csv --station B");
-  const Run sound = desk.run("check a.gpkg --json");
+  const Shell sound = desk.run("check a.gpkg --json");
   CHECK(sound.exit_code == 0);
   const auto json = nlohmann::json::parse(sound.words);
   bool open = false;
@@ -212,7 +198,7 @@ TEST_CASE("[property] check tells what is still to do, and what is damaged") {
   std::string bytes = desk.read("a.gpkg");
   bytes.resize(bytes.size() / 3);
   desk.write("cut.gpkg", bytes);
-  const Run cut = desk.run("check cut.gpkg");
+  const Shell cut = desk.run("check cut.gpkg");
   CHECK(cut.exit_code != 0);
   CHECK(cut.words.find("cut.gpkg") != std::string::npos);
   CHECK(desk.read("cut.gpkg") == bytes);  // looked at, not touched
@@ -272,7 +258,7 @@ TEST_CASE("[property] code planted in a received file is refused by every verb a
       CAPTURE(plant);
       CAPTURE(verb);
       const auto names = desk.names();
-      const Run result = desk.run(verb);
+      const Shell result = desk.run(verb);
       CAPTURE(result.words);
       CHECK((result.exit_code == 1 || result.exit_code == 2));
       CHECK(result.words.find("bad.gpkg") != std::string::npos);
@@ -312,7 +298,7 @@ TEST_CASE("[property] whatever every column of a received file holds, each verb 
       CAPTURE(value);
       CAPTURE(verb);
       desk.write("a.gpkg", own);
-      const Run result = desk.run(verb);
+      const Shell result = desk.run(verb);
       CAPTURE(result.words.substr(0, 2000));
       CHECK((result.exit_code >= 0 && result.exit_code <= 3));  // no signal, no time out
       if (result.exit_code != 0) CHECK(result.words.size() > 20);
@@ -348,7 +334,7 @@ TEST_CASE("[property] imports that would grow or nest without end are refused wi
   desk.write("pack.zip", std::string("PK\3\4", 4) + std::string(2000, '\0'));
   for (const char* file :
        {"deep.geojson", "keys.geojson", "entities.gpx", "huge.png", "pack.zip"}) {
-    const Run result = desk.run(std::string("import a.gpkg ") + file);
+    const Shell result = desk.run(std::string("import a.gpkg ") + file);
     CAPTURE(file);
     CAPTURE(result.words);
     CHECK((result.exit_code == 1 || result.exit_code == 2));

@@ -11,6 +11,7 @@
 #include "survey/photo_file.h"
 #include "survey/text.h"
 #include "tests/near.h"
+#include "tests/shell.h"
 #include "tests/survey/site_fixture.h"
 
 using namespace survey;
@@ -30,16 +31,10 @@ struct Full : Book {
 
 // Output of a program from outside; its status is checked.
 std::string output_of(const std::string& command) {
-  FILE* pipe = popen((command + " 2>&1").c_str(), "r");
-  REQUIRE(pipe != nullptr);
-  std::string output(65536, '\0');
-  std::string all;
-  while (const std::size_t got = fread(output.data(), 1, output.size(), pipe))
-    all.append(output, 0, got);
-  const int status = pclose(pipe);
-  INFO(command << "\n" << all);
-  CHECK(status == 0);
-  return all;
+  const Shell run = shell(command + " 2>&1");
+  INFO(command << "\n" << run.words);
+  CHECK(run.exit_code == 0);
+  return run.words;
 }
 
 bool has(const std::string& text, const std::string& part) {

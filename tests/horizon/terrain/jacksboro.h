@@ -10,20 +10,14 @@
 #include <vector>
 
 #include "horizon/terrain/terrain.h"
+#include "tests/shell.h"
 
 // The grid of Debian's python-matplotlib-data: 344 x 403 heights of 3 arc seconds, an .npy file
 // inside a zip. unzip writes it out; the array begins after a header whose length stands in it.
 inline std::optional<horizon::TerrainGrid> jacksboro() {
   const char* file = "/usr/share/matplotlib/mpl-data/sample_data/jacksboro_fault_dem.npz";
   if (!std::ifstream(file)) return std::nullopt;
-#ifdef __EMSCRIPTEN__
-  return std::nullopt;  // no other program can be asked there
-#endif
-  FILE* pipe = popen((std::string("unzip -p ") + file + " elevation.npy").c_str(), "r");
-  std::string bytes;
-  char buffer[65536];
-  for (size_t n; (n = fread(buffer, 1, sizeof buffer, pipe)) > 0;) bytes.append(buffer, n);
-  pclose(pipe);
+  const std::string bytes = shell(std::string("unzip -p ") + file + " elevation.npy").words;
   constexpr int kRows = 344, kColumns = 403;
   const size_t body = static_cast<size_t>(kRows) * kColumns * 2;
   if (bytes.size() < body) return std::nullopt;
