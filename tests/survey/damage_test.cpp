@@ -160,6 +160,43 @@ TEST_CASE("[property] an older layout is brought up to date, and the old file is
   CHECK(after == before);
 }
 
+TEST_CASE(
+    "[property] layout 1, which knew no pH, feel answers and unsettable clock, is brought up") {
+  const TempFolder folder;
+  good_file(folder);
+  const std::string path = folder / "good.gpkg";
+  const auto layers = must(must(FieldBook::open(path, Access::read)).all<SoilLayer>());
+  sqlite3* db = nullptr;
+  REQUIRE(sqlite3_open(path.c_str(), &db) == SQLITE_OK);
+  REQUIRE(sqlite3_exec(db,
+                       "ALTER TABLE soil_layer DROP COLUMN feel;"
+                       "ALTER TABLE soil_layer DROP COLUMN ph;"
+                       "ALTER TABLE percolation_test DROP COLUMN since_boot_s;"
+                       "ALTER TABLE percolation_test DROP COLUMN boot;"
+                       "ALTER TABLE percolation_reading DROP COLUMN since_boot_s;"
+                       "ALTER TABLE percolation_reading DROP COLUMN boot;"
+                       "UPDATE adret_schema SET version=1",
+                       nullptr, nullptr, nullptr) == SQLITE_OK);
+  sqlite3_close(db);
+  FieldBook book = must(FieldBook::open(path));
+  CHECK(std::filesystem::exists(path + ".layout-1.bak"));
+  const auto brought = must(book.all<SoilLayer>());
+  REQUIRE(brought.size() == layers.size());
+  REQUIRE_FALSE(layers.empty());
+  for (std::size_t i = 0; i < layers.size(); ++i) {
+    CHECK(brought[i].bottom_m == layers[i].bottom_m);
+    CHECK(brought[i].texture == layers[i].texture);
+    CHECK_FALSE(brought[i].ph.has_value());
+  }
+  for (const auto& reading : must(book.all<PercolationReading>()))
+    CHECK_FALSE(reading.since_boot_s.has_value());
+  for (const CheckItem& item : must(check_site(book))) CHECK(item.weight != Weight::damage);
+  SoilLayer layer = brought.front();
+  layer.ph = 6.5;
+  must(book.put(layer));
+  CHECK(must(book.all<SoilLayer>()).front().ph == 6.5);
+}
+
 TEST_CASE("[regression] a change of columns needs a new layout number") {
   // If this fails: raise kSchemaVersion, then put the new number of columns here.
   std::size_t columns = 0;

@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
+#include <nlohmann/json.hpp>
 
 #include "survey/derive.h"
 #include "survey/photo_file.h"
@@ -53,6 +54,36 @@ TEST_CASE("[property] GeoJSON out and in again gives the same rows") {
   CHECK(content_of(b) == content_of(a.book));
   CHECK(must(import_geojson(b, text)).rows == 0);  // again: all are here already
   CHECK(b.undo_steps() == 1);
+}
+
+// RFC 7946: 3.1.1 longitude first, then latitude, then height; 4 and 7 WGS 84 only, no "crs";
+// 3.2 a Feature holds "geometry" and "properties", and may hold nothing of a geometry's beside them.
+TEST_CASE("[published] GeoJSON keeps the rules of RFC 7946") {
+  Full a;
+  const auto json = nlohmann::json::parse(must(geojson_of(a.book)));
+  CHECK(json["type"] == "FeatureCollection");
+  CHECK_FALSE(json.contains("crs"));
+  int points = 0;
+  for (const auto& feature : json["features"]) {
+    CHECK(feature["type"] == "Feature");
+    CHECK(feature["properties"].is_object());
+    REQUIRE(feature.contains("geometry"));
+    CHECK_FALSE(feature.contains("coordinates"));
+    const auto& geometry = feature["geometry"];
+    if (geometry.is_null()) continue;
+    const bool point = geometry["type"] == "Point";
+    CHECK((point || geometry["type"] == "LineString"));
+    for (const auto& at :
+         point ? nlohmann::json::array({geometry["coordinates"]}) : geometry["coordinates"]) {
+      CHECK(at.size() >= 2);
+      CHECK(at.size() <= 3);
+      CHECK(std::abs(at[0].get<double>()) <= 180);
+      CHECK(std::abs(at[1].get<double>()) <= 90);
+      ++points;
+    }
+    if (feature["properties"]["table"] == "station") CHECK(geometry["coordinates"][0] == 10.3478);
+  }
+  CHECK(points > 3);
 }
 
 TEST_CASE(
