@@ -200,7 +200,7 @@ class Bounds {
 class WindowFinder {
  public:
   WindowFinder(const SunPath& path, const Mask& mask, Limb limb)
-      : path_(path), mask_(mask), bounds_(mask), limb_(limb), lift_(0) {
+      : path_(path), mask_(mask), bounds_(mask), limb_(limb) {
     // Largest at -1.9 degrees, and falling from there on.
     for (int i = 0; i < kLifts; ++i)
       lifts_[i] = refraction_deg(std::max(kFloor_deg + i, -1.9), path.air());
@@ -295,11 +295,7 @@ class WindowFinder {
       return rise - line_slope(piece, Stretch::value(s.az, u) - turn) * Stretch::slope(s.az, u);
     };
     const double tolerance = 1e-3 / s.length_s;
-    const double e0 = u0 == known_u_ && s.from_utc_s == known_from_ ? known_ : apparent(u0);
-    const double e1 = apparent(u1), line0 = line(u0), line1 = line(u1);
-    known_ = e1;  // where the next piece begins
-    known_u_ = u1;
-    known_from_ = s.from_utc_s;
+    const double e0 = apparent(u0), e1 = apparent(u1), line0 = line(u0), line1 = line(u1);
     const double h0 = e0 - line0, h1 = e1 - line1;
     now(h0 > 0, s.utc_s(u0));
     if ((h0 > 0) != (h1 > 0)) {
@@ -334,8 +330,7 @@ class WindowFinder {
   Limb limb_;
   static constexpr int kLifts = 30;
   std::array<double, kLifts> lifts_;  // refraction by whole degrees from the floor up
-  double lift_;                       // of the limb over the centre
-  double known_ = 0, known_u_ = -1, known_from_ = 0;  // the last elevation worked out
+  double lift_ = 0;                   // of the limb over the centre
   bool up_ = false;
   double since_ = 0;
   SunWindows windows_;

@@ -122,7 +122,10 @@ SunTrack::SunTrack(const Place& place, std::shared_ptr<const SunEphemeris> ephem
     : place_(place), ephemeris_(std::move(ephemeris)), observer_(place) {}
 
 SunMotion SunTrack::motion_at(double utc_s) const {
-  return observer_.motion(ephemeris_->position_at(utc_s), ephemeris_->rate_at(utc_s),
+  const double day = ephemeris_->day_at(utc_s);
+  const int i = ephemeris_->cubic_index(day);
+  const SunEphemeris::Cubic& cubic = ephemeris_->cubic(i);
+  return observer_.motion(cubic.position(day - i), cubic.rate(day - i),
                           earth_rotation_turns(utc_s));
 }
 

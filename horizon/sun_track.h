@@ -53,11 +53,6 @@ class SunEphemeris {
     const int i = cubic_index(day);
     return days_[i].position(day - i);
   }
-  Vec3 rate_at(double utc_s) const {
-    const double day = day_at(utc_s);
-    const int i = cubic_index(day);
-    return days_[i].rate(day - i);
-  }
 
   double first_day() const { return first_day_; }  // since 1970
   double from_utc_s() const { return from_; }

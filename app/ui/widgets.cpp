@@ -72,7 +72,8 @@ bool button_as(Ui& ui, std::string_view label, std::string_view shown, Rect rect
     ui.words(box, shown, style);
     return tapped;
   }
-  while (style.size > 12 && ui.paragraph_height(box.w, shown, style) > box.h + 8) style.size -= 0.5f;
+  while (style.size > 12 && ui.paragraph_height(box.w, shown, style) > box.h + 8)
+    style.size -= 0.5f;
   const float room = ui.paragraph_height(box.w, shown, style);
   if (room <= box.h + 8)
     ui.paragraph({box.x, rect.y + (rect.h - room) / 2, box.w, room}, shown, style);
@@ -159,9 +160,13 @@ void hairline(Ui& ui, float x, float y, float width) {
 
 // ---------------------------------------------------------------- column
 
-Rect Column::row(float height) {
+void Column::part_from_facts() {
   if (after_fact_) y_ += gap_;
   after_fact_ = false;
+}
+
+Rect Column::row(float height) {
+  part_from_facts();
   const Rect rect{area_.x, y_, area_.w, height};
   y_ += height + gap_;
   return rect;
@@ -225,8 +230,7 @@ std::string example_words(std::string_view example) {
 }
 
 void Column::name_of_field(std::string_view label) {
-  if (after_fact_) y_ += gap_;
-  after_fact_ = false;
+  part_from_facts();
   const TextStyle style = ui_.style(14, ui_.theme().quiet);
   y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, label, style) + 2;
 }
@@ -261,8 +265,7 @@ bool Column::tick(std::string_view label, bool& value, std::string_view note) {
 }
 
 bool Column::choices(std::string_view label, std::span<const std::string> names, int& chosen) {
-  if (after_fact_) y_ += gap_;
-  after_fact_ = false;
+  part_from_facts();
   if (!label.empty())
     y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, label, ui_.style(14, ui_.theme().quiet)) + 4;
   const TextStyle style = ui_.style(15, ui_.theme().ink, Weight::semibold);

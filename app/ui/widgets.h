@@ -78,6 +78,7 @@ class Column {
   bool choices(std::string_view label, std::span<const std::string> names, int& chosen);
 
  private:
+  void part_from_facts();
   void name_of_field(std::string_view label);
 
   Ui& ui_;

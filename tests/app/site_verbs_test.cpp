@@ -1,6 +1,5 @@
 // The site verbs of the command line from end to end: new, import, export, merge, check.
 #include <doctest/doctest.h>
-#include <sqlite3.h>
 
 #include <algorithm>
 #include <filesystem>
@@ -12,6 +11,7 @@
 #include "survey/sql.h"
 #include "survey/table.h"
 #include "tests/shell.h"
+#include "tests/survey/alter_file.h"
 
 namespace {
 
@@ -61,11 +61,7 @@ class Desk {  // a folder of its own, and the program run inside it
   void remove(const std::string& name) const { fs::remove_all(folder_ / name); }
   // What somebody else may have done to a file before sending it; false where the file forbids it.
   bool plant(const std::string& name, const std::string& sql) const {
-    sqlite3* db = nullptr;
-    REQUIRE(sqlite3_open((folder_ / name).c_str(), &db) == SQLITE_OK);
-    const int result = sqlite3_exec(db, sql.c_str(), nullptr, nullptr, nullptr);
-    sqlite3_close(db);
-    return result == SQLITE_OK;
+    return alter_file(folder_ / name, sql);
   }
   void begin(const std::string& name) const {
     well("new " + name +

@@ -1,6 +1,5 @@
 // Damaged files: a clear answer, never a crash, what is readable saved, the damaged one untouched.
 #include <doctest/doctest.h>
-#include <sqlite3.h>
 
 #include <chrono>
 #include <filesystem>
@@ -11,6 +10,7 @@
 #include "survey/recover.h"
 #include "survey/site_check.h"
 #include "survey/text.h"
+#include "tests/survey/alter_file.h"
 #include "tests/survey/site_fixture.h"
 
 using namespace survey;
@@ -116,13 +116,9 @@ TEST_CASE("[property] without header and schema every row is still found by the 
 TEST_CASE("[property] rows are copied out of a file with planted code, the code is not") {
   const TempFolder folder;
   good_file(folder);
-  sqlite3* db = nullptr;
-  REQUIRE(sqlite3_open((folder / "good.gpkg").c_str(), &db) == SQLITE_OK);
-  REQUIRE(sqlite3_exec(db,
-                       "CREATE TRIGGER t AFTER INSERT ON sighting BEGIN DELETE FROM site; END;"
-                       "CREATE VIEW v AS SELECT 1",
-                       nullptr, nullptr, nullptr) == SQLITE_OK);
-  sqlite3_close(db);
+  REQUIRE(alter_file(folder / "good.gpkg",
+                     "CREATE TRIGGER t AFTER INSERT ON sighting BEGIN DELETE FROM site; END;"
+                     "CREATE VIEW v AS SELECT 1"));
   CHECK_FALSE(FieldBook::open(folder / "good.gpkg"));
   const Recovery saved = must(recover(folder / "good.gpkg", folder / "saved.gpkg"));
   CHECK(saved.rows.at("sighting") == 301);
@@ -135,15 +131,11 @@ TEST_CASE("[property] an older layout is brought up to date, and the old file is
   good_file(folder);
   const std::string path = folder / "good.gpkg";
   const std::string before = content_of(must(FieldBook::open(path, Access::read)));
-  sqlite3* db = nullptr;
-  REQUIRE(sqlite3_open(path.c_str(), &db) == SQLITE_OK);
-  REQUIRE(sqlite3_exec(db,
-                       "ALTER TABLE sighting DROP COLUMN back_bearing; DROP TABLE hazard;"
-                       "DELETE FROM gpkg_geometry_columns WHERE table_name='hazard';"
-                       "DELETE FROM gpkg_contents WHERE table_name='hazard';"
-                       "UPDATE adret_schema SET version=0",
-                       nullptr, nullptr, nullptr) == SQLITE_OK);
-  sqlite3_close(db);
+  REQUIRE(alter_file(path,
+                     "ALTER TABLE sighting DROP COLUMN back_bearing; DROP TABLE hazard;"
+                     "DELETE FROM gpkg_geometry_columns WHERE table_name='hazard';"
+                     "DELETE FROM gpkg_contents WHERE table_name='hazard';"
+                     "UPDATE adret_schema SET version=0"));
   const std::string old = must(read_file(path));
   for (const Access access : {Access::read, Access::received}) {
     const FieldBook only_read = must(FieldBook::open(path, access));
@@ -166,18 +158,14 @@ TEST_CASE(
   good_file(folder);
   const std::string path = folder / "good.gpkg";
   const auto layers = must(must(FieldBook::open(path, Access::read)).all<SoilLayer>());
-  sqlite3* db = nullptr;
-  REQUIRE(sqlite3_open(path.c_str(), &db) == SQLITE_OK);
-  REQUIRE(sqlite3_exec(db,
-                       "ALTER TABLE soil_layer DROP COLUMN feel;"
-                       "ALTER TABLE soil_layer DROP COLUMN ph;"
-                       "ALTER TABLE percolation_test DROP COLUMN since_boot_s;"
-                       "ALTER TABLE percolation_test DROP COLUMN boot;"
-                       "ALTER TABLE percolation_reading DROP COLUMN since_boot_s;"
-                       "ALTER TABLE percolation_reading DROP COLUMN boot;"
-                       "UPDATE adret_schema SET version=1",
-                       nullptr, nullptr, nullptr) == SQLITE_OK);
-  sqlite3_close(db);
+  REQUIRE(alter_file(path,
+                     "ALTER TABLE soil_layer DROP COLUMN feel;"
+                     "ALTER TABLE soil_layer DROP COLUMN ph;"
+                     "ALTER TABLE percolation_test DROP COLUMN since_boot_s;"
+                     "ALTER TABLE percolation_test DROP COLUMN boot;"
+                     "ALTER TABLE percolation_reading DROP COLUMN since_boot_s;"
+                     "ALTER TABLE percolation_reading DROP COLUMN boot;"
+                     "UPDATE adret_schema SET version=1"));
   FieldBook book = must(FieldBook::open(path));
   CHECK(std::filesystem::exists(path + ".layout-1.bak"));
   const auto brought = must(book.all<SoilLayer>());

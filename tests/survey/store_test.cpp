@@ -9,6 +9,7 @@
 #include <random>
 
 #include "horizon/time.h"
+#include "tests/survey/alter_file.h"
 #include "tests/survey/site_fixture.h"
 
 using namespace survey;
@@ -202,10 +203,7 @@ TEST_CASE("[property] code planted in a received file is refused and never runs"
   for (const char* plant : plants) {
     const std::string path = folder / (std::to_string(index++) + ".gpkg");
     must(must(FieldBook::create(path, FullSite().site)).close());
-    sqlite3* db = nullptr;
-    REQUIRE(sqlite3_open(path.c_str(), &db) == SQLITE_OK);
-    REQUIRE(sqlite3_exec(db, plant, nullptr, nullptr, nullptr) == SQLITE_OK);
-    sqlite3_close(db);
+    REQUIRE(alter_file(path, plant));
     for (const Access access : {Access::write, Access::read, Access::received}) {
       const auto book = FieldBook::open(path, access);
       REQUIRE_FALSE(book);

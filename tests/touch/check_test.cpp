@@ -3,8 +3,8 @@
 
 #include <cmath>
 #include <fstream>
-#include <sstream>
 
+#include "tests/csv_rows.h"
 #include "tests/horizon/terrain/jacksboro.h"
 #include "tests/touch/walk.h"
 
@@ -14,26 +14,12 @@ using touch_test::Walk;
 
 namespace {
 
-// tests/data/jacksboro_horizon.csv: worked out by another program from the same grid.
-std::vector<std::pair<double, double>> known_skyline() {
-  std::ifstream in(ADRET_TEST_DATA "/jacksboro_horizon.csv");
-  std::vector<std::pair<double, double>> points;
-  for (std::string row; std::getline(in, row);) {
-    double azimuth, elevation;
-    char comma;
-    if (std::istringstream(row) >> azimuth >> comma >> elevation)
-      points.emplace_back(azimuth, elevation);
-  }
-  return points;
-}
-
 void write_ascii_grid(const std::string& path, const horizon::TerrainGrid& grid) {
-  const double step = 1.0 / 1200;  // as jacksboro.h has it
   std::ofstream out(path);
   out.precision(12);
-  out << "ncols " << grid.columns << "\nnrows " << grid.rows << "\nxllcenter "
-      << -84.41375 + step / 2 << "\nyllcenter "
-      << 36.732916666666667 - step / 2 - (grid.rows - 1) * step << "\ncellsize " << step << '\n';
+  out << "ncols " << grid.columns << "\nnrows " << grid.rows << "\nxllcenter " << kJacksboroWest_deg
+      << "\nyllcenter " << kJacksboroNorth_deg - (grid.rows - 1) * kJacksboroStep_deg
+      << "\ncellsize " << kJacksboroStep_deg << '\n';
   for (int row = 0; row < grid.rows; ++row) {
     for (int column = 0; column < grid.columns; ++column) out << grid.at(column, row) << ' ';
     out << '\n';
@@ -64,7 +50,10 @@ TEST_CASE(
           "type \"36.53583 N 84.27667 W\"\nkey escape\ntouch \"Use this position\"\n"
           "touch \"Skyline\"") == "");
   auto& session = walk.app.session();
-  const auto known = known_skyline();
+  // Worked out by another program from the same grid.
+  std::vector<std::pair<double, double>> known;
+  for (const CsvRow& row : csv_rows("jacksboro_horizon.csv"))
+    known.emplace_back(row["true_az_deg"], row["horizon_el_deg"]);
   REQUIRE(known.size() == 36);
   constexpr double kTurn_deg = 7;
   int marked = 0;

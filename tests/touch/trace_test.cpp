@@ -6,10 +6,10 @@
 #include <cmath>
 #include <cstdlib>
 #include <fstream>
-#include <sstream>
 
 #include "app/lang/words.h"
 #include "horizon/photo/camera.h"
+#include "tests/csv_rows.h"
 #include "tests/touch/walk.h"
 
 using namespace app;
@@ -38,20 +38,6 @@ horizon::Camera camera() {
   c.tilt = horizon::Elevation::degrees(4);
   c.roll_deg = 2;
   return c;
-}
-
-std::vector<horizon::Pixel> drawn_by_hand() {
-  std::ifstream in(ADRET_TEST_DATA "/photo_skylines.csv");
-  std::vector<horizon::Pixel> points;
-  for (std::string row; std::getline(in, row);) {
-    if (!row.starts_with("picosdeeuropa,")) continue;
-    std::istringstream fields(row.substr(14));
-    horizon::Pixel p;
-    char comma;
-    fields >> p.x >> comma >> p.y;
-    points.push_back(p);
-  }
-  return points;
 }
 
 std::string arrive_at_larkholm() {
@@ -113,8 +99,9 @@ TEST_CASE("a photograph's skyline, read by touch, is where a hand has drawn it [
 
   // The hand's points as directions; between them straight.
   std::vector<std::pair<double, double>> hand;
-  for (const auto& p : drawn_by_hand()) {
-    const auto d = horizon::direction_of(camera(), p);
+  for (const CsvRow& row : csv_rows("photo_skylines.csv")) {
+    if (row.text.at("photo") != "picosdeeuropa") continue;
+    const auto d = horizon::direction_of(camera(), {row["x"], row["y"]});
     hand.emplace_back(d.azimuth.degrees(), d.elevation.degrees());
   }
   REQUIRE(hand.size() > 10);

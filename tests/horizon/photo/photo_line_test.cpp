@@ -8,10 +8,10 @@
 
 #include <chrono>
 #include <cmath>
-#include <fstream>
 #include <map>
 #include <random>
-#include <sstream>
+
+#include "tests/csv_rows.h"
 
 using namespace horizon;
 
@@ -45,16 +45,9 @@ std::map<std::string, std::string> photographs() {
 }
 
 std::vector<Pixel> drawn_by_hand(const std::string& photo) {
-  std::ifstream in(ADRET_TEST_DATA "/photo_skylines.csv");
   std::vector<Pixel> points;
-  for (std::string row; std::getline(in, row);) {
-    if (!row.starts_with(photo + ",")) continue;
-    std::istringstream fields(row.substr(photo.size() + 1));
-    Pixel p;
-    char comma;
-    fields >> p.x >> comma >> p.y;
-    points.push_back(p);
-  }
+  for (const CsvRow& row : csv_rows("photo_skylines.csv"))
+    if (row.text.at("photo") == photo) points.push_back({row["x"], row["y"]});
   return points;
 }
 
@@ -96,12 +89,8 @@ std::vector<LinePoint> first_edge(const Picture& picture) {
 double terrain_el(double azimuth_deg) {
   static const std::vector<std::pair<double, double>> points = [] {
     std::vector<std::pair<double, double>> list;
-    std::ifstream in(ADRET_TEST_DATA "/jacksboro_horizon.csv");
-    for (std::string row; std::getline(in, row);) {
-      double az, el;
-      char comma;
-      if (std::istringstream(row) >> az >> comma >> el) list.emplace_back(az, el);
-    }
+    for (const CsvRow& row : csv_rows("jacksboro_horizon.csv"))
+      list.emplace_back(row["true_az_deg"], row["horizon_el_deg"]);
     return list;
   }();
   const double az = wrap_360(azimuth_deg);

@@ -12,6 +12,11 @@
 #include "horizon/terrain/terrain.h"
 #include "tests/shell.h"
 
+// The middle of the cell in its north-west corner.
+inline constexpr double kJacksboroStep_deg = 1.0 / 1200;
+inline constexpr double kJacksboroNorth_deg = 36.732916666666667 - kJacksboroStep_deg / 2;
+inline constexpr double kJacksboroWest_deg = -84.41375 + kJacksboroStep_deg / 2;
+
 // The grid of Debian's python-matplotlib-data: 344 x 403 heights of 3 arc seconds, an .npy file
 // inside a zip. unzip writes it out; the array begins after a header whose length stands in it.
 inline std::optional<horizon::TerrainGrid> jacksboro() {
@@ -27,9 +32,8 @@ inline std::optional<horizon::TerrainGrid> jacksboro() {
     std::memcpy(&h, &bytes[i], 2);
     heights.push_back(h);
   }
-  const double step = 1.0 / 1200;
-  return horizon::geographic_grid(kColumns, kRows, std::move(heights),
-                                  36.732916666666667 - step / 2, -84.41375 + step / 2, step, step);
+  return horizon::geographic_grid(kColumns, kRows, std::move(heights), kJacksboroNorth_deg,
+                                  kJacksboroWest_deg, kJacksboroStep_deg, kJacksboroStep_deg);
 }
 
 inline const horizon::Place kObserver{36.53583, -84.27667, 0};

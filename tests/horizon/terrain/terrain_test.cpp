@@ -4,11 +4,10 @@
 
 #include <cmath>
 #include <ctime>
-#include <fstream>
-#include <sstream>
 
 #include "horizon/geodesy.h"
 #include "horizon/mask.h"
+#include "tests/csv_rows.h"
 #include "tests/horizon/terrain/jacksboro.h"
 
 using namespace horizon;
@@ -44,14 +43,10 @@ TEST_CASE("[published] the far skyline of the Jacksboro grid is that of another 
   const auto skyline = terrain_skyline(*grid, kObserver, 1.6, options);
   REQUIRE(skyline.has_value());
   CHECK(std::abs(skyline->ground_m - 481.08) < 0.05);
-  std::ifstream in(ADRET_TEST_DATA "/jacksboro_horizon.csv");
   int rows = 0;
   double worst = 0;
-  for (std::string row; std::getline(in, row);) {
-    double az, el, distance, height;
-    char comma;
-    if (!(std::istringstream(row) >> az >> comma >> el >> comma >> distance >> comma >> height))
-      continue;
+  for (const CsvRow& row : csv_rows("jacksboro_horizon.csv")) {
+    const double az = row["true_az_deg"], el = row["horizon_el_deg"];
     const double ours = skyline->elevation_deg(az);
     worst = std::max(worst, std::abs(ours - el));
     CHECK_MESSAGE(std::abs(ours - el) < 0.05, az);
