@@ -2,8 +2,8 @@
 #include <cstdio>
 
 #include "app/cli/cli.h"
-#include "survey/angle_text.h"
-#include "survey/coordinates.h"
+#include "survey/exchange/angle_text.h"
+#include "survey/exchange/coordinates.h"
 
 namespace app {
 

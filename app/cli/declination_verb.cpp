@@ -5,7 +5,7 @@
 #include <optional>
 
 #include "app/cli/cli.h"
-#include "horizon/declination.h"
+#include "horizon/bearing/declination.h"
 #include "horizon/time.h"
 
 namespace app {

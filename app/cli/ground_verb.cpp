@@ -6,9 +6,9 @@
 #include "app/ground/forms.h"
 #include "app/ground/ground_json.h"
 #include "app/ground/plot_findings.h"
-#include "app/lang/words.h"
-#include "survey/text.h"
-#include "survey/weather_file.h"
+#include "app/words/words.h"
+#include "survey/book/text.h"
+#include "survey/exchange/weather_file.h"
 
 namespace app {
 namespace {

@@ -2,8 +2,8 @@
 #pragma once
 
 #include "horizon/light/findings.h"
-#include "horizon/mask.h"
-#include "horizon/sun_year.h"
+#include "horizon/skyline/mask.h"
+#include "horizon/sun/sun_year.h"
 
 namespace app {
 

@@ -8,15 +8,15 @@
 
 #include "app/cli/cli.h"
 #include "app/cli/light_text.h"
-#include "app/light_json.h"
-#include "app/model/station_input.h"
-#include "horizon/declination.h"
-#include "horizon/exposure.h"
-#include "horizon/sun.h"
-#include "survey/grid.h"
-#include "survey/marks_csv.h"
-#include "survey/text.h"
-#include "survey/weather_file.h"
+#include "survey/assess/light_json.h"
+#include "survey/assess/station_input.h"
+#include "horizon/bearing/declination.h"
+#include "horizon/sun/exposure.h"
+#include "horizon/sun/sun.h"
+#include "survey/exchange/grid.h"
+#include "survey/exchange/marks_csv.h"
+#include "survey/book/text.h"
+#include "survey/exchange/weather_file.h"
 
 namespace app {
 namespace {
@@ -160,7 +160,7 @@ struct Asked {
   horizon::StationInput input;
 };
 
-Json report_station(const Asked& asked, const LightOptions& options) {
+survey::Json report_station(const Asked& asked, const LightOptions& options) {
   const horizon::StationInput& input = asked.input;
   const horizon::Masks masks = horizon::masks_of(input.skyline);
   const auto path = horizon::SunPath::of_year(input.place, input.year, input.utc_offset_h);
@@ -173,7 +173,7 @@ Json report_station(const Asked& asked, const LightOptions& options) {
         input.place, date, input.utc_offset_h, path.air(), masks.all, options.lowest_sun_deg));
   }
   constexpr const char* kLevels[] = {"below minimum", "minimum", "medium", "high"};
-  Json json;
+  survey::Json json;
   if (!options.json) {
     if (!asked.name.empty()) std::printf("Station %s\n\n", asked.name.c_str());
     print_sun_year(year, masks.all, input.utc_offset_h);
@@ -185,19 +185,19 @@ Json report_station(const Asked& asked, const LightOptions& options) {
     return json;
   }
   if (!asked.name.empty()) json["station"] = asked.name;
-  json["place"] = json_of(input.place);
+  json["place"] = survey::json_of(input.place);
   json["year"] = input.year;
   json["utc_offset_h"] = input.utc_offset_h;
   if (input.declination_deg) json["declination_deg"] = *input.declination_deg;
   json["marks"] = input.skyline.points.size();
-  add_sun_year(json, year);
-  add_mask(json, masks.all);
+  survey::add_sun_year(json, year);
+  survey::add_mask(json, masks.all);
   if (exposure)
     json["sunlight_exposure"] = {{"date", options.exposure_date},
                                  {"lowest_sun_deg", options.lowest_sun_deg},
                                  {"direct_sun_h", exposure->hours},
                                  {"level", kLevels[static_cast<int>(exposure->level)]}};
-  json["findings"] = findings_json(findings, input);
+  json["findings"] = survey::findings_json(findings, input);
   return json;
 }
 
@@ -229,7 +229,7 @@ int run_table(const LightOptions& options) {
   }
   asked.input.skyline = std::move(*skyline);
   take_options(asked.input, options);
-  const Json json = report_station(asked, options);
+  const survey::Json json = report_station(asked, options);
   if (options.json) std::printf("%s\n", json.dump(1).c_str());
   return marks.any_bad ? 2 : 0;
 }
@@ -238,18 +238,18 @@ int run_table(const LightOptions& options) {
 void run_site(const LightOptions& options) {
   const auto book =
       value_or_stop(survey::FieldBook::open(options.site_file, survey::Access::received));
-  const SiteSettings settings = value_or_stop(site_settings(book));
-  Json list = Json::array();
+  const survey::SiteSettings settings = value_or_stop(survey::site_settings(book));
+  survey::Json list = survey::Json::array();
   bool found = false;
   for (const survey::StationSkyline& station : value_or_stop(survey::station_skylines(book))) {
     if (!options.station.empty() && station.station.name != options.station) continue;
     found = true;
     for (const horizon::Error& note : station.notes) tell(options.site_file, note, "note: ");
-    Asked asked{station.station.name, station_input(settings, station)};
+    Asked asked{station.station.name, survey::station_input(settings, station)};
     if (options.year || !options.date.empty()) asked.input.year = year_of(options);
     if (options.utc_offset_h) asked.input.utc_offset_h = offset_of(options);
     take_options(asked.input, options);
-    Json json = report_station(asked, options);
+    survey::Json json = report_station(asked, options);
     if (options.json)
       list.push_back(std::move(json));
     else
@@ -261,7 +261,7 @@ void run_site(const LightOptions& options) {
         options.site_file);
   if (options.json)
     std::printf("%s\n",
-                Json{{"site", settings.site.name}, {"stations", std::move(list)}}.dump(1).c_str());
+                survey::Json{{"site", settings.site.name}, {"stations", std::move(list)}}.dump(1).c_str());
 }
 
 int run_light(const LightOptions& options) {

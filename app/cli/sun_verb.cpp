@@ -5,8 +5,8 @@
 #include <optional>
 
 #include "app/cli/cli.h"
-#include "horizon/refraction.h"
-#include "horizon/sun.h"
+#include "horizon/sun/refraction.h"
+#include "horizon/sun/sun.h"
 
 namespace app {
 namespace {

@@ -4,16 +4,16 @@
 #include <cstdio>
 #include <map>
 
-#include "app/draw/cairo_canvas.h"
-#include "horizon/declination.h"
+#include "app/drawing/cairo_canvas.h"
+#include "horizon/bearing/declination.h"
 #include "horizon/geodesy.h"
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/photo/camera.h"
 #include "horizon/time.h"
-#include "survey/derive.h"
-#include "survey/marks_csv.h"
-#include "survey/store.h"
-#include "survey/text.h"
+#include "survey/assess/station_skyline.h"
+#include "survey/exchange/marks_csv.h"
+#include "survey/book/store.h"
+#include "survey/book/text.h"
 
 namespace {
 

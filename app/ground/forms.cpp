@@ -6,11 +6,11 @@
 #include <cstdio>
 #include <vector>
 
-#include "app/lang/words.h"
+#include "app/words/words.h"
 #include "horizon/ground/cold.h"
 #include "horizon/ground/frost.h"
 #include "horizon/ground/wind.h"
-#include "survey/text.h"
+#include "survey/book/text.h"
 
 namespace app {
 namespace {

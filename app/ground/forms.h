@@ -3,7 +3,7 @@
 // Units:  kept in SI as the key's ending says; typed and shown metric or imperial
 // Kept:   as fields of a survey::SiteNote of the form's topic; numbers with a point, choices and
 //         "yes"/"no" in the words of this file, whatever the language on the screen
-// Words:  app/lang, "field.KEY" for what is asked, "choice.WORD" for the answers
+// Words:  app/words, "field.KEY" for what is asked, "choice.WORD" for the answers
 // Errors: bad_input says the plausible range in the reader's unit
 // Source: exact conversion factors of NIST SP 811, appendix B
 #pragma once
@@ -13,9 +13,9 @@
 #include <string>
 #include <string_view>
 
-#include "app/lang/quantity.h"
+#include "app/words/quantity.h"
 #include "horizon/result.h"
-#include "survey/model.h"
+#include "survey/book/model.h"
 
 namespace app {
 
@@ -54,7 +54,7 @@ struct FormField {
 struct Form {
   survey::Topic topic = survey::Topic::other;
   std::span<const FormField> fields;
-  std::string_view caution;  // a key of app/lang; empty: none
+  std::string_view caution;  // a key of app/words; empty: none
 };
 std::span<const Form> forms();
 const Form* form_of(survey::Topic topic);

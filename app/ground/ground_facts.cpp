@@ -4,7 +4,7 @@
 #include <cmath>
 
 #include "app/ground/forms.h"
-#include "app/lang/words.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {

@@ -7,7 +7,7 @@
 
 #include "app/ground/ground_findings.h"
 #include "app/ground/plot_findings.h"
-#include "app/lang/quantity.h"
+#include "app/words/quantity.h"
 
 namespace app {
 

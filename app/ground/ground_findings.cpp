@@ -5,8 +5,8 @@
 
 #include "app/ground/forms.h"
 #include "app/ground/weather_findings.h"
-#include "app/lang/words.h"
-#include "survey/text.h"
+#include "app/words/words.h"
+#include "survey/book/text.h"
 
 namespace app {
 namespace {

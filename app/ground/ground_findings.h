@@ -20,7 +20,7 @@
 #include "horizon/ground/presumptive_bearing.h"
 #include "horizon/ground/snow.h"
 #include "horizon/plot/verdict.h"
-#include "survey/store.h"
+#include "survey/book/store.h"
 
 namespace app {
 

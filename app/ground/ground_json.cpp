@@ -1,8 +1,10 @@
 #include "app/ground/ground_json.h"
 
-#include "app/light_json.h"
+#include "survey/assess/light_json.h"
 
 namespace app {
+using survey::Json;
+using survey::rounded;
 namespace {
 
 template <class T>

@@ -5,9 +5,9 @@
 #include <nlohmann/json.hpp>
 
 #include "app/ground/forms.h"
-#include "app/lang/words.h"
-#include "horizon/sun_year.h"
-#include "survey/text.h"
+#include "app/words/words.h"
+#include "horizon/sun/sun_year.h"
+#include "survey/book/text.h"
 
 namespace app {
 namespace {

@@ -4,9 +4,9 @@
 
 #include "app/ground/forms.h"
 #include "app/ground/plot_findings.h"
-#include "app/model/station_input.h"
-#include "survey/derive.h"
-#include "survey/text.h"
+#include "survey/assess/station_input.h"
+#include "survey/assess/station_skyline.h"
+#include "survey/book/text.h"
 
 namespace app {
 namespace {
@@ -227,7 +227,7 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
   PlotInput input;
   input.ground = ground;
   input.weights = weights_of(book);
-  const auto settings = site_settings(book);
+  const auto settings = survey::site_settings(book);
   if (!settings) return tl::unexpected(settings.error());
   auto all = survey::station_skylines(book);
   if (!all) return tl::unexpected(all.error());
@@ -236,7 +236,7 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
   std::vector<survey::StationSkyline> skylines;
   for (auto& one : *all) {
     if (one.skyline().points.empty() || one.station.position == survey::Position{}) continue;
-    auto station = station_input(*settings, one);
+    auto station = survey::station_input(*settings, one);
     station.draws = 0;
     if (!horizon::check_station(station)) continue;
     input.stations.push_back(std::move(station));

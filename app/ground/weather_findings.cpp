@@ -4,9 +4,9 @@
 #include <cmath>
 
 #include "app/ground/forms.h"
-#include "app/lang/words.h"
-#include "survey/derive.h"
-#include "survey/text.h"
+#include "app/words/words.h"
+#include "survey/assess/station_skyline.h"
+#include "survey/book/text.h"
 
 namespace app {
 namespace {

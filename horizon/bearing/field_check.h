@@ -15,7 +15,7 @@
 #include <span>
 
 #include "horizon/angle.h"
-#include "horizon/declination.h"
+#include "horizon/bearing/declination.h"
 
 namespace horizon {
 

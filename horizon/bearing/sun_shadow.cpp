@@ -4,8 +4,8 @@
 #include <cmath>
 
 #include "horizon/geodesy.h"
-#include "horizon/refraction.h"
-#include "horizon/sun.h"
+#include "horizon/sun/refraction.h"
+#include "horizon/sun/sun.h"
 
 namespace horizon {
 namespace {

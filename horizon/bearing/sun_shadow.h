@@ -8,7 +8,7 @@
 //           t tan(elevation); a clock that is wrong by a minute turns it by 0.2 to 0.6 degree in
 //           the temperate zones, more under a high sun
 // Caution:  never look at the sun, never aim a lens or a camera at it
-// Source:   spherical astronomy (horizon/sun.h); error propagation to first order
+// Source:   spherical astronomy (horizon/sun/sun.h); error propagation to first order
 #pragma once
 
 #include "horizon/bearing/heading_check.h"

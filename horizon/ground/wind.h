@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "horizon/light/weather_year.h"
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 
 namespace horizon {
 

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "horizon/skyline.h"
+#include "horizon/skyline/skyline.h"
 
 namespace horizon {
 

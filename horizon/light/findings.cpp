@@ -6,8 +6,8 @@
 
 #include "horizon/light/plane_light.h"
 #include "horizon/light/uncertainty.h"
-#include "horizon/sun.h"
-#include "horizon/sun_year.h"
+#include "horizon/sun/sun.h"
+#include "horizon/sun/sun_year.h"
 
 namespace horizon {
 namespace {

@@ -20,7 +20,7 @@
 #include "horizon/light/sky_input.h"
 #include "horizon/place.h"
 #include "horizon/result.h"
-#include "horizon/skyline.h"
+#include "horizon/skyline/skyline.h"
 #include "horizon/time.h"
 
 namespace horizon {

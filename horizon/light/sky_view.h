@@ -8,7 +8,7 @@
 
 #include <span>
 
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 
 namespace horizon {
 

@@ -3,7 +3,7 @@
 // Frame:    declination north positive; hour angle negative before solar noon
 // Valid:    all latitudes; polar day and night give 24 and 0 hours
 // Accuracy: distance factor 0.0001; declination 0.05 degree (Spencer), 1.2 degree (Cooper).
-//           Sun positions come from horizon/sun.h; these only feed methods fitted with them.
+//           Sun positions come from horizon/sun/sun.h; these only feed methods fitted with them.
 // Source:   Spencer 1971 and Cooper 1969 as in Duffie & Beckman, ch. 1; Allen et al. 1998 (FAO
 //           Irrigation and Drainage Paper 56), ch. 3; Kasten & Young 1989
 #pragma once

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "horizon/refraction.h"
-#include "horizon/sun_track.h"
+#include "horizon/sun/refraction.h"
+#include "horizon/sun/sun_track.h"
 #include "horizon/time.h"
 
 namespace horizon {

@@ -1,7 +1,7 @@
 // horizon/light/sun_steps.h: the sun of one year at even steps, worked out once a station.
 // Units:    degrees, hours; days and months count from 0
 // Frame:    true azimuth; `seen` is the elevation with refraction, `el` without
-// Accuracy: positions as horizon/sun_track.h; sums take what lies between two nodes as straight
+// Accuracy: positions as horizon/sun/sun_track.h; sums take what lies between two nodes as straight
 // Cost:     5-minute steps: 53 000 nodes, 1.3 MB, some ms
 //
 // A node belongs to a civil day at the station's offset from UTC. Only steps with the sun above the
@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "horizon/light/sky_view.h"
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/place.h"
 
 namespace horizon {

@@ -1,7 +1,7 @@
 // horizon/light/weather_year.h: a typical or real year of hourly weather, as values.
 // Units:    W/m2 as the mean of the hour that ends at `hour`; degrees Celsius; m/s; cm
 // Frame:    local standard time, hour 1 to 24; 8760 hours from 1 January 01:00, no leap day
-// Source:   read by survey/weather_file.h
+// Source:   read by survey/exchange/weather_file.h
 #pragma once
 
 #include <optional>

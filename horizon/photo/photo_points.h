@@ -13,7 +13,7 @@
 #include "horizon/photo/camera.h"
 #include "horizon/photo/photo_line.h"
 #include "horizon/result.h"
-#include "horizon/skyline.h"
+#include "horizon/skyline/skyline.h"
 
 namespace horizon {
 

@@ -9,7 +9,7 @@
 #pragma once
 
 #include "horizon/plot/predicted_skyline.h"
-#include "horizon/sun_path.h"
+#include "horizon/sun/sun_path.h"
 
 namespace horizon {
 

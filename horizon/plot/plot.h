@@ -12,7 +12,7 @@
 #include <vector>
 
 #include "horizon/place.h"
-#include "horizon/skyline.h"
+#include "horizon/skyline/skyline.h"
 
 namespace horizon {
 

@@ -5,7 +5,7 @@
 #include <limits>
 
 #include "horizon/geodesy.h"
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 
 namespace horizon {
 namespace {

@@ -18,10 +18,10 @@
 #include <vector>
 
 #include "horizon/bearing/heading_check.h"
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/place.h"
 #include "horizon/result.h"
-#include "horizon/skyline.h"
+#include "horizon/skyline/skyline.h"
 
 namespace horizon {
 

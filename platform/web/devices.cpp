@@ -9,7 +9,7 @@
 #include <cstring>
 #include <filesystem>
 
-#include "horizon/attitude.h"
+#include "horizon/bearing/attitude.h"
 #include "platform/not_here.h"
 #include "platform/plain_files.h"
 #include "platform/thread_worker.h"

@@ -4,9 +4,9 @@
 #include <fstream>
 #include <string>
 
-#include "app/draw/cairo_canvas.h"
-#include "app/draw/shapes.h"
-#include "app/draw/theme.h"
+#include "app/drawing/cairo_canvas.h"
+#include "app/drawing/shapes.h"
+#include "app/drawing/theme.h"
 #include "tests/shell.h"
 
 using namespace app;

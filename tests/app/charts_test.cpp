@@ -4,13 +4,13 @@
 #include <cstdlib>
 #include <fstream>
 
-#include "app/charts/ground_charts.h"
-#include "app/charts/light_charts.h"
-#include "app/charts/skyline_chart.h"
-#include "app/charts/sun_charts.h"
-#include "app/charts/sun_values.h"
-#include "app/draw/cairo_canvas.h"
-#include "app/draw/shapes.h"
+#include "app/drawing/charts/ground_charts.h"
+#include "app/drawing/charts/light_charts.h"
+#include "app/drawing/charts/skyline_chart.h"
+#include "app/drawing/charts/sun_charts.h"
+#include "app/drawing/charts/sun_values.h"
+#include "app/drawing/cairo_canvas.h"
+#include "app/drawing/shapes.h"
 #include "tests/app/larkholm.h"
 
 using namespace app;

@@ -2,9 +2,9 @@
 
 #include <cmath>
 
-#include "app/draw/contrast.h"
-#include "app/draw/shapes.h"
-#include "app/draw/theme.h"
+#include "app/drawing/contrast.h"
+#include "app/drawing/shapes.h"
+#include "app/drawing/theme.h"
 
 using namespace app;
 

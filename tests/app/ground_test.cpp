@@ -10,8 +10,8 @@
 #include "app/ground/forms.h"
 #include "app/ground/ground_json.h"
 #include "app/ground/plot_findings.h"
-#include "app/lang/words.h"
-#include "survey/text.h"
+#include "app/words/words.h"
+#include "survey/book/text.h"
 #include "tests/app/larkholm_book.h"
 #include "tests/shell.h"
 

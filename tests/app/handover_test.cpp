@@ -1,4 +1,4 @@
-#include "app/report/handover.h"
+#include "app/handover/handover.h"
 
 #include <doctest/doctest.h>
 #include <sys/resource.h>
@@ -14,8 +14,8 @@
 #include <regex>
 #include <sstream>
 
-#include "app/lang/words.h"
-#include "app/report/surfaces.h"
+#include "app/words/words.h"
+#include "app/handover/surfaces.h"
 #include "tests/app/handover_tools.h"
 
 using namespace app;

@@ -10,7 +10,7 @@
 #include <sstream>
 #include <string>
 
-#include "app/report/handover.h"
+#include "app/handover/handover.h"
 #include "tests/app/larkholm_book.h"
 #include "tests/shell.h"
 

@@ -5,12 +5,12 @@
 
 #include "app/ground/ground_findings.h"
 #include "app/ground/plot_findings.h"
-#include "app/model/station_input.h"
+#include "survey/assess/station_input.h"
 #include "horizon/light/findings.h"
-#include "survey/derive.h"
-#include "survey/exchange.h"
-#include "survey/merge.h"
-#include "survey/site_check.h"
+#include "survey/assess/station_skyline.h"
+#include "survey/exchange/exchange.h"
+#include "survey/book/merge.h"
+#include "survey/assess/site_check.h"
 #include "tests/survey/alter_file.h"
 #include "tests/survey/site_fixture.h"
 
@@ -36,10 +36,10 @@ int read_through(const std::string& path, const FieldBook& sound) {
   count(geojson_of(*book));
   count(gpx_of(*book));
   count(app::ground_findings(*book));
-  const auto settings = app::site_settings(*book);
+  const auto settings = survey::site_settings(*book);
   const auto skylines = station_skylines(*book);
   if (count(settings) && count(skylines) && !skylines->empty()) {
-    horizon::StationInput input = app::station_input(*settings, skylines->front());
+    horizon::StationInput input = survey::station_input(*settings, skylines->front());
     input.draws = 0;
     if (count(horizon::check_station(input))) horizon::LiveStation{input}.update(input.skyline);
   }

@@ -5,12 +5,12 @@
 #include <map>
 #include <string>
 
-#include "app/draw/cairo_canvas.h"
-#include "app/draw/shapes.h"
-#include "app/draw/theme.h"
-#include "survey/marks_csv.h"
-#include "survey/store.h"
-#include "survey/text.h"
+#include "app/drawing/cairo_canvas.h"
+#include "app/drawing/shapes.h"
+#include "app/drawing/theme.h"
+#include "survey/exchange/marks_csv.h"
+#include "survey/book/store.h"
+#include "survey/book/text.h"
 #include "tests/app/larkholm.h"
 
 namespace larkholm {

@@ -1,7 +1,7 @@
 #include <algorithm>
 #include <regex>
 
-#include "app/lang/words.h"
+#include "app/words/words.h"
 #include "tests/app/handover_tools.h"
 
 using namespace app;

@@ -8,8 +8,8 @@
 #include <sstream>
 #include <string>
 
-#include "survey/sql.h"
-#include "survey/table.h"
+#include "survey/book/sql.h"
+#include "survey/book/table.h"
 #include "tests/shell.h"
 #include "tests/survey/alter_file.h"
 

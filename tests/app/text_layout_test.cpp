@@ -1,10 +1,10 @@
-#include "app/draw/text_layout.h"
+#include "app/drawing/text_layout.h"
 
 #include <doctest/doctest.h>
 
 #include <set>
 
-#include "app/draw/fonts.h"
+#include "app/drawing/fonts.h"
 
 using namespace app;
 

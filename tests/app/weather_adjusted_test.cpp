@@ -1,11 +1,11 @@
-#include "app/report/weather_adjusted.h"
+#include "app/handover/weather_adjusted.h"
 
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
-#include "survey/weather_file.h"
+#include "survey/exchange/weather_file.h"
 #include "tests/app/handover_tools.h"
 #include "tests/near.h"
 

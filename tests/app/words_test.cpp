@@ -1,4 +1,4 @@
-#include "app/lang/words.h"
+#include "app/words/words.h"
 
 #include <doctest/doctest.h>
 
@@ -9,7 +9,7 @@
 #include <set>
 #include <sstream>
 
-#include "app/lang/quantity.h"
+#include "app/words/quantity.h"
 
 using namespace app;
 

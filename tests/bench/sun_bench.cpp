@@ -12,9 +12,9 @@
 #include <string>
 #include <vector>
 
-#include "horizon/sun.h"
-#include "horizon/sun_path.h"
-#include "horizon/sun_year.h"
+#include "horizon/sun/sun.h"
+#include "horizon/sun/sun_path.h"
+#include "horizon/sun/sun_year.h"
 
 using namespace horizon;
 

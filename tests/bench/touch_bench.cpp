@@ -15,8 +15,8 @@
 #include <cstring>
 #include <filesystem>
 
-#include "app/script/demo_visit.h"
-#include "app/window.h"
+#include "app/touch/script/demo_visit.h"
+#include "app/touch/window.h"
 #include "platform/recorded.h"
 
 namespace {

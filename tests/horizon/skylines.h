@@ -4,8 +4,8 @@
 #include <utility>
 #include <vector>
 
-#include "horizon/mask.h"
-#include "horizon/skyline.h"
+#include "horizon/skyline/mask.h"
+#include "horizon/skyline/skyline.h"
 
 // A ridge through corners of azimuth and elevation, without any open stretch.
 inline horizon::Mask mask_through(const std::vector<std::pair<double, double>>& corners) {

@@ -8,9 +8,9 @@
 #include <string>
 #include <vector>
 
-#include "survey/row_cells.h"
-#include "survey/store.h"
-#include "survey/store_internal.h"
+#include "survey/book/row_cells.h"
+#include "survey/book/store.h"
+#include "survey/book/store_internal.h"
 
 template <class T>
 T must(horizon::Result<T> result) {

@@ -1,11 +1,11 @@
-#include "app/model/aim.h"
+#include "app/touch/session/aim.h"
 
 #include <doctest/doctest.h>
 
 #include <cmath>
 
-#include "app/model/trace.h"
-#include "app/screens/slope_of.h"
+#include "app/touch/session/trace.h"
+#include "app/touch/screens/slope_of.h"
 #include "horizon/angle.h"
 #include "platform/fusion.h"
 #include "platform/recorded.h"

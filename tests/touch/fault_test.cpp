@@ -4,7 +4,7 @@
 
 #include <string>
 
-#include "app/lang/words.h"
+#include "app/words/words.h"
 #include "tests/touch/walk.h"
 
 using namespace app;

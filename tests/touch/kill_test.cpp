@@ -10,8 +10,8 @@
 #include <set>
 #include <sstream>
 
-#include "app/script/demo_visit.h"
-#include "survey/site_check.h"
+#include "app/touch/script/demo_visit.h"
+#include "survey/assess/site_check.h"
 #include "tests/touch/walk.h"
 
 using namespace app;

@@ -1,12 +1,12 @@
-#include "app/draw/raster.h"
+#include "app/drawing/raster.h"
 
 #include <doctest/doctest.h>
 
 #include <cmath>
 #include <random>
 
-#include "app/draw/screen_canvas.h"
-#include "app/draw/shapes.h"
+#include "app/drawing/screen_canvas.h"
+#include "app/drawing/shapes.h"
 
 using namespace app;
 

@@ -1,4 +1,4 @@
-#include "app/script/screenshots.h"
+#include "app/touch/script/screenshots.h"
 
 #include <doctest/doctest.h>
 

@@ -1,11 +1,11 @@
-#include "app/draw/theme.h"
+#include "app/drawing/theme.h"
 
 #include <doctest/doctest.h>
 
 #include <cmath>
 
-#include "app/draw/contrast.h"
-#include "app/ui/text_edit.h"
+#include "app/drawing/contrast.h"
+#include "app/touch/ui/text_edit.h"
 
 using namespace app;
 

@@ -7,7 +7,7 @@
 #include <cstdlib>
 #include <fstream>
 
-#include "app/lang/words.h"
+#include "app/words/words.h"
 #include "horizon/photo/camera.h"
 #include "tests/csv_rows.h"
 #include "tests/touch/walk.h"

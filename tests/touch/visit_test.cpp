@@ -2,7 +2,7 @@
 
 #include <sstream>
 
-#include "app/script/demo_visit.h"
+#include "app/touch/script/demo_visit.h"
 #include "tests/touch/walk.h"
 
 using namespace app;

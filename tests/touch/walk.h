@@ -6,7 +6,7 @@
 #include <memory>
 #include <string>
 
-#include "app/script/script.h"
+#include "app/touch/script/script.h"
 
 namespace touch_test {
 

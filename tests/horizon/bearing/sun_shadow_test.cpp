@@ -6,7 +6,7 @@
 #include <random>
 
 #include "horizon/geodesy.h"
-#include "horizon/sun.h"
+#include "horizon/sun/sun.h"
 #include "horizon/time.h"
 #include "tests/near.h"
 

@@ -4,7 +4,7 @@
 
 #include <cmath>
 
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 #include "tests/near.h"
 
 using namespace horizon;

@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "horizon/plot/verdict.h"
-#include "horizon/sun_year.h"
+#include "horizon/sun/sun_year.h"
 #include "tests/near.h"
 
 using namespace horizon;

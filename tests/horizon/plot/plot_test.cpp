@@ -5,7 +5,7 @@
 #include <cmath>
 #include <random>
 
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/plot/intersection.h"
 #include "horizon/plot/predicted_skyline.h"
 #include "tests/near.h"

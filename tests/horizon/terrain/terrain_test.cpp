@@ -6,7 +6,7 @@
 #include <ctime>
 
 #include "horizon/geodesy.h"
-#include "horizon/mask.h"
+#include "horizon/skyline/mask.h"
 #include "tests/csv_rows.h"
 #include "tests/horizon/terrain/jacksboro.h"
 

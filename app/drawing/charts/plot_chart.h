@@ -1,0 +1,13 @@
+// app/drawing/charts/plot_chart.h: the plot from above: sun hours at every spot, what stands where, and the
+// best places for the building.
+// North is up; the ellipses hold 90 %; a lighter spot has more sun, and lines carry the hours.
+#pragma once
+
+#include "app/drawing/charts/chart.h"
+#include "app/ground/plot_findings.h"
+
+namespace app {
+
+void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const ChartStyle& style);
+
+}  // namespace app

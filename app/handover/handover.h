@@ -1,0 +1,42 @@
+// app/handover/handover.h: everything for the designer, out of one field book: the report, and one
+// zip with site file, report, charts, tables, shading surfaces, photographs and a README.
+// Whole:  all is written into a hidden folder first and moved into place at the end; a failure or a
+//         cancel leaves the folder as it was
+// Same:   the same site and options (time included) give the same bytes
+// Errors: no sightings; folder not writable, disk full; weather file that does not fit
+// Used by the app's Hand over stop and by `adret-cli handover`.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "app/handover/report.h"
+#include "app/handover/tables.h"
+
+namespace app {
+
+struct HandoverOptions {
+  ReportOptions report;
+  std::string out_folder;    // made where it is missing
+  std::string weather_path;  // an EPW file to adjust to each station's skyline; empty: none
+  bool photos = true;        // originals into the package, copies into the report
+  bool unpacked = false;     // the package's files also as a folder beside the zip
+  int draws = 200;           // of the uncertainty
+};
+
+struct Handover {
+  std::string report_path, package_path;
+  std::string unpacked_path;       // empty unless asked for
+  std::vector<PackageFile> files;  // of the package
+  std::uint64_t package_bytes = 0;
+};
+
+horizon::Result<Handover> make_handover(const survey::FieldBook& book,
+                                        const HandoverOptions& options, const Progress& progress,
+                                        const Cancelled& cancelled);
+
+// A name that every file system takes: letters, digits and '-'.
+std::string file_name_of(const std::string& name, const std::string& fallback);
+
+}  // namespace app

@@ -1,0 +1,53 @@
+// app/handover/sections.h: the parts of the report, each drawn onto the pages in turn.
+#pragma once
+
+#include <array>
+#include <string>
+#include <vector>
+
+#include "app/drawing/charts/ground_charts.h"
+#include "app/drawing/charts/skyline_chart.h"
+#include "app/drawing/charts/sun_charts.h"
+#include "app/handover/pages.h"
+#include "app/handover/report.h"
+#include "app/handover/site_report.h"
+
+namespace app {
+
+struct ReportContext {
+  const SiteReport& site;
+  const ReportOptions& options;
+  const PhotoBytes& photos;
+  const Cancelled& cancelled;
+  // Worked out once for both runs over the pages, one for each station.
+  std::vector<std::vector<DayPath>> day_paths;
+  std::vector<SunYearChart> sun_years;
+  std::vector<std::array<MonthRow, 12>> months;
+};
+
+void at_a_glance(Pages& pages, const ReportContext& context);
+void station_section(Pages& pages, const ReportContext& context, std::size_t station);
+void comparison_section(Pages& pages, const ReportContext& context);
+void ground_section(Pages& pages, const ReportContext& context);
+// Does ground_findings_section() show all of this note as a filled-in form?
+bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note);
+void ground_findings_section(Pages& pages, const ReportContext& context);
+void photo_section(Pages& pages, const ReportContext& context);
+void method_section(Pages& pages, const ReportContext& context);
+
+// Shared words.
+SkylineChart skyline_chart_of(const ReportContext& context, std::size_t station);
+std::string ranged(const horizon::Ranged& value, int decimals, const std::string& unit);
+std::string off_south(double facing_deg, bool southern);  // "9° east of south"
+std::string windows_in_words(const std::vector<horizon::DayWindow>& windows, double utc_offset_h);
+std::string spell_in_words(const horizon::DaySpell& spell, int year);
+std::string day_of_year_in_words(int day, int year);
+std::string soil_in_words(const PitReport& pit, Units units);
+int winter_days(const StationReport& station);
+std::vector<std::string> doubts(const ReportContext& context);
+SoilProfileChart soil_chart_of(const PitReport& pit, Units units);
+PlotMap plot_map_of(const ReportContext& context);
+// Metres an hour between the last two readings of one filling; nothing if there are none.
+std::optional<double> last_rate_m_h(const PercolationReport& test);
+
+}  // namespace app

@@ -1,0 +1,206 @@
+#include <algorithm>
+#include <cmath>
+
+#include "app/words/words.h"
+#include "app/handover/sections.h"
+#include "horizon/angle.h"
+#include "survey/book/text.h"
+
+namespace app {
+
+SkylineChart skyline_chart_of(const ReportContext& context, std::size_t station) {
+  const StationReport& one = context.site.stations[station];
+  SkylineChart chart;
+  chart.skyline = &one.skyline();
+  chart.mask = &one.masks.all;
+  chart.paths = context.day_paths[station];
+  chart.center_deg = one.input.place.latitude_deg < 0 ? 0 : 180;
+  return chart;
+}
+
+std::string ranged(const horizon::Ranged& value, int decimals, const std::string& unit) {
+  if (!(value.high > value.low)) return "";
+  return number(value.low, decimals) + "–" + number(value.high, decimals) + "\u00A0" + unit;
+}
+
+std::string off_south(double facing_deg, bool southern) {
+  const double off = horizon::wrap_180(facing_deg - (southern ? 0 : 180));
+  const char* middle = southern ? "north" : "south";
+  if (std::abs(off) < 0.5) return tr(std::string("report.due_") + middle);
+  // In the north, a facing of less than 180 lies east of south; in the south the other way round.
+  const bool east = southern ? off > 0 : off < 0;
+  return tr(std::string(east ? "report.east_of_" : "report.west_of_") + middle,
+            {degrees(std::abs(off))});
+}
+
+std::string windows_in_words(const std::vector<horizon::DayWindow>& windows, double utc_offset_h) {
+  std::string words;
+  for (std::size_t i = 0; i < windows.size(); ++i) {
+    if (i > 0) words += i + 1 == windows.size() ? " " + tr("report.and") + " " : ", ";
+    words += horizon::format_clock(windows[i].from_utc_s, utc_offset_h) + "–" +
+             horizon::format_clock(windows[i].to_utc_s, utc_offset_h);
+  }
+  return words;
+}
+
+std::string day_of_year_in_words(int day, int year) {
+  const int days = horizon::days_in_year(year);
+  return day_month(horizon::date_of_day(year, std::clamp(day, 1, days)));
+}
+
+std::string spell_in_words(const horizon::DaySpell& spell, int year) {
+  return day_of_year_in_words(spell.from_day, year) + " – " +
+         day_of_year_in_words(spell.to_day, year);
+}
+
+std::string soil_in_words(const PitReport& pit, Units units) {
+  std::string words;
+  for (const auto& layer : pit.layers) {
+    if (!words.empty()) words += ", ";
+    words += depth(layer.top_m, units) + "–" + depth(layer.bottom_m, units) + " " +
+             (layer.texture.empty() ? tr("report.layer") : layer.texture);
+  }
+  if (pit.pit.rock_m) words += "; " + tr("report.rock_at", {depth(*pit.pit.rock_m, units)});
+  return words;
+}
+
+int winter_days(const StationReport& station) {
+  int days = 0;
+  for (const auto& month : station.findings.months) {
+    if (station.findings.winter_months >> (month.month - 1) & 1) days += month.days;
+  }
+  return std::max(days, 1);
+}
+
+std::vector<std::string> doubts(const ReportContext& context) {
+  std::vector<std::string> out;
+  const StationReport& main = context.site.stations.front();
+  const auto& findings = main.findings;
+  if (findings.sky == horizon::SkySource::clear) {
+    out.push_back(tr("report.doubt.clear_sky"));
+  } else {
+    out.push_back(tr("report.doubt.typical", {findings.sky_source}));
+  }
+  for (const auto& station : context.site.stations) {
+    for (const auto& open : station.masks.all.open_stretches()) {
+      out.push_back(open.width_deg() > 359
+                        ? tr("report.doubt.all_open", {station.name()})
+                        : tr("report.doubt.open",
+                             {station.name(), degree_range(open.from_deg, open.to_deg)}));
+    }
+    const auto& heading = station.derived.instruments;
+    const bool disputed = std::any_of(heading.begin(), heading.end(),
+                                      [](const auto& i) { return i.correction.disputed; });
+    const bool checked = std::any_of(heading.begin(), heading.end(),
+                                     [](const auto& i) { return i.correction.used > 0; });
+    if (disputed) out.push_back(tr("report.doubt.disputed", {station.name()}));
+    if (!checked) out.push_back(tr("report.doubt.unchecked", {station.name()}));
+    const auto unplaced = static_cast<long>(station.derived.result.unplaced.size());
+    if (unplaced > 0) out.push_back(tr_count("report.doubt.unplaced", unplaced, {station.name()}));
+  }
+  if (!findings.aim_next.empty()) {
+    const auto& advice = findings.aim_next.front();
+    if (advice.error_h / winter_days(main) > 1.0 / 60) {
+      out.push_back(tr("report.doubt.aim", {degree_range(advice.from_deg, advice.to_deg),
+                                            hours_minutes(advice.error_h / winter_days(main))}));
+    }
+  }
+  for (const auto& words : context.site.left_out) out.push_back(words);
+  return out;
+}
+
+SoilProfileChart soil_chart_of(const PitReport& pit, Units units) {
+  SoilProfileChart chart;
+  chart.water_m = pit.pit.water_m;
+  chart.ended_on_rock = pit.pit.rock_m.has_value();
+  for (const auto& layer : pit.layers) {
+    SoilLayer drawn;
+    drawn.from_m = layer.top_m;
+    drawn.to_m = layer.bottom_m;
+    drawn.name = layer.texture.empty() ? tr("report.layer") : layer.texture;
+    const auto add = [&](const std::string& words) {
+      if (words.empty()) return;
+      if (!drawn.notes.empty()) drawn.notes += ", ";
+      drawn.notes += words;
+    };
+    for (const auto& words : {layer.colour, layer.structure, layer.moisture, layer.consistence,
+                              layer.roots, layer.mottles}) {
+      add(words);
+    }
+    if (layer.coarse_percent) {
+      add(tr("report.stones", {number(*layer.coarse_percent)}));
+    }
+    add(layer.note);
+    const std::string text = survey::lower_ascii(layer.texture);
+    const auto has = [&](const char* word) { return text.find(word) != std::string::npos; };
+    // The last word of a class names the fine earth: "sandy loam" is a loam.
+    drawn.fill = has("topsoil") || has("humus")  ? SoilFill::topsoil
+                 : has("peat")                   ? SoilFill::peat
+                 : has("rock")                   ? SoilFill::rock
+                 : has("gravel") || has("stone") ? SoilFill::gravel
+                 : has("loam")                   ? SoilFill::loam
+                 : has("clay")                   ? SoilFill::clay
+                 : has("silt")                   ? SoilFill::silt
+                 : has("sand")                   ? SoilFill::sand
+                                                 : SoilFill::other;
+    if (layer.coarse_percent && *layer.coarse_percent >= 60) drawn.fill = SoilFill::gravel;
+    chart.layers.push_back(std::move(drawn));
+  }
+  (void)units;
+  return chart;
+}
+
+PlotMap plot_map_of(const ReportContext& context) {
+  PlotMap map;
+  const auto& origin = context.site.stations.front().derived.station.position;
+  const double north_m = 111320.0;  // a degree of latitude: a sketch, no survey
+  const double east_m = north_m * std::cos(origin.latitude_deg * horizon::kDegree);
+  const auto place = [&](const survey::Position& p) {
+    return std::pair{horizon::wrap_180(p.longitude_deg - origin.longitude_deg) * east_m,
+                     (p.latitude_deg - origin.latitude_deg) * north_m};
+  };
+  const auto add = [&](const survey::Position& p, const std::string& label, PlotSign sign,
+                       const std::string& value) {
+    const auto [east, north] = place(p);
+    if (std::hypot(east, north) > 2000) return;  // far summits would shrink the plot to a dot
+    map.places.push_back({east, north, label, sign, value});
+  };
+  for (const auto& station : context.site.stations) {
+    add(station.derived.station.position, station.name(), PlotSign::station,
+        hours_decimal(station.findings.hours.winter_h_a_day.value));
+  }
+  for (const auto& pit : context.site.pits) {
+    if (pit.pit.position) add(*pit.pit.position, pit.pit.name, PlotSign::pit, "");
+  }
+  for (const auto& note : context.site.notes) {
+    if (note.topic == survey::Topic::water && note.position) {
+      add(*note.position, tr("topic.water"), PlotSign::water, "");
+    }
+  }
+  for (const auto& path : context.site.paths) {
+    std::vector<Point> outline;
+    for (const auto& point : path.points) {
+      const auto [east, north] = place(point.position);
+      if (std::hypot(east, north) > 2000) continue;
+      outline.push_back({static_cast<float>(east), static_cast<float>(north)});
+    }
+    if (outline.size() > 1) map.outlines.push_back(std::move(outline));
+  }
+  map.facing_deg = context.site.stations.front().findings.shown.facing.degrees();
+  return map;
+}
+
+std::optional<double> last_rate_m_h(const PercolationReport& test) {
+  const auto& readings = test.readings;
+  for (std::size_t i = readings.size(); i-- > 1;) {
+    if (readings[i - 1].refilled && !readings[i - 1].refilled_to_mm) continue;
+    const double before =
+        readings[i - 1].refilled ? *readings[i - 1].refilled_to_mm : readings[i - 1].water_depth_mm;
+    const double hours = (readings[i].time.utc_s - readings[i - 1].time.utc_s) / 3600;
+    const double fallen_m = (before - readings[i].water_depth_mm) / 1000;
+    if (hours > 0 && fallen_m >= 0) return fallen_m / hours;
+  }
+  return std::nullopt;
+}
+
+}  // namespace app

@@ -1,0 +1,137 @@
+#include "app/handover/site_report.h"
+
+#include <algorithm>
+#include <chrono>
+
+#include "app/words/words.h"
+
+namespace app {
+namespace {
+
+using horizon::Result;
+
+template <class Row>
+Result<void> read(const survey::FieldBook& book, std::vector<Row>& into) {
+  auto rows = book.all<Row>();
+  if (!rows) return tl::unexpected(rows.error());
+  into = std::move(*rows);
+  return {};
+}
+
+template <class Row>
+void by_time(std::vector<Row>& rows) {
+  std::stable_sort(rows.begin(), rows.end(),
+                   [](const Row& a, const Row& b) { return a.time.utc_s < b.time.utc_s; });
+}
+
+Result<void> read_ground(const survey::FieldBook& book, SiteReport& report) {
+  std::vector<survey::SoilPit> pits;
+  if (auto ok = read(book, pits); !ok) return ok;
+  for (auto& pit : pits) {
+    auto layers = book.where<survey::SoilLayer>("pit_id", pit.id);
+    if (!layers) return tl::unexpected(layers.error());
+    std::stable_sort(layers->begin(), layers->end(),
+                     [](const auto& a, const auto& b) { return a.top_m < b.top_m; });
+    report.pits.push_back({std::move(pit), std::move(*layers)});
+  }
+  std::vector<survey::PercolationTest> tests;
+  if (auto ok = read(book, tests); !ok) return ok;
+  for (auto& test : tests) {
+    auto readings = book.where<survey::PercolationReading>("test_id", test.id);
+    if (!readings) return tl::unexpected(readings.error());
+    by_time(*readings);
+    report.percolation.push_back({std::move(test), std::move(*readings)});
+  }
+  return {};
+}
+
+}  // namespace
+
+const StationReport* SiteReport::station(const survey::Id& id) const {
+  for (const auto& one : stations) {
+    if (one.derived.station.id == id) return &one;
+  }
+  return nullptr;
+}
+
+Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const Progress& progress,
+                               const Cancelled& cancelled,
+                               std::shared_ptr<const horizon::WeatherYear> weather) {
+  SiteReport report;
+  auto settings = survey::site_settings(book);
+  if (!settings) return tl::unexpected(settings.error());
+  report.settings = std::move(*settings);
+  for (auto ok : {read(book, report.visits), read(book, report.notes), read(book, report.hazards),
+                  read(book, report.landmarks), read(book, report.photos), read(book, report.paths),
+                  read_ground(book, report)}) {
+    if (!ok) return tl::unexpected(ok.error());
+  }
+  by_time(report.photos);
+  auto skylines = survey::station_skylines(book);
+  if (!skylines) return tl::unexpected(skylines.error());
+  const int year = survey::sun_year_of(report.settings);
+  if (auto ok = horizon::check_sun_year(year); !ok) return tl::unexpected(ok.error());
+  double done = 0;
+  for (auto& derived : *skylines) {
+    if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
+    const std::string name = derived.station.name;
+    if (progress) progress(done / static_cast<double>(skylines->size()), name);
+    done += 1;
+    if (derived.skyline().points.empty()) {
+      report.left_out.push_back(tr("report.station_without_aims", {name}));
+      continue;
+    }
+    StationReport station;
+    station.derived = std::move(derived);
+    station.input = survey::station_input(report.settings, station.derived);
+    station.input.draws = draws;
+    if (weather) {
+      station.input.sky.weather = weather;
+      station.input.sky.source = horizon::SkySource::weather;
+    }
+    if (auto ok = horizon::check_station(station.input); !ok) {
+      auto error = ok.error();
+      error.where = name + (error.where.empty() ? "" : ", " + error.where);
+      return tl::unexpected(error);
+    }
+    const auto& id = station.derived.station.id;
+    auto sightings = book.where<survey::Sighting>("station_id", id);
+    if (!sightings) return tl::unexpected(sightings.error());
+    station.sightings = std::move(*sightings);
+    auto checks = book.where<survey::HeadingCheckRow>("station_id", id);
+    if (!checks) return tl::unexpected(checks.error());
+    station.checks = std::move(*checks);
+    station.findings = horizon::findings_of(station.input);
+    station.masks = horizon::masks_of(station.skyline());
+    station.path = std::make_shared<const horizon::SunPath>(
+        horizon::SunPath::of_year(station.input.place, year, station.input.utc_offset_h));
+    station.year = horizon::sun_year(*station.path, station.masks, station.skyline().obstacles,
+                                     station.input.winter_months);
+    report.stations.push_back(std::move(station));
+  }
+  if (report.stations.empty()) {
+    return horizon::fail(horizon::Code::not_found,
+                         "no station has a sighting yet: aim at the skyline from at least one "
+                         "station, then hand over");
+  }
+  GroundOptions options{weather.get(), {}, {}};
+  const horizon::Plane& plane = report.stations.front().findings.shown;
+  options.facing = plane.facing;
+  options.tilt_deg = plane.tilt_deg;
+  auto ground = ground_findings(book, options);
+  if (!ground) return tl::unexpected(ground.error());
+  report.ground = std::move(*ground);
+  auto plot = plot_input(book, report.ground);
+  if (!plot) return tl::unexpected(plot.error());
+  report.weights = plot->weights;
+  if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
+  if (auto found = plot_findings(*plot)) {
+    report.plot = std::move(*found);
+  } else {
+    report.ground.missing.push_back(
+        tr("ground.missing.plot", {tr("ground.map"), found.error().message}));
+  }
+  return report;
+}
+
+}  // namespace app

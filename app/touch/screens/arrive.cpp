@@ -1,0 +1,251 @@
+// app/touch/screens/arrive.cpp: where the observer stands, who is there, what may hurt, and whether the
+// compass tells the truth.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "app/drawing/shapes.h"
+#include "app/words/words.h"
+#include "app/touch/screens/screens.h"
+#include "survey/exchange/coordinates.h"
+
+namespace app {
+namespace {
+
+std::string with_sign(double value, int decimals) {
+  return (value < 0 ? "−" : "+") + number(std::fabs(value), decimals);
+}
+
+void place_card(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  ArriveState& state = app.states().arrive;
+  Ui& ui = app.ui();
+  const auto* at = session.station();
+  if (!at) return;
+  const PositionProgress& progress = session.position();
+  rows.heading(tr("Position"));
+  if (session.has_position()) {
+    const TextStyle big = ui.style(20, ui.theme().ink, Weight::semibold);
+    const std::string where = position(at->position.latitude_deg, at->position.longitude_deg);
+    rows.space(ui.paragraph({rows.x(), rows.y(), rows.width(), 0}, where, big) + 4);
+    std::string how;
+    if (at->position.height_m) how = height(*at->position.height_m, session.settings.units) + " · ";
+    how +=
+        "± " + distance(std::max(0.5, at->horizontal_sigma_m.value_or(0)), session.settings.units);
+    if (progress.fixes > 0) how += " · " + tr_count("position.fixes", progress.fixes);
+    rows.text(how);
+  } else if (session.position_wait() == PositionWait::first) {
+    rows.text(tr("Waiting for the satellites. Stay in the open for a minute, away from walls."));
+  } else if (session.position_wait() == PositionWait::first_long) {
+    rows.caution(
+        tr("No position after two minutes. Type it from a map; marks can be made before."));
+  }
+  if (!progress.status.problem.empty()) rows.caution(tr(progress.status.problem));
+  if (session.position_wait() == PositionWait::next_long)
+    rows.caution(tr("No new position for half a minute. The last one is kept."));
+  if (!state.position_open) {
+    if (rows.button(session.has_position() ? tr("Put the position right")
+                                           : tr("Type the position")))
+      state.position_open = true;
+    return;
+  }
+  rows.field(tr("Position in any notation"), state.position_text, "46.6213 N 10.3478 E 1482");
+  rows.text(
+      tr("Degrees, minutes, seconds, UTM or grid, as on your map. A height in metres may follow."));
+  const auto read = survey::position_of(state.position_text);
+  if (state.position_text.size() > 5) {
+    if (read)
+      rows.strong(survey::format_position(read->place, survey::AngleStyle::decimal) + " (" +
+                  read->system + ")");
+    else
+      rows.text(in_words(read.error()));
+  }
+  if (rows.button(tr("Use this position"), ButtonLook::strong, read.has_value())) {
+    session.stop_position();
+    survey::Station station = *at;
+    station.position = {read->place.latitude_deg, read->place.longitude_deg, {}};
+    if (read->has_height) station.position.height_m = read->place.height_m;
+    station.position_source = survey::PositionSource::entered;
+    station.height_datum = survey::HeightDatum::sea_level;
+    station.horizontal_sigma_m = 10;
+    if (session.put_station(station)) {
+      state.position_open = false;
+      ui.blur();
+    }
+  }
+}
+
+void compass_card(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  rows.heading(tr("Compass"));
+  int instrument = int(session.settings.instrument);
+  const std::array<std::string, 2> names{tr("This device"), tr("Hand compass and clinometer")};
+  if (rows.choices(tr("Instrument"), names, instrument)) {
+    session.settings.instrument = Instrument(instrument);
+    session.save_settings();
+  }
+  if (const auto status = session.devices().attitude->status();
+      instrument == 0 && !status.problem.empty())
+    rows.caution(tr(status.problem));
+  if (const auto field = session.field()) {
+    const double d = session.declination_deg();
+    rows.fact(tr("Declination here"),
+              with_sign(d, 1) + "° ± " + number(field->sigma.declination_deg, 1) + "°");
+    rows.text(tr(d >= 0
+                     ? "The needle points {0}° east of true north; it is added to every reading."
+                     : "The needle points {0}° west of true north; it is taken off every reading.",
+                 {number(std::fabs(d), 1)}));
+    if (field->zone != horizon::CompassZone::normal)
+      rows.caution(
+          tr("So near the magnetic pole a compass cannot be trusted. Use heading checks."));
+  } else if (session.has_position()) {
+    rows.caution(
+        tr("No declination for this date in the model. Type it in the settings of the site."));
+  } else {
+    rows.text(tr("Declination follows from the position."));
+  }
+  int good = 0;
+  for (const auto& check : session.checks()) good += check.voided ? 0 : 1;
+  const double sigma = session.heading_sigma_deg();
+  rows.fact(tr("Heading checks"), number(good));
+  rows.fact(tr("Bearings are good to"), "± " + number(sigma, 1) + "°");
+  for (const auto& check : session.checks()) {
+    if (check.voided) continue;
+    const double off = horizon::wrap_180(
+        check.known_true_deg - check.bearing_deg -
+        (check.reference == horizon::Reference::magnetic ? session.declination_deg() : 0));
+    rows.fact(check.label.empty() ? tr("Check") : check.label, with_sign(off, 1) + "°");
+  }
+  if (good < 2)
+    rows.text(
+        tr("Two checks against the sun's shadow or a summit make the skyline several times "
+           "more sure. Each takes a minute."));
+  if (rows.button(tr("Check the compass"), ButtonLook::strong, session.has_position()))
+    app.go(ScreenId::check);
+}
+
+struct Caution {
+  survey::HazardKind kind;
+  const char *name, *words;
+};
+constexpr Caution kCautions[] = {
+    {survey::HazardKind::rockfall, "Rockfall",
+     "Fresh stones, scars or dust on the slope above: stay out from below it, and ask the local "
+     "office before any plan."},
+    {survey::HazardKind::avalanche, "Avalanche path",
+     "Open slopes of 25 to 55 degrees above, bent or missing trees: check the official hazard map; "
+     "go only after the bulletin allows it."},
+    {survey::HazardKind::landslide, "Moving ground",
+     "Leaning trunks, cracks, wet hollows: needs a geologist before anything is built."},
+    {survey::HazardKind::flood, "Stream or flood",
+     "Flood marks, gravel fans: heed the hazard map and keep off the bed after rain."},
+    {survey::HazardKind::ice, "Ice or snow underfoot",
+     "Wear spikes, use a stick, do not walk while looking at the screen."},
+    {survey::HazardKind::steep_ground, "Steep ground or drop",
+     "Mark only while standing still, well back from any edge."},
+    {survey::HazardKind::falling_tree, "Dead or hung-up trees",
+     "Keep one and a half tree lengths away, and leave in wind."},
+    {survey::HazardKind::buried_service, "Buried pipes or cables",
+     "Do not dig before the services have been located by their owners."},
+    {survey::HazardKind::overhead_line, "Overhead line",
+     "Keep poles, tapes and ladders well away; ask the operator for the distance."},
+};
+
+void hazards_card(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  rows.heading(tr("What may hurt here"));
+  rows.text(tr(
+      "Tick what you see. Local rules and licensed people decide; this list only helps to look."));
+  auto known = session.book().all<survey::Hazard>();
+  if (!known) return;
+  for (const Caution& caution : kCautions) {
+    const auto row = std::find_if(known->begin(), known->end(),
+                                  [&](const auto& h) { return h.kind == caution.kind; });
+    bool seen = row != known->end();
+    if (!rows.tick(tr(caution.name), seen, seen ? tr(caution.words) : std::string())) continue;
+    if (seen) {
+      survey::Hazard hazard;
+      hazard.kind = caution.kind;
+      hazard.severity = 2;
+      hazard.time = session.now();
+      if (const auto* visit = session.visit()) hazard.visit_id = visit->id;
+      if (auto put = session.book().put(hazard); !put) session.problem = in_words(put.error());
+    } else if (auto gone = session.book().remove<survey::Hazard>(row->id); !gone) {
+      session.problem = in_words(gone.error());
+    }
+  }
+  rows.caution(tr("Never look at the sun, and never aim a lens at it."));
+}
+
+void visit_card(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  ArriveState& state = app.states().arrive;
+  rows.heading(tr("This visit"));
+  if (rows.field(tr("Name of the site"), state.name)) session.rename_site(state.name);
+  const auto* visit = session.visit();
+  if (!visit) return;
+  if (session.visit_is_over()) {
+    rows.text(tr("The last visit began on {0}.",
+                 {full_date(horizon::date_of(visit->begun.utc_s, visit->begun.utc_offset_h))}));
+    if (rows.button(tr("Begin a visit today"), ButtonLook::strong)) {
+      (void)session.begin_visit();
+      state.loaded_for.clear();  // its fields are read again
+      return;
+    }
+  }
+  survey::Visit changed = *visit;
+  bool any = rows.field(tr("People (initials)"), state.people, "AB, CD");
+  any |= rows.field(tr("Weather"), state.weather, tr("clear, calm, −6 °C"));
+  any |= rows.field(tr("Ground cover"), state.cover, tr("snow 40 cm, grass"));
+  if (!any) return;
+  changed.people = state.people;
+  changed.weather = state.weather;
+  changed.ground_cover = state.cover;
+  (void)session.put_visit(changed);
+}
+
+}  // namespace
+
+void arrive_screen(TouchApp& app, Rect area) {
+  Session& session = app.session();
+  ArriveState& state = app.states().arrive;
+  if (state.loaded_for != session.site().id) {
+    state = {};
+    state.loaded_for = session.site().id;
+    state.name = session.site().name;
+    if (const auto* visit = session.visit()) {
+      state.people = visit->people;
+      state.weather = visit->weather;
+      state.cover = visit->ground_cover;
+    }
+  }
+  Ui& ui = app.ui();
+  const bool wide = area.w > 760;
+  const float foot = 80;
+  const Rect room{area.x, area.y, area.w, area.h - foot};
+  const auto cards = [&](Column& rows, int part) {
+    if (part != 2) {
+      in_card(ui, rows, "place", [&](Column& c) { place_card(app, c); });
+      in_card(ui, rows, "compass", [&](Column& c) { compass_card(app, c); });
+    }
+    if (part != 1) {
+      in_card(ui, rows, "visit", [&](Column& c) { visit_card(app, c); });
+      in_card(ui, rows, "hazards", [&](Column& c) { hazards_card(app, c); });
+    }
+  };
+  if (wide) {
+    const float half = room.w / 2;
+    scrolling(app, "Arrive left", {room.x, room.y, half, room.h}, [&](Column& c) { cards(c, 1); });
+    scrolling(app, "Arrive right", {room.x + half, room.y, half, room.h},
+              [&](Column& c) { cards(c, 2); });
+  } else {
+    scrolling(app, "Arrive rows", room, [&](Column& c) { cards(c, 0); });
+  }
+  hairline(ui, area.x, room.bottom(), area.w);
+  const float width = std::min(area.w - 32, 520.f);
+  if (button(ui, tr("Aim at the skyline"),
+             {area.x + (area.w - width) / 2, room.bottom() + 10, width, 60}, ButtonLook::main))
+    app.go(ScreenId::skyline);
+}
+
+}  // namespace app

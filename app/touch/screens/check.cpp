@@ -1,0 +1,268 @@
+// app/touch/screens/check.cpp: is the compass right? By the sun's shadow, or by a thing whose place is
+// known.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "app/words/words.h"
+#include "app/touch/screens/check_parts.h"
+#include "app/touch/screens/screens.h"
+#include "horizon/bearing/field_check.h"
+#include "horizon/bearing/landmark.h"
+#include "horizon/bearing/sun_shadow.h"
+#include "survey/exchange/coordinates.h"
+#include "survey/book/text.h"
+
+namespace app {
+namespace {
+
+struct Reading {  // of the instrument, raw
+  double bearing_deg = 0;
+  horizon::Reference reference = horizon::Reference::magnetic;
+  double sigma_deg = 0.5;
+  std::optional<double> elevation_deg;
+};
+
+horizon::Place place_of(const survey::Station& station) {
+  return {station.position.latitude_deg, station.position.longitude_deg,
+          station.position.height_m.value_or(0) + station.eye_height_m};
+}
+
+std::optional<Reading> reading(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  CheckState& state = app.states().check;
+  if (session.settings.instrument == Instrument::by_hand) {
+    rows.field(tr("Bearing read, magnetic degrees"), state.bearing_text, "221.5");
+    const auto value = survey::number_of(state.bearing_text);
+    if (!value || *value < 0 || *value > 360) return {};
+    return Reading{*value, horizon::Reference::magnetic, 0.7, {}};
+  }
+  const auto aim = session.aim();
+  if (!aim) {
+    const auto status = session.devices().attitude->status();
+    rows.caution(status.problem.empty() ? tr("Waiting for the compass of this device.")
+                                        : tr(status.problem));
+    return {};
+  }
+  if (aim->fault != AimFault::none) {
+    rows.caution(words_for(aim->fault));
+    return {};
+  }
+  rows.fact(tr("Now aimed at"), number(session.true_azimuth_deg(*aim), 1) + "°");
+  rows.fact(tr("Held steady"), number(std::min(aim->steady_s, 9.9), 1) + " s");
+  Reading r;
+  r.bearing_deg = aim->azimuth_deg;
+  r.reference = aim->north == platform::North::true_north ? horizon::Reference::true_north
+                : aim->north == platform::North::magnetic ? horizon::Reference::magnetic
+                                                          : horizon::Reference::device;
+  r.sigma_deg = 0.5;
+  r.elevation_deg = aim->elevation_deg;
+  return r;
+}
+
+// By the instrument: with declination, without any offset.
+horizon::TrueAzimuth measured(Session& session, const Reading& r) {
+  const double add = r.reference == horizon::Reference::magnetic ? session.declination_deg() : 0;
+  return horizon::TrueAzimuth::degrees(r.bearing_deg + add);
+}
+
+void field_note(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  const auto aim = session.aim();
+  const auto model = session.field();
+  if (!aim || !model || !aim->field_nt) return;
+  horizon::FieldReading now;
+  now.total_nt = *aim->field_nt;
+  now.inclination_deg = aim->inclination_deg;
+  const auto verdict = horizon::field_check(now, *model);
+  const auto microtesla = [](double nt) { return number(nt / 1000, 1); };
+  rows.fact(tr("Magnetic field, felt and expected"),
+            tr("{0} and {1} µT", {microtesla(now.total_nt), microtesla(now.total_nt - verdict.total_off_nt)}));
+  if (now.inclination_deg)
+    rows.fact(tr("Its dip, felt and expected"),
+              tr("{0} and {1}", {degrees(*now.inclination_deg, 1),
+                                 degrees(*now.inclination_deg - verdict.inclination_off_deg, 1)}));
+  switch (verdict.state) {
+    case horizon::FieldState::clean:
+      rows.text(tr("As it should be. That is no proof of a clean bearing: take a check too."));
+      break;
+    case horizon::FieldState::unusable:
+      rows.caution(tr("A compass is of no use here. Work from checks alone."));
+      break;
+    default:
+      rows.caution(tr(verdict.state == horizon::FieldState::disturbed
+                          ? "Iron is near: bearings are wrong by about {0}°, {1}° at worst. Step away from vehicles, "
+                            "rails, fences and the watch on your wrist, {2} times as far as now."
+                          : "Something magnetic may be near: bearings may be wrong by {0}°, {1}° at worst. Step aside "
+                            "and read again.",
+                      {number(verdict.heading_error_deg, 0), number(verdict.worst_heading_error_deg, 0),
+                       number(verdict.step_back_factor, 1)}));
+  }
+}
+
+void save(TouchApp& app, survey::HeadingCheckRow row, const Reading& r) {
+  Session& session = app.session();
+  row.bearing_deg = r.bearing_deg;
+  row.reference = r.reference;
+  if (!session.add_check(row)) return;
+  const double off = horizon::wrap_180(row.known_true_deg - measured(session, r).degrees());
+  app.say_once_kept(tr("Saved: the compass reads {0}° {1}.",
+             {number(std::fabs(off), 1), off > 0 ? tr("too little") : tr("too much")}));
+  app.states().check = {};
+  app.go(ScreenId::arrive);
+}
+
+void shadow(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  rows.caution(tr("Never look at the sun, and never aim a lens or the camera at it."));
+  const auto place = place_of(*session.station());
+  horizon::ShadowReading guide;
+  guide.utc_s = session.now().utc_s;
+  const std::array<std::string, 3> methods{tr("Plumb line"), tr("Edge of the device"), tr("Pinhole")};
+  int& method = app.states().check.method;
+  rows.choices(tr("Cast by"), methods, method);
+  guide.errors = horizon::usual_errors(horizon::ShadowMethod(method));
+  guide.errors.position_sigma_m = std::max(1.0, session.station()->horizontal_sigma_m.value_or(20));
+  const auto now = horizon::shadow_bearing(place, guide);
+  if (!now) {
+    rows.text(in_words(now.error()));
+    rows.text(tr("Take a landmark instead, or wait until the sun casts a clear shadow."));
+    return;
+  }
+  constexpr const char* kHow[] = {
+      "Hang a stone on a thread. Stand so that its shadow runs away from you, and aim along the shadow, with the sun "
+      "at your back.",
+      "Stand the device on its long edge, level by its own readout, and turn it until its shadow is thinnest. It then "
+      "points along the shadow.",
+      "Hold a card with a pinhole over a level card with a mark. Aim from the hole's foot along the spot of light, the "
+      "sun at your back."};
+  rows.strong(tr(kHow[method]));
+  rows.fact(tr("The shadow points to"), number(now->known.degrees(), 1) + "° ± " +
+                                            number(std::hypot(now->known_sigma_deg, now->measured_sigma_deg), 1) + "°");
+  rows.fact(tr("It turns by"), number(std::fabs(now->turn_deg_per_min), 2) + tr("° a minute"));
+  field_note(app, rows);
+  const auto r = reading(app, rows);
+  if (!rows.button(tr("Take the check"), ButtonLook::main, r.has_value())) return;
+  horizon::ShadowReading taken = guide;
+  taken.measured = measured(session, *r);
+  const auto known = horizon::shadow_bearing(place, taken);
+  if (!known) return app.say(in_words(known.error()));
+  survey::HeadingCheckRow row;
+  row.kind = horizon::CheckKind::sun_shadow;
+  row.known_true_deg = known->known.degrees();
+  row.known_sigma_deg = known->known_sigma_deg;
+  row.bearing_sigma_deg = std::hypot(r->sigma_deg, known->measured_sigma_deg);
+  row.label = tr("Sun's shadow, {0}", {clock_text(app, taken.utc_s)});
+  save(app, row, *r);
+}
+
+void landmark(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  CheckState& state = app.states().check;
+  rows.text(tr("A summit, church or mast at least half a kilometre away, whose position is on the map."));
+  auto known = session.book().all<survey::Landmark>();
+  if (known)  // another station of the site serves as well, with a pole or a person on it
+    for (const auto& other : session.stations())
+      if (other.id != session.station()->id && other.horizontal_sigma_m) {
+        survey::Landmark there;
+        there.name = tr("Station ") + other.name;
+        there.position = other.position;
+        known->push_back(there);
+      }
+  if (known && !known->empty()) {
+    std::vector<std::string> names;
+    int chosen = -1;
+    for (const auto& each : *known) {
+      if (each.name == state.name) chosen = int(names.size());
+      names.push_back(each.name);
+    }
+    if (rows.choices(tr("Known here"), names, chosen)) {
+      const auto& pick = (*known)[std::size_t(chosen)];
+      state.name = pick.name;
+      char place[48];  // in every language with a point
+      std::snprintf(place, sizeof place, "%.5f %.5f", pick.position.latitude_deg,
+                    pick.position.longitude_deg);
+      state.position_text = place;
+      if (pick.position.height_m) state.position_text += " " + std::to_string(int(*pick.position.height_m));
+    }
+  }
+  rows.field(tr("Name"), state.name, tr("church of the village"));
+  rows.field(tr("Its position, and height if known"), state.position_text, "46.6013 N 10.3101 E 2410");
+  const auto where = survey::position_of(state.position_text);
+  if (!where) {
+    if (state.position_text.size() > 6) rows.text(in_words(where.error()));
+    rows.button(tr("Take the check"), ButtonLook::main, false);
+    return;
+  }
+  horizon::Landmark mark;
+  mark.name = state.name;
+  mark.place = where->place;
+  mark.height_known = where->has_height;
+  horizon::Eye eye;
+  eye.place = place_of(*session.station());
+  eye.position_sigma_m = std::max(1.0, session.station()->horizontal_sigma_m.value_or(10));
+  const auto bearing = horizon::landmark_bearing(eye, mark);
+  if (!bearing) {
+    rows.caution(in_words(bearing.error()));
+    return;
+  }
+  rows.fact(tr("Its true bearing"), number(bearing->known.degrees(), 1) + "° ± " +
+                                        number(bearing->known_sigma_deg, 1));
+  rows.fact(tr("Distance"), distance(bearing->distance_m, session.settings.units));
+  field_note(app, rows);
+  const auto r = reading(app, rows);
+  if (r && r->elevation_deg) {
+    const auto verdict = horizon::landmark_verdict(*bearing, horizon::Elevation::degrees(*r->elevation_deg));
+    if (verdict.fit == horizon::LandmarkFit::wrong)
+      rows.text(tr("It should stand {0}° {1} than you aim: is this the one?",
+                   {number(std::fabs(verdict.off_deg), 1), verdict.off_deg > 0 ? tr("lower") : tr("higher")}));
+  }
+  if (!rows.button(tr("Take the check"), ButtonLook::main, r.has_value())) return;
+  survey::HeadingCheckRow row;
+  row.kind = horizon::CheckKind::landmark;
+  row.known_true_deg = bearing->known.degrees();
+  row.known_sigma_deg = bearing->known_sigma_deg;
+  row.bearing_sigma_deg = r->sigma_deg;
+  row.label = state.name.empty() ? tr("Landmark") : state.name;
+  survey::Landmark kept;
+  kept.id = survey::new_id();
+  kept.name = row.label;
+  kept.position = {where->place.latitude_deg, where->place.longitude_deg, {}};
+  if (where->has_height) kept.position.height_m = where->place.height_m;
+  bool there = false;
+  if (known)
+    for (const auto& each : *known)
+      if (each.name == kept.name) {
+        row.landmark_id = each.id;  // empty: a station
+        there = true;
+      }
+  if (!there) {
+    if (auto put = session.book().put(kept))
+      row.landmark_id = *put;
+    else
+      session.problem = in_words(put.error());
+  }
+  save(app, row, *r);
+}
+
+}  // namespace
+
+void check_screen(TouchApp& app, Rect area) {
+  CheckState& state = app.states().check;
+  const Rect room = titled(app, area, tr("Check the compass"), ScreenId::arrive);
+  scrolling(app, "Check rows", room, [&](Column& rows) {
+    const std::array<std::string, 3> names{tr("Sun's shadow"), tr("Landmark"), tr("Terrain")};
+    rows.choices({}, names, state.kind);
+    if (!app.session().has_position())
+      rows.caution(tr("The position comes first: bearings of sun and landmarks follow from it."));
+    else if (state.kind == 0)
+      shadow(app, rows);
+    else if (state.kind == 1)
+      landmark(app, rows);
+    else
+      terrain_rows(app, rows);
+    if (app.session().has_position()) in_card(app.ui(), rows, "history", [&](Column& c) { history_rows(app, c); });
+  });
+}
+
+}  // namespace app

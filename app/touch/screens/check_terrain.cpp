@@ -1,0 +1,153 @@
+// app/touch/screens/check_terrain.cpp: the skyline against the lie of the land, from a height grid that
+// the user has brought: best turn, what stands nearer, and open stretches filled if asked.
+#include <algorithm>
+#include <cmath>
+
+#include "app/drawing/charts/skyline_chart.h"
+#include "app/words/words.h"
+#include "app/touch/screens/check_parts.h"
+#include "horizon/terrain/terrain.h"
+
+namespace app {
+namespace {
+
+void turn_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
+  Session& session = app.session();
+  const auto& at = *session.skyline();
+  std::vector<horizon::SkylinePoint> aimed;
+  std::optional<survey::Sighting> one;
+  for (const auto& point : at.skyline().points) {
+    if (point.computed || point.source < 0) continue;
+    auto row = session.book().get<survey::Sighting>(at.sightings[std::size_t(point.source)]);
+    if (!row || row->instrument != session.instrument_name()) continue;
+    aimed.push_back(point);
+    one = std::move(*row);
+  }
+  const auto turn = horizon::terrain_turn(aimed, far.skyline);
+  if (!turn) return rows.text(in_words(turn.error()));
+  const double t = turn->clockwise_deg;
+  rows.strong(tr(t >= 0 ? "Turned {0}° clockwise, your skyline fits the land best (± {1}°)."
+                        : "Turned {0}° anticlockwise, your skyline fits the land best (± {1}°).",
+                 {number(std::fabs(t), 1), number(turn->sigma_deg, 1)}));
+  rows.text(tr("{0} of {1} marks fit within {2}°; {3} stand nearer, {4} lie below the land.",
+               {number(turn->fitting), number(double(aimed.size())), number(turn->spread_deg, 1),
+                number(double(turn->nearer.size())), number(double(turn->below.size()))}));
+  if (!rows.button(tr("Use it as a heading check"), ButtonLook::main)) return;
+  survey::HeadingCheckRow row;
+  row.kind = horizon::CheckKind::terrain;
+  row.reference = one->reference;
+  row.bearing_deg = 180;
+  const double added = row.reference == horizon::Reference::magnetic ? session.declination_deg() : 0;
+  row.known_true_deg = horizon::wrap_360(row.bearing_deg + added + session.heading_offset_deg() + t);
+  row.bearing_sigma_deg = 0.05;
+  row.known_sigma_deg = turn->sigma_deg;
+  row.label = tr("Terrain: {0}", {far.source});
+  if (session.add_check(row)) app.say(tr("Saved as a heading check; the skyline is turned by it."));
+}
+
+void nearer_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
+  const auto nearer = horizon::nearer_than_terrain(app.session().mask(), far.skyline);
+  if (nearer.empty()) return;
+  rows.heading(tr("Nearer than the land's own skyline"));
+  for (const auto& each : nearer)
+    rows.fact(degree_range(each.from_deg, each.to_deg), tr("up to {0}° above", {number(each.highest_above_deg, 1)}));
+  rows.text(tr("Trees, buildings or a knoll hide the sun there, not the far ridge."));
+}
+
+void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
+  Session& session = app.session();
+  const auto& at = *session.skyline();
+  std::vector<survey::Id> computed;
+  for (const auto& point : at.skyline().points)
+    if (point.computed && point.source >= 0) computed.push_back(at.sightings[std::size_t(point.source)]);
+  if (!computed.empty()) {
+    rows.fact(tr("Computed points, not aimed at"), number(double(computed.size())));
+    if (rows.button(tr("Take the computed stretches out"))) {
+      const auto done = session.book().change(tr("Computed stretches out"), [&]() -> horizon::Result<void> {
+        for (const auto& id : computed)
+          if (auto gone = session.book().void_sighting(id, "computed, taken out", session.now()); !gone)
+            return gone;
+        return {};
+      });
+      if (!done) app.say(in_words(done.error()));
+      session.changed();
+    }
+    return;
+  }
+  const auto open = session.mask().open_stretches();
+  if (open.empty() || session.marks() == 0) return;
+  rows.heading(tr("Open stretches"));
+  for (const auto& each : open) rows.text(degree_range(each.from_deg, each.to_deg));
+  rows.text(tr("The land's skyline can stand in where nobody has aimed. It knows no trees and no "
+               "buildings, and is marked as computed everywhere."));
+  if (!rows.button(tr("Fill the open stretches from the land"))) return;
+  const auto filled = horizon::filled_from_terrain(at.skyline(), far.skyline);
+  const survey::Moment now = session.now();
+  int count = 0;
+  const auto done = session.book().change(tr("Open stretches filled"), [&]() -> horizon::Result<void> {
+    for (const auto& point : filled.points) {
+      if (!point.computed) continue;
+      survey::Sighting s;
+      s.station_id = at.station.id;
+      s.time = now;
+      s.reference = horizon::Reference::true_north;
+      s.bearing_deg = point.azimuth.degrees();
+      s.elevation_deg = point.elevation.degrees();
+      s.bearing_sigma_deg = std::max(0.05, point.azimuth_sigma_deg);
+      s.elevation_sigma_deg = std::max(0.05, point.elevation_sigma_deg);
+      s.instrument = survey::kTerrainInstrument;
+      s.distance_m = point.distance_m;
+      s.note = far.source;
+      if (auto put = session.book().put(std::move(s)); !put) return tl::unexpected(put.error());
+      ++count;
+    }
+    return {};
+  });
+  if (!done) return app.say(in_words(done.error()));
+  session.changed();
+  app.say(tr("{0} computed points added.", {number(count)}));
+}
+
+}  // namespace
+
+void terrain_rows(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  while (auto file = session.devices().files->picked())
+    if (auto brought = session.terrain.bring(*session.devices().files, *file); !brought)
+      app.say(in_words(brought.error()));
+  session.want_terrain();
+  rows.text(tr("A grid of the land's heights shows where the far skyline must be. Bring the file before "
+               "the walk: SRTM .hgt, GeoTIFF or ASCII grid."));
+  const FarSkyline* far = session.terrain.far();
+  if (rows.button(tr("Bring in a height grid"), far ? ButtonLook::plain : ButtonLook::main, true, Icon::folder) &&
+      !session.devices().files->pick("hgt,tif,tiff,asc,agr,prj"))
+    app.say(tr("Drop the file on this window."));
+  if (session.terrain.working()) return rows.strong(tr("Working out the far skyline …"));
+  if (!session.terrain.problem().empty()) rows.caution(session.terrain.problem());
+  if (!far || !session.skyline()) return;
+  rows.fact(tr("Heights from"), far->source);
+  rows.fact(tr("Ground here, by the grid"), height(far->skyline.ground_m, session.settings.units));
+  if (std::any_of(far->skyline.points.begin(), far->skyline.points.end(), [](const auto& p) { return p.cut_short; }))
+    rows.text(tr("The grid ends before the farthest ridges in some directions: bring the tiles beside it too."));
+  SkylineChart chart;
+  chart.skyline = &session.skyline()->skyline();
+  chart.mask = &session.mask();
+  chart.far_skyline = far_line(*far);
+  const Rect where = rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f));
+  draw_skyline(app.ui().canvas(), where, chart, chart_style(app));
+  rows.text(tr("Dashed: the land's own skyline."));
+  if (session.marks() > 0) {
+    turn_rows(app, rows, *far);
+    nearer_rows(app, rows, *far);
+  }
+  fill_rows(app, rows, *far);
+}
+
+std::vector<SkyPoint> far_line(const FarSkyline& far) {
+  std::vector<SkyPoint> line;
+  for (std::size_t i = 0; i < far.skyline.points.size(); i += 5)
+    line.push_back({far.skyline.points[i].azimuth.degrees(), far.skyline.points[i].elevation.degrees()});
+  return line;
+}
+
+}  // namespace app

@@ -1,0 +1,57 @@
+#include <algorithm>
+
+#include "app/drawing/shapes.h"
+#include "app/words/words.h"
+#include "app/touch/screens/screens.h"
+#include "horizon/time.h"
+
+namespace app {
+
+void scrolling(TouchApp& app, std::string_view label, Rect area,
+               const std::function<void(Column&)>& rows, float widest) {
+  Ui& ui = app.ui();
+  const float top = ui.scroll_begin(label, area);
+  const float width = std::min(area.w - 32, widest);
+  Column column(ui, {area.x + (area.w - width) / 2, top + 14, width, 1e5f});
+  rows(column);
+  ui.scroll_end(column.used() + 34);
+}
+
+Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to) {
+  Ui& ui = app.ui();
+  const float height = std::max(56.f, ui.sp(52));
+  if (icon_button(ui, tr("Back"), Icon::back, {area.x + 2, area.y + (height - 48) / 2, 48, 48}))
+    app.go(back_to);
+  ui.words({area.x + 54, area.y, area.w - 62, height}, title,
+           ui.style(20, ui.theme().ink, Weight::semibold));
+  return {area.x, area.y + height, area.w, area.h - height};
+}
+
+Rect sheet_over(Ui& ui, Rect area, float height, float widest) {
+  const Theme& t = ui.theme();
+  ui.modal();
+  ui.canvas().fill(rectangle({0, 0, ui.frame().width, ui.frame().height}), {faded(t.night, 0.55f)});
+  const Rect page = ui.page();
+  height = std::min(height, page.h - 8);
+  const float width = std::min(page.w, widest);
+  const Rect sheet{area.x + (area.w - width) / 2, page.bottom() - height, width, height};
+  const Rect moved{std::clamp(sheet.x, page.x, page.right() - width), sheet.y, width, height};
+  ui.canvas().fill(rounded(moved, 18), {t.card});
+  ui.canvas().stroke(rounded(moved.inset(0.5f), 18), {t.rule, 1});
+  return moved;
+}
+
+std::string kind_label(horizon::Kind kind) {
+  constexpr const char* kNames[] = {"Ridge", "Evergreen", "Leafy", "Building", "Pole"};
+  return tr(kNames[int(kind)]);
+}
+
+std::string clock_text(TouchApp& app, double utc_s) {
+  return horizon::format_clock(utc_s, app.session().site().created.utc_offset_h);
+}
+
+ChartStyle chart_style(TouchApp& app, float text) {
+  return {&app.ui().theme(), app.ui().sp(text), app.session().settings.units};
+}
+
+}  // namespace app

@@ -1,0 +1,72 @@
+// app/touch/screens/compare.cpp: stations, and sites, side by side.
+#include <algorithm>
+
+#include "app/drawing/shapes.h"
+#include "app/words/words.h"
+#include "app/touch/screens/screens.h"
+
+namespace app {
+namespace {
+
+void stations(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  rows.heading(tr("Stations of this site"));
+  double most = 0.1;
+  for (const auto& [id, r] : session.results()) most = std::max(most, r.findings.hours.winter_h_a_day.value);
+  for (const auto& station : session.stations()) {
+    const auto* r = session.results_of(station.id);
+    if (!r) {
+      rows.fact(tr("Station ") + station.name, session.results_stale() ? tr("working …") : tr("no skyline yet"));
+      continue;
+    }
+    const auto& h = r->findings.hours;
+    rows.fact(tr("Station ") + station.name, tr("winter {0} a day", {hours_decimal(h.winter_h_a_day.value)}));
+    const Rect bar = rows.row(14);
+    const auto x = [&](double hours) { return bar.x + bar.w * float(hours / most); };
+    ui.canvas().fill(rectangle({bar.x, bar.y, bar.w * float(h.winter_h_a_day.value / most), bar.h}), {t.amber});
+    ui.canvas().fill(rectangle({x(h.winter_h_a_day.low), bar.y + 5, std::max(1.f, x(h.winter_h_a_day.high) - x(h.winter_h_a_day.low)), 4}), {t.ink});
+    rows.text(tr("{0}: {1} · best facing {2} · {3} of the horizon marked",
+                 {day_month(h.shortest_day), hours_minutes(h.shortest_day_h.value),
+                  degrees(r->findings.best_facing.value.degrees()), percent(r->findings.closed_fraction)}));
+  }
+}
+
+void sites(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  rows.heading(tr("Other sites"));
+  const survey::SiteList list = session.sites();
+  bool any = false;
+  for (const auto& site : list.sites) {
+    if (site.path == session.settings.site_path) continue;
+    any = true;
+    const auto& found = session.other_sites.of(*session.devices().worker, site.path);
+    if (found.working) {
+      rows.fact(site.site.name, tr("working …"));
+    } else if (!found.main) {
+      rows.fact(site.site.name, found.problem.empty() ? tr("no skyline yet") : found.problem);
+    } else {
+      const auto& f = *found.main;
+      rows.fact(site.site.name, tr("winter {0} a day", {hours_decimal(f.hours.winter_h_a_day.value)}));
+      rows.text(tr("{0}: {1} · best facing {2} · {3} of the horizon marked",
+                   {day_month(f.hours.shortest_day), hours_minutes(f.hours.shortest_day_h.value),
+                    degrees(f.best_facing.value.degrees()), percent(f.closed_fraction)}));
+    }
+  }
+  if (!any) rows.text(tr("There is no other site on this device."));
+}
+
+}  // namespace
+
+void compare_screen(TouchApp& app, Rect area) {
+  Ui& ui = app.ui();
+  app.session().want_results();
+  const Rect room = titled(app, area, tr("Compare"), ScreenId::light);
+  scrolling(app, "Compare rows", room, [&](Column& rows) {
+    in_card(ui, rows, "stations", [&](Column& c) { stations(app, c); });
+    in_card(ui, rows, "sites", [&](Column& c) { sites(app, c); });
+  });
+}
+
+}  // namespace app

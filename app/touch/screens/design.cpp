@@ -1,0 +1,161 @@
+// app/touch/screens/design.cpp: what the building is to be, as far as it is known: the glazing, which way
+// and how steep, the crops; the declination if it is known better than by the model; hourly weather.
+#include <algorithm>
+#include <cmath>
+
+#include "app/words/words.h"
+#include "survey/assess/station_input.h"
+#include "app/touch/screens/screens.h"
+#include "horizon/light/growing_light.h"
+#include "survey/book/text.h"
+
+namespace app {
+namespace {
+
+struct GlazingName {
+  const char *key, *words;
+};
+constexpr GlazingName kGlazingNames[] = {
+    {"single_glass", "Single glass"},
+    {"double_glass", "Double glass"},
+    {"twin_wall_polycarbonate", "Twin-wall sheet"},
+    {"triple_wall_polycarbonate", "Triple-wall sheet"},
+};
+
+// A number in a field, kept as it is typed; `value` follows where it can be read within the range.
+bool number_field(Column& rows, const std::string& label, std::string& text, std::optional<double>& value,
+                  double from, double to) {
+  if (!rows.field(label, text)) return false;
+  if (text.empty()) {
+    value.reset();
+    return true;
+  }
+  const auto read = survey::number_of(text);
+  if (!read || *read < from || *read > to) {
+    rows.text(tr("Write a number from {0} to {1}.", {number(from), number(to)}));
+    return false;
+  }
+  value = *read;
+  return true;
+}
+
+std::string shown(const std::optional<double>& value, int decimals) {
+  return value ? number(*value, decimals) : std::string();
+}
+
+void load(TouchApp& app, const survey::DesignChoices& choices) {
+  DesignState& s = app.states().design;
+  const survey::Site& site = app.session().site();
+  if (s.loaded_for == site.id) return;
+  s = {};
+  s.loaded_for = site.id;
+  s.facing = shown(choices.facing_true_deg, 1);
+  s.tilt = shown(choices.tilt_deg, 1);
+  s.dirt = number(choices.frames_and_dirt * 100);
+  s.declination = shown(site.declination_deg, 2);
+  s.declination_sigma = shown(site.declination_sigma_deg, 2);
+  s.declination_source = site.declination_source;
+}
+
+void building(TouchApp& app, Column& rows, survey::DesignChoices& choices, bool& changed) {
+  DesignState& s = app.states().design;
+  rows.heading(tr("The glazing"));
+  std::vector<std::string> names;
+  int chosen = -1;
+  // What is reckoned with where nothing was chosen is shown as chosen.
+  const horizon::Glazing reckoned =
+      survey::glazing_of(choices.glazing).value_or(horizon::StationInput().glazing);
+  for (const auto& glazing : kGlazingNames) {
+    const auto known = survey::glazing_of(glazing.key);
+    if (!known) continue;
+    if (known->name == reckoned.name) chosen = int(names.size());
+    names.push_back(tr(glazing.words));
+  }
+  if (rows.choices({}, names, chosen)) {
+    int i = 0;
+    for (const auto& glazing : kGlazingNames)
+      if (survey::glazing_of(glazing.key) && i++ == chosen) choices.glazing = glazing.key;
+    changed = true;
+  }
+  std::optional<double> dirt = choices.frames_and_dirt * 100;
+  if (number_field(rows, tr("Light left by frames and dirt, %"), s.dirt, dirt, 30, 100) && dirt) {
+    choices.frames_and_dirt = *dirt / 100;
+    changed = true;
+  }
+  changed |= number_field(rows, tr("Facing, true degrees"), s.facing, choices.facing_true_deg, 0, 360);
+  changed |= number_field(rows, tr("Tilt from level, degrees"), s.tilt, choices.tilt_deg, 0, 90);
+  rows.text(tr("Leave both empty to have the best ones worked out."));
+}
+
+void crops(Column& rows, survey::DesignChoices& choices, bool& changed) {
+  rows.heading(tr("Crops"));
+  rows.text(tr("The light each needs inside, in mol/m² a day. None ticked: all are shown."));
+  for (const auto& need : horizon::default_crop_needs()) {
+    const auto kept = std::find_if(choices.crop_needs.begin(), choices.crop_needs.end(),
+                                   [&](const auto& f) { return f.key == need.crop; });
+    bool wanted = kept != choices.crop_needs.end();
+    if (!rows.tick(tr(need.crop) + ", " + number(need.mol_m2_day), wanted)) continue;
+    if (wanted)
+      choices.crop_needs.push_back({need.crop, std::to_string(int(std::lround(need.mol_m2_day)))});
+    else
+      choices.crop_needs.erase(kept);
+    changed = true;
+  }
+}
+
+void declination(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  DesignState& s = app.states().design;
+  survey::Site site = session.site();
+  rows.heading(tr("Declination"));
+  rows.text(tr("Worked out by the model of the Earth's field. Enter it only if you know it better, from a "
+               "current map or a survey office."));
+  bool changed = number_field(rows, tr("Declination, degrees, east positive"), s.declination,
+                              site.declination_deg, -180, 180);
+  if (site.declination_deg) {
+    changed |= number_field(rows, tr("Good to, ± degrees"), s.declination_sigma, site.declination_sigma_deg, 0, 20);
+    if (rows.field(tr("Where it is from"), s.declination_source)) {
+      site.declination_source = s.declination_source;
+      changed = true;
+    }
+  }
+  if (changed)
+    if (auto put = session.put_site(site); !put) session.problem = in_words(put.error());
+}
+
+void weather(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  rows.heading(tr("Hourly weather"));
+  while (auto file = session.devices().files->picked())
+    if (session.bring_weather(*file)) app.say(tr("Brought in: ") + file->name);
+  const std::string path = session.weather_path();
+  rows.text(path.empty() ? tr("A year of hourly weather of the region (EPW or TMY3 file), if you have one: the files "
+                              "for the designer then hold it with this skyline's shade.")
+                         : tr("In use: {0}", {path.substr(path.rfind('/') + 1)}));
+  if (rows.button(tr("Bring in a weather file"), ButtonLook::plain, true, Icon::folder) &&
+      !session.devices().files->pick("epw,csv"))
+    app.say(tr("Drop the file on this window."));
+}
+
+}  // namespace
+
+void design_screen(TouchApp& app, Rect area) {
+  Session& session = app.session();
+  const Rect room = titled(app, area, tr("Building and weather"), ScreenId::light);
+  auto choices = session.book().design();
+  if (!choices) return;
+  load(app, *choices);
+  scrolling(app, "Design rows", room, [&](Column& rows) {
+    bool changed = false;
+    in_card(app.ui(), rows, "building", [&](Column& c) { building(app, c, *choices, changed); });
+    in_card(app.ui(), rows, "crops", [&](Column& c) { crops(c, *choices, changed); });
+    in_card(app.ui(), rows, "weather", [&](Column& c) { weather(app, c); });
+    in_card(app.ui(), rows, "declination", [&](Column& c) { declination(app, c); });
+    if (!changed) return;
+    if (auto put = session.book().put(*choices); !put)
+      session.problem = in_words(put.error());
+    session.changed();
+  });
+}
+
+}  // namespace app

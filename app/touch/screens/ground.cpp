@@ -1,0 +1,126 @@
+// app/touch/screens/ground.cpp: soil pits, percolation, slope, the forms and what follows from them.
+#include <algorithm>
+#include <iterator>
+
+#include "app/words/words.h"
+#include "app/touch/screens/ground_parts.h"
+
+namespace app {
+namespace {
+
+void pits(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  GroundState& state = app.states().ground;
+  rows.heading(tr("Soil pits"));
+  auto all = session.book().all<survey::SoilPit>();
+  if (!all) return rows.text(in_words(all.error()));
+  if (all->empty())
+    rows.text(tr("One pit where the greenhouse may stand, as deep as the footing will go. Before you "
+                 "dig: have buried pipes and cables located."));
+  for (const auto& pit : *all) {
+    auto layers = session.book().where<survey::SoilLayer>("pit_id", pit.id);
+    std::string words = pit.name;
+    if (pit.depth_m) words += " · " + depth(*pit.depth_m, session.settings.units);
+    if (layers && !layers->empty())
+      words += " · " + tr_count("ground.layers", long(layers->size()));
+    if (rows.button(words, ButtonLook::plain)) {
+      state = {};
+      state.pit_id = pit.id;
+      app.go(ScreenId::pit);
+    }
+  }
+  if (rows.button(tr("New pit"), ButtonLook::strong, true, Icon::plus)) {
+    survey::SoilPit pit;
+    pit.id = survey::new_id();
+    pit.name = tr("Pit {0}", {number(double(all->size() + 1))});
+    pit.method = "pit";
+    pit.time = session.now();
+    if (const auto* visit = session.visit()) pit.visit_id = visit->id;
+    if (const auto* at = session.station(); at && session.has_position()) pit.position = at->position;
+    if (auto put = session.book().put(pit); !put) {
+      session.problem = in_words(put.error());
+    } else {
+      state = {};
+      state.pit_id = pit.id;
+      app.go(ScreenId::pit);
+    }
+  }
+}
+
+void percolation_and_slope(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  rows.heading(tr("How fast water seeps away"));
+  auto tests = session.book().all<survey::PercolationTest>();
+  auto readings = session.book().all<survey::PercolationReading>();
+  if (tests && readings && !tests->empty())
+    rows.fact(tests->back().name.empty() ? tr("Test") : tests->back().name,
+              tr_count("ground.readings", long(readings->size())));
+  if (rows.button(tr("Percolation test"), ButtonLook::strong)) app.go(ScreenId::percolation);
+  rows.heading(tr("Slope of the ground"));
+  auto all = session.book().all<survey::SoilPit>();
+  if (all)
+    for (const auto& pit : *all)
+      if (pit.slope_deg)
+        rows.fact(pit.name, number(*pit.slope_deg, 1) + "°" +
+                                (pit.slope_faces_true_deg
+                                     ? tr(", falls to ") + compass_point(*pit.slope_faces_true_deg)
+                                     : std::string()));
+  if (rows.button(tr("Lay the device on the ground"), ButtonLook::strong)) app.go(ScreenId::slope);
+}
+
+void forms_list(TouchApp& app, Column& rows) {
+  GroundState& state = app.states().ground;
+  rows.heading(tr("ground.forms_title"));
+  for (const Form& form : forms()) {
+    const survey::SiteNote note = note_of(app, form.topic);
+    const auto answered = std::count_if(form.fields.begin(), form.fields.end(), [&](const auto& f) {
+      return answer_to(note, f.key).has_value();
+    });
+    const std::string name = tr("ground.topic." + std::string(name_of(form.topic)));
+    const std::string shown =
+        answered == 0 && note.text.empty()
+            ? name
+            : name + " · " + tr("ground.answered", {number(double(answered)),
+                                                    number(double(form.fields.size()))});
+    if (button_as(app.ui(), name, shown, rows.row(std::max(kTouch, app.ui().sp(44))),
+                  ButtonLook::plain, true,
+                  answered == std::ssize(form.fields) ? Icon::check : Icon::none)) {
+      state.topic = form.topic;
+      state.form_for.clear();
+      app.go(ScreenId::note);
+    }
+  }
+}
+
+void plot(TouchApp& app, Column& rows) {
+  rows.heading(tr("ground.plot"));
+  rows.text(tr("ground.plot_text"));
+  if (rows.button(tr("ground.plot_open"), ButtonLook::main)) app.go(ScreenId::plot);
+  if (rows.button(tr("ground.derived"), ButtonLook::strong)) app.go(ScreenId::results);
+}
+
+}  // namespace
+
+void ground_screen(TouchApp& app, Rect area) {
+  Ui& ui = app.ui();
+  const auto left = [&](Column& rows) {
+    in_card(ui, rows, "pits", [&](Column& c) { pits(app, c); });
+    in_card(ui, rows, "seeps", [&](Column& c) { percolation_and_slope(app, c); });
+  };
+  const auto right = [&](Column& rows) {
+    in_card(ui, rows, "plot", [&](Column& c) { plot(app, c); });
+    in_card(ui, rows, "forms", [&](Column& c) { forms_list(app, c); });
+  };
+  if (area.w > 760) {
+    const float half = area.w / 2;
+    scrolling(app, "Ground left", {area.x, area.y, half, area.h}, left);
+    scrolling(app, "Ground right", {area.x + half, area.y, half, area.h}, right);
+  } else {
+    scrolling(app, "Ground rows", area, [&](Column& rows) {
+      left(rows);
+      right(rows);
+    });
+  }
+}
+
+}  // namespace app

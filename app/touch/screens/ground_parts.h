@@ -1,0 +1,23 @@
+// app/touch/screens/ground_parts.h: what the screens below the Ground stop share.
+#pragma once
+
+#include "app/ground/forms.h"
+#include "app/ground/ground_facts.h"
+#include "app/touch/screens/screens.h"
+
+namespace app {
+
+// Worked out again when the book has changed.
+const GroundFindings& ground_of(TouchApp& app);
+void facts(Column& rows, const FactGroup& group, bool with_cautions = true);
+// A number with its unit; under it what is wrong, or what is plausible while it is empty. True when
+// `value` changed: cleared or typed soundly.
+bool number_field(TouchApp& app, Column& rows, std::string_view words, Measure measure, double low,
+                  double high, std::string& text, std::optional<double>& value);
+// In full until it was read; then one line that opens it again.
+void caution_once(TouchApp& app, Column& rows, std::string_view key);
+bool say_if_failed(TouchApp& app, const tl::expected<survey::Id, horizon::Error>& put);
+// The newest note of the topic, or an empty one.
+survey::SiteNote note_of(TouchApp& app, survey::Topic topic);
+
+}  // namespace app

@@ -1,0 +1,266 @@
+// app/touch/screens/light.cpp: what the sun is worth at this station, which way to face, what takes it.
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cmath>
+
+#include "app/drawing/charts/light_charts.h"
+#include "app/drawing/charts/sun_charts.h"
+#include "app/drawing/shapes.h"
+#include "app/words/words.h"
+#include "app/touch/screens/light_parts.h"
+#include "app/touch/screens/screens.h"
+
+namespace app {
+namespace {
+
+struct Headline {
+  std::string name, value, below;
+};
+
+std::vector<Headline> headlines(TouchApp& app, const StationResults& r) {
+  const auto& f = r.findings;
+  const auto& h = f.hours;
+  std::vector<Headline> all;
+  std::string windows;
+  for (const auto& w : h.shortest_day_windows)
+    windows += (windows.empty() ? "" : tr(" and ")) + clock_text(app, w.from_utc_s) + "–" +
+               clock_text(app, w.to_utc_s);
+  const double spread = (h.shortest_day_h.high - h.shortest_day_h.low) / 2;
+  all.push_back({tr("direct sun on {0}", {day_month(h.shortest_day)}), hours_minutes(h.shortest_day_h.value),
+                 (spread > 0.01 ? "± " + number(spread * 60) + " min" : std::string()) +
+                     (windows.empty() ? "" : " · " + windows)});
+  all.push_back({tr("winter, a day"), hours_decimal(h.winter_h_a_day.value),
+                 tr("{0} of a flat horizon", {percent(h.winter_share)})});
+  const double wide = horizon::clockwise_deg(f.best_facing.low, f.best_facing.high) / 2;
+  const auto& facing = f.facing();
+  all.push_back({tr("best facing"), degrees(f.best_facing.value.degrees()) +
+                                        (wide > 0.5 ? " ± " + number(wide) + "°" : ""),
+                 tr("within 2 %: {0}", {degree_range(facing.within_2.from.degrees(), facing.within_2.to.degrees())})});
+  all.push_back({tr("best glazing tilt"), degrees(f.best_tilt_deg.value),
+                 tr("30° keeps {0}; snow slides from 30°", {percent(1 - facing.tilt_30.loss)})});
+  if (!f.growing.crops.empty()) {
+    const auto& crop = f.growing.crops.front();
+    std::string value = tr("never");
+    if (const auto* longest = horizon::longest(crop.spells, 365)) {
+      value = crop.days >= 365 ? tr("all year")
+                               : day_month(horizon::date_of_day(r.input.year, longest->from_day)) + " – " +
+                                     day_month(horizon::date_of_day(r.input.year, longest->to_day));
+    }
+    all.push_back({tr("light for crops"), value,
+                   tr("{0}: days of {1} mol/m² or more inside",
+                      {tr(crop.need.crop), number(crop.need.mol_m2_day)})});
+  }
+  return all;
+}
+
+void numbers(TouchApp& app, Column& rows, const StationResults& r) {
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  const auto all = headlines(app, r);
+  const int columns = std::clamp(int(rows.width() / ui.sp(205)), 1, 5);
+  const int lines = (int(all.size()) + columns - 1) / columns;
+  const float gap = 18, width = (rows.width() - gap * float(columns - 1)) / float(columns);
+  const TextStyle small = ui.style(13.5f, t.quiet);
+  for (int l = 0; l < lines; ++l) {
+    float tallest = 0;
+    for (int c = 0; c < columns && l * columns + c < int(all.size()); ++c) {
+      const auto& each = all[std::size_t(l * columns + c)];
+      const float x = rows.x() + float(c) * (width + gap);
+      float y = rows.y();
+      ui.words({x, y, width, ui.sp(19)}, each.name, small);
+      y += ui.sp(19);
+      const TextStyle big = ui.fitted(each.value, ui.style(27, t.ink, Weight::semibold), width, 17);
+      ui.words({x, y, width, ui.sp(36)}, each.value, big);
+      y += ui.sp(36);
+      y += ui.paragraph({x, y, width, 0}, each.below, small);
+      tallest = std::max(tallest, y - rows.y());
+    }
+    rows.space(tallest + (l + 1 < lines ? 14 : 2));
+  }
+}
+
+void notes_on(TouchApp& app, Column& rows, const StationResults& r) {
+  Session& session = app.session();
+  std::string words = r.findings.sky == horizon::SkySource::clear
+                          ? tr("Clear-sky values: no weather of the place was entered.")
+                          : tr("Typical weather from {0}.", {r.findings.sky_source});
+  words += " " + tr("{0} of the horizon is marked; bearings ± {1}°.",
+                    {percent(r.findings.closed_fraction), number(session.heading_sigma_deg(), 1)});
+  rows.text(words);
+  if (r.findings.hours.winter_open_h > 0.5)
+    rows.caution(tr("{0} of the winter hours cross stretches that nobody has aimed at.",
+                    {hours_decimal(r.findings.hours.winter_open_h)}));
+  for (const auto& spell : r.findings.hours.without_direct_sun)
+    if (spell.days > 1) {
+      rows.strong(tr("No direct sun from {0} to {1}: {2} days", {day_month(spell.first), day_month(spell.last),
+                                                                  number(spell.days)}));
+      break;
+    }
+}
+
+void setting_out(TouchApp& app, Column& rows, const StationResults& r) {
+  (void)app;
+  const auto& f = r.findings;
+  rows.fact(tr("Set out by true bearing"), degrees(f.set_out.true_deg.degrees(), 1));
+  if (f.set_out.compass_deg)
+    rows.fact(tr("on the compass today"), degrees(f.set_out.compass_deg->degrees(), 1));
+  if (f.set_out.grid_deg) rows.fact(tr("in the map's grid"), degrees(f.set_out.grid_deg->degrees(), 1));
+  rows.fact(tr("Facing the noon sun loses"), percent(f.facing().solar_south.loss));
+}
+
+}  // namespace
+
+void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart part) {
+  Ui& ui = app.ui();
+  Session& session = app.session();
+  const ChartStyle style = chart_style(app);
+  switch (part) {
+    case LightPart::numbers:
+      in_card(ui, rows, "numbers", [&](Column& c) {
+        numbers(app, c, r);
+        c.space(8);
+        notes_on(app, c, r);
+      });
+      break;
+    case LightPart::sun_year:
+      in_card(ui, rows, "sun year", [&](Column& c) {
+        c.heading(tr("The sun year"));
+        c.text(tr("when direct sun reaches station {0}, and what hides it", {session.station()->name}));
+        draw_sun_year(ui.canvas(), c.row(std::clamp(c.width() * 0.55f, 230.f, 420.f)), r.sun_year, style);
+        const auto entries = sun_year_legend(r.sun_year, style);
+        const Rect where = c.row(0);
+        c.space(legend(&ui.canvas(), where, entries, style));
+      });
+      break;
+    case LightPart::facing:
+      in_card(ui, rows, "facing", [&](Column& c) {
+        c.heading(tr("Which way to face, how steep to glaze"));
+        FacingChart chart{&r.findings.facing()};
+        if (r.input.place.latitude_deg < 0) chart.center_deg = 0;
+        draw_facing(ui.canvas(), c.row(std::clamp(c.width() * 0.6f, 210.f, 330.f)), chart, style);
+        setting_out(app, c, r);
+      });
+      break;
+    case LightPart::ledger:
+      in_card(ui, rows, "ledger", [&](Column& c) {
+        c.heading(tr("What takes the winter sun"));
+        double days = 0;
+        for (int m = 0; m < 12; ++m)
+          if (r.findings.winter_months >> m & 1) days += r.findings.months[std::size_t(m)].days;
+        const Rect where = c.row(0);
+        c.space(draw_ledger(&ui.canvas(), where, r.findings.ledger, std::max(days, 1.0), style, 8));
+      });
+      break;
+    case LightPart::paths:
+      in_card(ui, rows, "paths", [&](Column& c) {
+        c.heading(tr("Sun paths over the skyline"));
+        SkylineChart chart;
+        chart.skyline = &r.input.skyline;
+        chart.mask = &r.mask;
+        chart.paths = r.paths;
+        if (r.input.place.latitude_deg < 0) chart.center_deg = 0;
+        draw_sun_paths(ui.canvas(), c.row(std::min(c.width(), 420.f)), chart, style);
+      });
+      break;
+    case LightPart::growing:
+      in_card(ui, rows, "growing", [&](Column& c) {
+        c.heading(tr("Light for crops"));
+        draw_growing_light(ui.canvas(), c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)), r.findings.growing,
+                           r.input.year, style);
+      });
+      break;
+    case LightPart::months:
+      in_card(ui, rows, "months", [&](Column& c) {
+        c.heading(tr("Month by month"));
+        std::array<MonthRow, 12> months;
+        for (int m = 0; m < 12; ++m) {
+          const auto& from = r.findings.months[std::size_t(m)];
+          MonthRow& to = months[std::size_t(m)];
+          const double days = std::max(1, from.days);
+          to.sun_h_day = from.direct_sun_h.value / days;
+          to.sun_low_h_day = from.direct_sun_h.low / days;
+          to.sun_high_h_day = from.direct_sun_h.high / days;
+          to.flat_h_day = from.flat_sun_h / days;
+          to.flat_kwh_m2 = from.site_flat_kwh_m2;
+          to.glazing_kwh_m2 = from.on_plane_kwh_m2;
+          to.light_mol_day = from.inside_mol_m2_day;
+          const int day = horizon::day_of_year(std::chrono::year{r.input.year} / (m + 1) / 21) - 1;
+          if (day < int(r.sun_year.days.size())) {
+            float first = 25, last = -1;
+            for (const auto& band : r.sun_year.days[std::size_t(day)])
+              if (band.state == SunState::in_view) {
+                first = std::min(first, band.from_h);
+                last = std::max(last, band.to_h);
+              }
+            const auto clock = [](float hours) {
+              char text[8];
+              const int minutes = int(std::lround(hours * 60));
+              std::snprintf(text, sizeof text, "%02d:%02d", minutes / 60 % 24, minutes % 60);
+              return std::string(text);
+            };
+            if (last > 0) {
+              to.first_sun = clock(first);
+              to.last_sun = clock(last);
+            }
+          }
+        }
+        const Rect where = c.row(0);
+        ChartStyle fits = style;
+        while (fits.text > 8 && c.width() < fits.text * 44) fits.text -= 0.5f;
+        c.space(draw_month_table(&ui.canvas(), where, months, fits));
+      });
+      break;
+  }
+}
+
+void light_screen(TouchApp& app, Rect area) {
+  Session& session = app.session();
+  session.want_results();
+  const auto* at = session.station();
+  const StationResults* r = at ? session.results_of(at->id) : nullptr;
+  if (!r) {
+    scrolling(app, "Light rows", area, [&](Column& rows) {
+      if (!session.has_position()) {
+        rows.heading(tr("The position comes first"));
+        rows.text(tr("Then the skyline; then the light is worked out here."));
+        if (rows.button(tr("To the position"), ButtonLook::main)) app.go(ScreenId::arrive);
+      } else if (session.marks() == 0) {
+        rows.heading(tr("No skyline yet at this station"));
+        if (rows.button(tr("Aim at the skyline"), ButtonLook::main)) app.go(ScreenId::skyline);
+      } else {
+        rows.heading(tr("Working it out …"));
+        rows.text(tr("Sun hours, best facing, light for crops, and how sure each is."));
+      }
+    });
+    return;
+  }
+  const auto compare = [&](Column& rows) {
+    if (rows.button(tr("Building and weather"))) app.go(ScreenId::design);
+    if (rows.button(tr("Compare stations and sites"), ButtonLook::strong)) app.go(ScreenId::compare);
+  };
+  if (area.w > 860) {
+    scrolling(app, "Light rows", area, [&](Column& rows) {
+      light_part(app, rows, *r, LightPart::numbers);
+      const float gap = 16, left = (rows.width() - gap) * 0.6f, right = rows.width() - gap - left;
+      Column a(app.ui(), {rows.x(), rows.y(), left, 1e5f}), b(app.ui(), {rows.x() + left + gap, rows.y(), right, 1e5f});
+      light_part(app, a, *r, LightPart::sun_year);
+      light_part(app, a, *r, LightPart::months);
+      light_part(app, b, *r, LightPart::facing);
+      light_part(app, b, *r, LightPart::ledger);
+      light_part(app, b, *r, LightPart::growing);
+      light_part(app, a, *r, LightPart::paths);
+      compare(b);
+      rows.space(std::max(a.used(), b.used()));
+    }, 1400);
+    return;
+  }
+  scrolling(app, "Light rows", area, [&](Column& rows) {
+    for (const LightPart part : {LightPart::numbers, LightPart::sun_year, LightPart::ledger, LightPart::facing,
+                                 LightPart::growing, LightPart::months, LightPart::paths})
+      light_part(app, rows, *r, part);
+    compare(rows);
+  });
+}
+
+}  // namespace app

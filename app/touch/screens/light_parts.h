@@ -1,0 +1,11 @@
+// app/touch/screens/light_parts.h: the cards of the Light stop, one by one.
+#pragma once
+
+#include "app/touch/screens/screens.h"
+
+namespace app {
+
+enum class LightPart : unsigned char { numbers, sun_year, facing, ledger, paths, growing, months };
+void light_part(TouchApp& app, Column& rows, const StationResults& results, LightPart part);
+
+}  // namespace app

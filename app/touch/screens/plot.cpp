@@ -1,0 +1,125 @@
+// app/touch/screens/plot.cpp: the plot from above with its winter sun, the best places, and what speaks for
+// and against each spot. The map is worked out beside the frame.
+#include <algorithm>
+
+#include "app/drawing/charts/plot_chart.h"
+#include "app/words/words.h"
+#include "app/touch/screens/ground_parts.h"
+
+namespace app {
+namespace {
+
+constexpr int kPlotLane = 3;  // of the worker: 1 and 2 are the session's
+
+void want(TouchApp& app) {
+  Session& session = app.session();
+  GroundState& state = app.states().ground;
+  const std::string key = session.site().id + language() + std::to_string(session.book().change_count());
+  if (state.plot_asked == key) return;
+  state.plot_asked = key;
+  auto input = plot_input(session.book(), ground_of(app));
+  if (!input) {
+    state.plot_problem = in_words(input.error());
+    return;
+  }
+  GroundState* kept = &state;
+  session.devices().worker->post(
+      kPlotLane, [input = std::move(*input), words = language(), key, kept]() -> platform::Worker::Done {
+        const InLanguage in(words);
+        auto found = plot_findings(input);
+        auto plot = found ? std::make_shared<const PlotFindings>(std::move(*found)) : nullptr;
+        return [plot, kept, key, problem = found ? std::string() : in_words(found.error())] {
+          if (kept->plot_asked != key) return;  // the site has changed meanwhile
+          kept->plot = plot;
+          kept->plot_problem = problem;
+        };
+      });
+}
+
+void weights(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  rows.heading(tr("ground.weights_title"));
+  rows.text(tr("ground.verdict_note"));
+  auto now = weights_of(session.book());
+  bool changed = false;
+  for (int i = 0; i < horizon::kCriterionCount; ++i) {
+    const std::string name =
+        tr("criterion." + std::string(name_of(static_cast<horizon::Criterion>(i))));
+    double& weight = now[std::size_t(i)];
+    Ui& ui = app.ui();
+    const Rect row = rows.row(std::max(kTouch, ui.sp(44)));
+    ui.words({row.x, row.y, row.w - 3 * 56, row.h}, name, ui.style(16, ui.theme().ink));
+    if (button_as(ui, tr("ground.less", {name}), "−", {row.right() - 164, row.y, 52, row.h},
+                  ButtonLook::plain, weight >= 1))
+      weight = std::max(0.0, weight - 1), changed = true;
+    ui.words({row.right() - 108, row.y, 52, row.h}, number(weight),
+             ui.style(18, ui.theme().ink, Weight::semibold, Align::center));
+    if (button_as(ui, tr("ground.more", {name}), "+", {row.right() - 52, row.y, 52, row.h},
+                  ButtonLook::plain, weight <= 9))
+      weight = std::min(10.0, weight + 1), changed = true;
+  }
+  if (!changed) return;
+  if (auto kept = keep_weights(session.book(), now, session.now()); !kept)
+    session.problem = in_words(kept.error());
+}
+
+void verdict(TouchApp& app, Column& rows, const PlotFindings& plot) {
+  const Units units = app.session().settings.units;
+  // Ordered by the weights as they are now, at once.
+  const auto spots = horizon::verdicts(plot.candidates, weights_of(app.session().book()));
+  if (!spots) return rows.caution(in_words(spots.error()));
+  for (const auto& spot : *spots)
+    in_card(app.ui(), rows, "spot " + spot.name, [&](Column& c) {
+      c.heading(tr("ground.verdict_spot", {spot.name}));
+      c.text(tr("ground.counts", {number(spot.count(horizon::Stance::speaks_for)),
+                                  number(spot.count(horizon::Stance::against)),
+                                  number(spot.count(horizon::Stance::unsure) +
+                                         spot.count(horizon::Stance::unknown))}));
+      for (const auto& line : spot.lines) {
+        constexpr const char* kSigns[] = {"+", "−", "±", "?"};
+        c.strong(std::string(kSigns[int(line.stance)]) + "  " +
+                 tr("criterion." + std::string(name_of(line.criterion))) + ": " +
+                 tr("stance." + std::string(name_of(line.stance))));
+        c.text(verdict_words(line, units));
+        if (!line.evidence.empty()) c.text(tr("ground.evidence") + ": " + line.evidence);
+      }
+    });
+}
+
+}  // namespace
+
+void plot_screen(TouchApp& app, Rect area) {
+  GroundState& state = app.states().ground;
+  const Rect room = titled(app, area, tr("ground.plot"), ScreenId::ground);
+  want(app);
+  const Units units = app.session().settings.units;
+  const auto map = [&](Column& rows) {
+    if (!state.plot) {
+      rows.text(state.plot_problem.empty() ? tr("ground.plot_working") : state.plot_problem);
+      return;
+    }
+    if (app.session().busy()) rows.text(tr("ground.plot_working"));
+    draw_sun_map(app.ui().canvas(), rows.row(std::min(rows.width() * 0.95f, 460.f)), *state.plot,
+                 chart_style(app));
+    rows.text(tr("ground.map_note"));
+    facts(rows, places_facts(*state.plot, units));
+    facts(rows, things_facts(*state.plot, units));
+  };
+  const auto table = [&](Column& rows) {
+    if (!state.plot) return;
+    in_card(app.ui(), rows, "weights", [&](Column& c) { weights(app, c); });
+    verdict(app, rows, *state.plot);
+  };
+  if (area.w > 760) {
+    const float half = room.w / 2;
+    scrolling(app, "Plot left", {room.x, room.y, half, room.h}, map);
+    scrolling(app, "Plot right", {room.x + half, room.y, half, room.h}, table);
+  } else {
+    scrolling(app, "Plot rows", room, [&](Column& rows) {
+      map(rows);
+      table(rows);
+    });
+  }
+}
+
+}  // namespace app

@@ -1,0 +1,56 @@
+// app/touch/screens/settings.cpp: how the app looks and speaks.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "app/words/words.h"
+#include "app/touch/screens/screens.h"
+
+namespace app {
+
+void settings_screen(TouchApp& app, Rect area) {
+  Session& session = app.session();
+  Settings& s = session.settings;
+  const Rect room = titled(app, area, tr("Settings"),
+                           session.has_site() ? ScreenId::arrive : ScreenId::sites);
+  scrolling(app, "Settings rows", room, [&](Column& rows) {
+    bool changed = false;
+    int theme = int(s.theme);
+    const std::array<std::string, 3> themes{tr("By the sun"), tr("Daylight"), tr("Dusk")};
+    changed |= rows.choices(tr("Colours"), themes, theme);
+    s.theme = ThemeChoice(theme);
+    constexpr std::array<float, 4> kSizes{0.9f, 1.f, 1.2f, 1.4f};
+    const std::array<std::string, 4> sizes{tr("Small"), tr("Normal"), tr("Large"), tr("Very large")};
+    int size = 1;
+    for (int i = 0; i < 4; ++i)
+      if (std::fabs(kSizes[std::size_t(i)] - s.text_scale) < 0.05f) size = i;
+    if (rows.choices(tr("Size of words"), sizes, size)) {
+      s.text_scale = kSizes[std::size_t(size)];
+      changed = true;
+    }
+    int hand = s.left_handed ? 1 : 0;
+    const std::array<std::string, 2> hands{tr("Right hand"), tr("Left hand")};
+    changed |= rows.choices(tr("Held in the"), hands, hand);
+    s.left_handed = hand == 1;
+    int units = int(s.units);
+    const std::array<std::string, 2> names{tr("Metric"), tr("Feet and miles")};
+    changed |= rows.choices(tr("Units"), names, units);
+    s.units = Units(units);
+    const auto codes = languages();
+    std::vector<std::string> tongues;
+    int tongue = 0;
+    for (const auto& code : codes) {
+      if (code == s.language) tongue = int(tongues.size());
+      tongues.push_back(language_name(code));
+    }
+    if (rows.choices(tr("Language"), tongues, tongue)) {
+      s.language = codes[std::size_t(tongue)];
+      set_language(s.language);
+      changed = true;
+    }
+    rows.text(tr("Sites are kept in {0}", {session.devices().files->sites_folder()}));
+    if (changed) session.save_settings();
+  });
+}
+
+}  // namespace app

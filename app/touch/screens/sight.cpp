@@ -1,0 +1,228 @@
+#include "app/touch/screens/sight.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "app/drawing/shapes.h"
+#include "app/words/words.h"
+
+namespace app {
+namespace {
+
+struct View {
+  Rect rect;
+  double azimuth_deg, elevation_deg, per_dp;  // at the middle
+  Point middle;
+  Point at(double azimuth, double elevation) const {
+    return {middle.x + float(horizon::wrap_180(azimuth - azimuth_deg) / per_dp),
+            middle.y - float((elevation - elevation_deg) / per_dp)};
+  }
+};
+
+void marked_so_far(TouchApp& app, const View& view) {
+  Session& session = app.session();
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  const horizon::Mask& mask = session.mask();
+  const auto& skyline = session.skyline()->skyline();
+  const auto paint_at = [&](double azimuth) {
+    const auto& piece = mask.piece_at(horizon::wrap_360(azimuth));
+    if (piece.open || piece.obstacle < 0) return -1;
+    return int(skyline.obstacles[std::size_t(piece.obstacle)].kind);
+  };
+  const float step = 4;
+  const double left = view.azimuth_deg - double(view.middle.x - view.rect.x) * view.per_dp;
+  Path shape;
+  int kind = -2;
+  float from = view.rect.x;
+  const auto finish = [&](float to) {
+    if (shape.points.size() > 1) {
+      shape.points.push_back({to, view.rect.bottom()});
+      shape.points.push_back({from, view.rect.bottom()});
+      shape.closed = true;
+      Paint paint = kind < 0 ? Paint{faded(t.warning, 0.10f), Hatch::open, faded(t.warning, 0.45f)}
+                             : paint_of(horizon::Kind(kind), t);
+      ui.canvas().fill(shape, paint);
+    }
+    shape = {};
+  };
+  for (float x = view.rect.x; x <= view.rect.right() + step; x += step) {
+    const double azimuth = left + double(x - view.rect.x) * view.per_dp;
+    const float y = view.at(azimuth, mask.elevation_deg(azimuth)).y;
+    const int now = skyline.points.empty() ? -1 : paint_at(azimuth);
+    if (now != kind) {
+      if (!shape.points.empty()) shape.points.push_back({x, y});
+      finish(x);
+      kind = now;
+      from = x;
+    }
+    shape.points.push_back({x, std::min(y, view.rect.bottom())});
+  }
+  finish(view.rect.right());
+  for (const auto& point : skyline.points) {
+    const Point p = view.at(point.azimuth.degrees(), point.elevation.degrees());
+    if (!view.rect.contains(p)) continue;
+    ui.canvas().fill(circle(p, 5), {t.mark});
+    ui.canvas().stroke(circle(p, 5), {t.ink, 1.5f});
+  }
+}
+
+// Read over ground and camera picture too.
+void on_sky(Ui& ui, Point at, const std::string& words, const TextStyle& style) {
+  const float width = ui.width(words, style) + 6;
+  const float x = style.align == Align::center ? at.x - width / 2 : at.x - 3;
+  ui.canvas().fill(rounded({x, at.y - style.size * 0.9f, width, style.size * 1.15f}, 4),
+                   {faded(ui.theme().sky, 0.92f)});
+  ui.canvas().text(at, words, style);
+}
+
+void scale_lines(TouchApp& app, const View& view, float readout_top) {
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  const TextStyle small = ui.style(12, t.ink);
+  for (int el = -80; el <= 80; el += 10) {
+    const float y = view.at(view.azimuth_deg, el).y;
+    if (y < view.rect.y + 34 || y > readout_top - 14) continue;
+    ui.canvas().stroke(line({view.rect.x, y}, {view.rect.right(), y}), {faded(t.ink, el ? 0.16f : 0.45f), 1});
+    const float label_x = view.rect.x + 8;
+    if (std::fabs(y - view.middle.y) > 12)
+      on_sky(ui, {label_x, y - 4}, std::to_string(el) + "°", small);
+  }
+  // The compass along the top edge.
+  TextStyle point = ui.style(13, t.ink, Weight::semibold, Align::center);
+  for (int az = 0; az < 360; az += 15) {
+    const float x = view.at(az, 0).x;
+    if (x < view.rect.x + 24 || x > view.rect.right() - 24) continue;
+    ui.canvas().fill(rectangle({x, view.rect.y, 1, az % 45 ? 5.f : 8.f}), {t.ink});
+    on_sky(ui, {x, view.rect.y + 9 + ui.sp(13)}, az % 45 ? std::to_string(az) : compass_point(az),
+           point);
+  }
+}
+
+void cross(TouchApp& app, Point c, bool steady) {
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  const float r = 20;
+  const Color halo = faded(t.mark, 0.8f);
+  for (const auto& [color, width] : {std::pair{halo, 6.f}, std::pair{t.ink, 2.5f}}) {
+    ui.canvas().stroke(circle(c, r), {color, width});
+    for (const Point d : {Point{1, 0}, Point{-1, 0}, Point{0, 1}, Point{0, -1}})
+      ui.canvas().stroke(line({c.x + d.x * r * 0.55f, c.y + d.y * r * 0.55f},
+                              {c.x + d.x * r * 1.7f, c.y + d.y * r * 1.7f}),
+                         {color, width});
+  }
+  ui.canvas().fill(circle(c, steady ? 4.5f : 3), {steady ? t.amber : t.warning});
+}
+
+void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_hand) {
+  Session& session = app.session();
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  ui.canvas().fill(rectangle(bar), {faded(t.night, 0.94f)});
+  const TextStyle small = ui.style(13, faded(t.on_ink, 0.85f));
+  TextStyle big = ui.style(30, t.on_ink, Weight::semibold);
+  struct Readout {
+    std::string name, value, doubt;
+  };
+  std::array<Readout, 3> shown;
+  shown[0].name = tr("true bearing");
+  shown[1].name = tr("elevation");
+  shown[2].name = by_hand ? tr("marks") : tr("steady");
+  if (by_hand) {
+    shown[0].value = shown[1].value = "–";
+    if (session.skyline() && !session.skyline()->skyline().points.empty()) {
+      const auto& last = session.skyline()->skyline().points.back();
+      shown[0].value = number(last.azimuth.degrees(), 1) + "°";
+      shown[1].value = number(last.elevation.degrees(), 1) + "°";
+    }
+    shown[2].value = number(session.kept_marks());
+  } else if (aim) {
+    shown[0].value = number(session.true_azimuth_deg(*aim), 1) + "°";
+    shown[0].doubt = "±" + number(std::hypot(session.heading_sigma_deg(), aim->azimuth_sigma_deg), 1);
+    shown[1].value = number(aim->elevation_deg, 1) + "°";
+    shown[1].doubt = "±" + number(aim->elevation_sigma_deg, 1);
+    shown[2].value = number(std::min(aim->steady_s, 9.9), 1) + " s";
+  } else {
+    for (auto& each : shown) each.value = "–";
+  }
+  const float pad = 16, gap = 12;
+  const std::array<float, 3> parts{0.40f, 0.35f, 0.25f};
+  const float room = bar.w - 2 * pad;
+  const auto too_wide = [&] {
+    for (int i = 0; i < 3; ++i) {
+      TextStyle doubt = small;
+      doubt.size = big.size * 0.5f;
+      const float need = ui.width(shown[std::size_t(i)].value, big) + 5 +
+                         ui.width(shown[std::size_t(i)].doubt, doubt);
+      if (need > room * parts[std::size_t(i)] - gap) return true;
+    }
+    return false;
+  };
+  while (big.size > 16 && too_wide()) big.size -= 1;
+  float x = bar.x + pad;
+  for (int i = 0; i < 3; ++i) {
+    const auto& each = shown[std::size_t(i)];
+    const float width = room * parts[std::size_t(i)];
+    const float block = ui.sp(17) + big.size * 1.2f, top = bar.y + (bar.h - block) / 2;
+    ui.words({x, top, width - 4, ui.sp(17)}, each.name, ui.fitted(each.name, small, width - 4));
+    const float used = ui.words({x, top + ui.sp(17), width, big.size * 1.2f}, each.value, big);
+    TextStyle doubt = small;
+    doubt.size = big.size * 0.5f;
+    ui.words({x + used + 5, top + ui.sp(17) + big.size * 0.12f, width - used - 5, big.size * 1.2f},
+             each.doubt, doubt);
+    x += width;
+  }
+}
+
+}  // namespace
+
+void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
+  Session& session = app.session();
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  const bool by_hand = session.settings.instrument == Instrument::by_hand;
+  const float bar = std::clamp(where.h * 0.26f, ui.sp(58), ui.sp(78));
+  const Rect picture{where.x, where.y, where.w, where.h - bar};
+  View view{picture, app.states().skyline.center_deg, 12, 50.0 / double(picture.w),
+            {picture.x + picture.w / 2, picture.y + picture.h * 0.5f}};
+  if (aim && !by_hand) {
+    view.azimuth_deg = session.true_azimuth_deg(*aim);
+    view.elevation_deg = aim->elevation_deg;
+  }
+  ui.clip(picture);
+  ui.canvas().fill(rectangle(picture), {t.sky});
+  const platform::CameraPicture* camera = session.camera_picture();
+  if (camera && !by_hand) {
+    view.per_dp = camera->field_of_view_deg / double(picture.w);
+    const float height = picture.w * float(camera->height) / float(std::max(1, camera->width));
+    ui.canvas().image(session.camera_image(), {picture.x, view.middle.y - height / 2, picture.w, height});
+  }
+  if (session.skyline() && (!camera || by_hand)) marked_so_far(app, view);
+  scale_lines(app, view, picture.bottom());
+  if (!by_hand) cross(app, view.middle, aim && aim->steady_s > 0.4);
+  std::string trouble;
+  if (!by_hand) {
+    const auto status = session.devices().attitude->status();
+    if (!status.problem.empty())
+      trouble = tr(status.problem);
+    else if (aim)
+      trouble = words_for(aim->fault);
+    else
+      trouble = tr("Waiting for the compass and the level of this device.");
+  }
+  if (const auto status = session.devices().camera->status();
+      trouble.empty() && !by_hand && status.state == platform::DeviceState::failed)
+    trouble = tr(status.problem);
+  if (!trouble.empty()) {
+    const TextStyle style = ui.style(15, t.warning, Weight::semibold);
+    const float width = picture.w - 40, height = ui.paragraph_height(width, trouble, style);
+    const Rect box{picture.x + 12, picture.bottom() - height - 24, picture.w - 24, height + 16};
+    ui.canvas().fill(rounded(box, 12), {t.warning_soft});
+    ui.paragraph({box.x + 8, box.y + 8, width, height}, trouble, style);
+  }
+  ui.unclip();
+  readouts(app, {where.x, picture.bottom(), where.w, bar}, aim, by_hand);
+}
+
+}  // namespace app

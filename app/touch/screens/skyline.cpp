@@ -1,0 +1,307 @@
+// app/touch/screens/skyline.cpp: aim, mark, see the winter hours grow.
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "app/drawing/charts/skyline_chart.h"
+#include "app/drawing/shapes.h"
+#include "app/words/words.h"
+#include "app/touch/screens/check_parts.h"
+#include "app/touch/screens/screens.h"
+#include "app/touch/screens/sight.h"
+#include "app/touch/screens/skyline_sheets.h"
+#include "survey/book/text.h"
+
+namespace app {
+namespace {
+
+struct Layout {
+  Rect sight, kinds, strip, band, actions;
+};
+
+Layout laid_out(Ui& ui, Rect area) {
+  Layout l;
+  const float band = ui.sp(62), kinds = std::max(60.f, ui.sp(60));
+  const bool wide = area.w > area.h * 1.15f;
+  Rect right = area;
+  if (wide) {
+    const float width = std::min(area.w * 0.46f, area.h * 1.1f);
+    const bool left = ui.frame().left_handed;
+    l.sight = {left ? area.right() - width : area.x, area.y, width, area.h};
+    right = {left ? area.x : area.x + width, area.y, area.w - width, area.h};
+  }
+  const bool low = right.h < 400;
+  const float actions = low ? 64.f : std::clamp(right.h * 0.11f, 72.f, 96.f);
+  const float kind_room = low ? 50.f : kinds;
+  l.actions = {right.x + 12, right.bottom() - actions - 8, right.w - 24, actions};
+  l.band = {right.x, l.actions.y - (low ? ui.sp(56) : band) - 8, right.w, low ? ui.sp(56) : band};
+  float top = right.y;
+  if (!wide) {
+    const float room = l.band.y - right.y - kind_room - 16;
+    const float sight = std::max(room * 0.52f, std::min(190.f, room - 110));
+    l.sight = {area.x, area.y, area.w, sight};
+    top = area.y + sight;
+  }
+  l.kinds = {right.x + 12, top + (low ? 4 : 8), right.w - 24, kind_room};
+  const float strip = l.kinds.bottom() + (low ? 4 : 8);
+  l.strip = {right.x, strip, right.w, l.band.y - strip};
+  return l;
+}
+
+void kind_row(TouchApp& app, Rect row) {
+  SkylineState& state = app.states().skyline;
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  // Equal widths where the names fit; else each as wide as its name asks, in smaller letters.
+  const float gap = row.w < 340 ? 4 : 6, equal = (row.w - gap * 4) / 5;
+  std::array<std::string, horizon::kKindCount> names;
+  std::array<float, horizon::kKindCount> widths;
+  TextStyle style = ui.style(13.5f, t.ink, Weight::semibold, Align::center);
+  for (int i = 0; i < horizon::kKindCount; ++i) {
+    names[std::size_t(i)] = kind_label(horizon::Kind(i));
+    if (state.kind == i && !state.label.empty()) names[std::size_t(i)] = state.label;
+  }
+  const auto fits_equal = [&] {
+    return std::all_of(names.begin(), names.end(), [&](const auto& name) { return ui.width(name, style) <= equal - 6; });
+  };
+  while (style.size > 12 && !fits_equal()) style.size -= 0.5f;
+  widths.fill(equal);
+  if (!fits_equal()) {
+    for (;; style.size -= 0.5f) {
+      float all = gap * 4;
+      for (std::size_t i = 0; i < names.size(); ++i)
+        all += widths[i] = std::max(48.f, ui.width(names[i], style) + 7);
+      const float spare = (row.w - all) / horizon::kKindCount;
+      if (spare < 0 && style.size > 10) continue;
+      for (float& w : widths) w += std::max(0.f, spare);
+      if (spare < 0) widths.fill(equal);  // a long name of one's own: cut it
+      break;
+    }
+  }
+  float x = row.x;
+  for (int i = 0; i < horizon::kKindCount; ++i) {
+    const auto kind = horizon::Kind(i);
+    const float width = widths[std::size_t(i)];
+    const Rect box{x, row.y, width, row.h};
+    x += width + gap;
+    const bool chosen = state.kind == i;
+    if (ui.tap(kind_label(kind), box)) {
+      if (chosen)  // a second touch names the thing
+        state.label_open = true;
+      else
+        state.label.clear();
+      state.kind = i;
+    }
+    ui.canvas().fill(rounded(box, 12), {chosen ? t.amber_soft : t.card});
+    ui.canvas().stroke(rounded(box.inset(1), 11), {chosen ? t.ink : t.rule, chosen ? 2.f : 1.5f});
+    const float swatch = std::min(36.f, width - 16);
+    const Rect sign{box.x + (box.w - swatch) / 2, box.y + box.h * 0.16f, swatch, box.h * 0.27f};
+    if (kind == horizon::Kind::pole)
+      ui.canvas().fill(rounded({sign.x, sign.y + sign.h / 2 - 2, sign.w, 4}, 2), {t.pole});
+    else
+      ui.canvas().fill(rounded(sign, 4), paint_of(kind, t));
+    TextStyle each = style;
+    each.weight = chosen ? Weight::semibold : Weight::regular;
+    ui.words({box.x + 3, box.y + box.h * 0.5f, box.w - 6, box.h * 0.42f}, names[std::size_t(i)], each);
+  }
+}
+
+void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
+  Session& session = app.session();
+  SkylineState& state = app.states().skyline;
+  Ui& ui = app.ui();
+  if (where.h < 40 || !session.skyline()) return;
+  if (aim && state.follow && session.settings.instrument == Instrument::device) {
+    // Turns the page only when the aim nears its edge, so that it stands still to be read.
+    const double off = horizon::wrap_180(session.true_azimuth_deg(*aim) - state.center_deg);
+    if (std::fabs(off) > state.span_deg * 0.42)
+      state.center_deg = horizon::wrap_360(session.true_azimuth_deg(*aim));
+  }
+  SkylineChart chart;
+  chart.skyline = &session.skyline()->skyline();
+  chart.mask = &session.mask();
+  if (session.live()) chart.paths = session.live()->paths;
+  if (const auto* far = session.terrain.far()) chart.far_skyline = far_line(*far);
+  chart.center_deg = state.center_deg;
+  chart.span_deg = state.span_deg;
+  chart.labels = where.h > 185;
+  if (aim && session.settings.instrument == Instrument::device)
+    chart.aim_deg = session.true_azimuth_deg(*aim);
+  chart.selected_point = state.selected;
+  const ChartStyle style = chart_style(app, where.h > 150 ? 12 : 10.5f);
+  ui.clip(where);
+  draw_skyline(ui.canvas(), where, chart, style);
+  ui.unclip();
+
+  const Gesture g = ui.gesture(tr("Unrolled skyline"), where);
+  const double per_dp = state.span_deg / double(std::max(where.w, 1.f));
+  if (g.moved.x != 0 || g.zoom != 1) {
+    state.follow = false;
+    state.center_deg = horizon::wrap_360(state.center_deg - double(g.moved.x) * per_dp);
+    state.span_deg = std::clamp(state.span_deg / double(g.zoom), 20.0, 360.0);
+  }
+  if (g.tapped) {  // the nearest mark within a finger's width
+    int best = -1;
+    float nearest = 30;
+    const auto& points = chart.skyline->points;
+    for (int i = 0; i < int(points.size()); ++i) {
+      const Point p = skyline_point(chart, where, style,
+                                    {points[std::size_t(i)].azimuth.degrees(),
+                                     points[std::size_t(i)].elevation.degrees()});
+      const float d = std::hypot(p.x - g.at.x, p.y - g.at.y);
+      if (d < nearest) {
+        nearest = d;
+        best = i;
+      }
+    }
+    state.selected = best;
+    if (best < 0) state.follow = true;
+    ui.request_frame();
+  }
+}
+
+std::string advice_words(const horizon::Advice& advice) {
+  std::vector<int> months;
+  for (int m = 1; m <= 12; ++m)
+    if (advice.months >> (m - 1) & 1) months.push_back(m);
+  const std::string where = degree_range(advice.from_deg, advice.to_deg);
+  const std::string words =
+      months.size() == 1 ? tr("advice.one_month", {where, month_name(months[0])})
+      : months.size() == 2
+          ? tr("advice.two_months", {where, month_name(months[0]), month_name(months[1])})
+          : tr("advice.winter", {where});
+  return advice.open ? tr("advice.open", {words}) : words;
+}
+
+void band(TouchApp& app, Rect where) {
+  Session& session = app.session();
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  ui.canvas().fill(rectangle(where), {t.amber_soft});
+  std::string first, unit, second, brief;  // brief: where the second line has no room
+  bool urgent = false;
+  const LiveResults* live = session.live();
+  if (!session.has_position()) {
+    first = tr("Position comes first");
+    second = tr("Marks are kept; sun hours follow once the position is known.");
+  } else if (!live || !live->live) {
+    first = tr("No mark yet");
+    second = tr("Aim at where sky begins and touch Mark. Begin in the south.");
+  } else {
+    const bool south = session.station()->position.latitude_deg < 0;
+    first = tr(south ? "21 June here: {0}" : "21 December here: {0}",
+               {hours_minutes(live->live->shortest_day_h)});
+    unit = tr("of direct sun") + " · " + tr("winter {0} of {1}",
+               {number(live->live->winter_h) + " ± " + number(live->live->winter_sigma_h),
+                number(live->live->winter_flat_h) + " h"});
+    if (!live->live->aim_next.empty()) {
+      const auto& advice = live->live->aim_next.front();
+      second = tr("Next: ") + advice_words(advice);
+      brief = tr("Next: ") + tr("advice.short", {degree_range(advice.from_deg, advice.to_deg)});
+      urgent = live->live->aim_next.front().open;
+    } else {
+      second = tr("The winter sun's whole way is marked.");
+    }
+  }
+  const float x = where.x + 16, width = where.w - 32, line = (where.h - 12) / 2;
+  const TextStyle strong = ui.style(17, t.ink, Weight::semibold);
+  const float used = ui.words({x, where.y + 6, width, line}, first, strong);
+  const TextStyle after = ui.style(14, t.ink);
+  if (const float left = width - used - 8; !unit.empty() && left > 60) {
+    const std::string shorter = unit.substr(0, unit.find(" · "));
+    const std::string& fits = ui.width(unit, after) <= left ? unit : shorter;
+    if (ui.width(fits, after) <= left) ui.words({x + used + 7, where.y + 6, left, line}, fits, after);
+  }
+  const TextStyle next = ui.fitted(second, ui.style(15, urgent ? t.warning : t.ink), width, 11);
+  if (!brief.empty() && ui.width(second, next) > width) second = brief;
+  const auto& lines = ui.lines(second, next, width);
+  ui.words({x, where.y + 6 + line, width, line}, lines.size() > 1 ? second : lines.front(), next);
+}
+
+void trace(TouchApp& app, bool held, const std::optional<Aim>& aim) {
+  SkylineState& state = app.states().skyline;
+  if (held && aim) {
+    if (!state.tracing) state.trace.clear();
+    state.tracing = true;
+    if (state.trace.size() < 5000) state.trace.push_back(*aim);
+  } else if (!held && state.tracing) {
+    state.tracing = false;
+    if (!state.trace.empty())
+      (void)app.session().mark_trace(state.trace, horizon::Kind(state.kind), state.label);
+    state.trace.clear();
+  }
+}
+
+void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
+  Session& session = app.session();
+  SkylineState& state = app.states().skyline;
+  Ui& ui = app.ui();
+  const bool by_hand = session.settings.instrument == Instrument::by_hand;
+  const bool left = ui.frame().left_handed;
+  const float gap = 10, side = std::clamp((row.w - 2 * gap) * 0.24f, 64.f, 150.f);
+  const float mark = row.w - 2 * side - 2 * gap;
+  Rect first{row.x, row.y, side, row.h}, last{row.right() - side, row.y, side, row.h};
+  const Rect middle{row.x + side + gap, row.y, mark, row.h};
+  if (left) std::swap(first, last);
+  if (button(ui, tr("Undo"), first, ButtonLook::plain, session.marks() > 0)) {
+    if (session.undo_mark()) app.say(tr("Last mark taken back. It stays in the file as voided."));
+    state.selected = -1;
+  }
+  const bool usable = aim && aim->fault == AimFault::none;
+  if (by_hand) {
+    if (button(ui, tr("Type a reading"), middle, ButtonLook::main, true, Icon::keypad))
+      state.keypad = true;
+    if (button(ui, tr("Use sensors"), last, ButtonLook::plain)) {
+      session.settings.instrument = Instrument::device;
+      session.save_settings();
+    }
+    return;
+  }
+  const bool key = app.take_mark_key();
+  if ((button(ui, tr("Mark"), middle, ButtonLook::main, aim.has_value()) || key) && aim) {
+    if (usable && !state.moving.empty()) {
+      if (session.move_mark(state.moving, *aim)) app.say(tr("Moved. The first reading stays in the file as voided."));
+      state.moving.clear();
+    } else if (usable)
+      (void)session.mark(*aim, horizon::Kind(state.kind), state.label);
+    else
+      app.say(words_for(aim->fault));
+    state.selected = -1;
+  }
+  if (usable || state.tracing) {
+    const std::string label = tr("Hold to trace");
+    const bool held = ui.hold(label, last);
+    const Theme& t = ui.theme();
+    ui.canvas().fill(rounded(last, 14), {held ? t.amber_soft : t.card});
+    ui.canvas().stroke(rounded(last.inset(1), 13), {t.ink, 2});
+    const TextStyle style = ui.style(15.5f, t.ink, Weight::semibold, Align::center);
+    const std::string words = held ? tr("Tracing") : label;
+    const float height = ui.paragraph_height(last.w - 12, words, style);
+    ui.paragraph({last.x + 6, last.y + (last.h - height) / 2, last.w - 12, height}, words, style);
+    trace(app, held, aim);
+  } else if (button(ui, tr("Type a reading"), last, ButtonLook::strong)) {
+    state.keypad = true;
+  }
+}
+
+}  // namespace
+
+void skyline_screen(TouchApp& app, Rect area) {
+  Session& session = app.session();
+  SkylineState& state = app.states().skyline;
+  const auto aim = session.aim();
+  const Layout l = laid_out(app.ui(), area);
+  sight(app, l.sight, aim);
+  kind_row(app, l.kinds);
+  strip(app, l.strip, aim);
+  band(app, l.band);
+  actions(app, l.actions, aim);
+  if (state.keypad)
+    keypad_sheet(app, area);
+  else if (state.label_open)
+    label_sheet(app, area);
+  else if (state.selected >= 0)
+    mark_sheet(app, area);
+}
+
+}  // namespace app

@@ -1,0 +1,110 @@
+// app/touch/screens/states.h: what each screen remembers while it is shown: what is typed, opened or
+// chosen but not yet in the field book.
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/drawing/canvas.h"
+#include "app/touch/session/aim.h"
+#include "app/touch/screens/ground_states.h"
+#include "horizon/skyline/skyline.h"
+
+namespace app {
+
+struct PhotoTrace;  // app/touch/session/photo_trace.h
+
+struct SitesState {
+  std::string search;
+  std::string menu_path, menu_name;  // a site's menu is open
+  bool menu_archived = false, show_archived = false, no_chooser = false;
+};
+
+struct ArriveState {
+  std::string name, position_text, position_problem, people, weather, cover;
+  bool position_open = false, cautions_open = false;
+  std::string loaded_for;  // the site whose words are in the fields
+};
+
+struct CheckState {
+  int kind = 0;    // 0 sun's shadow, 1 landmark, 2 terrain
+  int method = 0;  // horizon::ShadowMethod
+  std::string name, position_text, problem, bearing_text;
+};
+
+struct SkylineState {
+  int kind = 0;  // horizon::Kind
+  std::string label;
+  double center_deg = 180, span_deg = 220;
+  bool follow = true;
+  bool keypad = false, label_open = false;
+  int field = 0;  // of the keypad: 0 bearing, 1 elevation
+  std::string bearing, elevation, problem;
+  bool back_bearing = false;
+  int selected = -1;  // point of the skyline
+  std::string moving;  // id of a mark that the next aim replaces
+  std::vector<Aim> trace;
+  bool tracing = false;
+};
+
+struct LightState {
+  int view = 0;  // of the charts, where there is room for one
+  bool glazing_open = false;
+};
+
+struct HandOverState {
+  std::string folder, problem;
+  std::vector<std::string> made;
+  double part = 0;
+  bool working = false;
+};
+
+struct PhotoState {
+  std::string id;
+  Image picture;
+  std::string loaded, note, bearing;
+  bool lines = true, bearing_open = false;
+};
+
+struct TraceState {
+  std::string id;  // of the photo whose picture is unpacked
+  std::shared_ptr<const Image> picture;
+  std::map<std::string, std::shared_ptr<PhotoTrace>> traces;  // of this session's photos, by their ids
+  int step = 0, kind = 1;  // horizon::Kind that the finger paints
+  double from_px = 0;      // where the sweep began
+  std::optional<Point> spot;  // in pixels: touched, not named yet
+  std::string said;
+};
+
+struct DesignState {
+  std::string facing, tilt, dirt, declination, declination_sigma, declination_source;
+  std::string loaded_for;  // the site whose numbers are in the fields
+};
+
+struct ScreenStates {
+  SitesState sites;
+  ArriveState arrive;
+  CheckState check;
+  SkylineState skyline;
+  GroundState ground;
+  LightState light;
+  HandOverState handover;
+  PhotoState photo;
+  TraceState trace;
+  DesignState design;
+
+  // Closes the sheet that lies over the screen; false when there is none.
+  bool close_sheet() {
+    const bool open = skyline.keypad || skyline.label_open || skyline.selected >= 0 ||
+                      !sites.menu_path.empty();
+    skyline.keypad = skyline.label_open = false;
+    skyline.selected = -1;
+    sites.menu_path.clear();
+    return open;
+  }
+};
+
+}  // namespace app

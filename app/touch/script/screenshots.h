@@ -1,0 +1,17 @@
+// app/touch/script/screenshots.h: every screen at five sizes in both themes, each checked for words cut
+// off or over one another, words too faint in daylight and areas too small for a finger.
+#pragma once
+
+#include <string>
+#include <vector>
+
+namespace app {
+
+// Writes PNG files into the folder and prints what is wrong. 0 = nothing is.
+int take_screenshots(const std::string& folder, const std::string& language = "en");
+// The same without files, for the tests: one line a fault, with its screen. `sizes` as "360x640".
+std::vector<std::string> faults_on_screens(const std::string& png_folder,
+                                           const std::vector<std::string>& sizes,
+                                           const std::string& language = "en");
+
+}  // namespace app

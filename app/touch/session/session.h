@@ -1,0 +1,205 @@
+// app/touch/session/session.h: what the screens show and change: the open site, the station the observer
+// stands at, the devices, and what follows from the marks.
+// Units:   as the field book's
+// Safety:  every change is in the site file when the call returns
+// Threads: the frame's; findings are worked out by the worker and come back through poll()
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/drawing/charts/sun_values.h"
+#include "app/touch/session/aim.h"
+#include "app/touch/session/handover_job.h"
+#include "app/touch/session/settings.h"
+#include "app/touch/session/site_findings.h"
+#include "survey/assess/station_input.h"
+#include "app/touch/session/terrain_keeper.h"
+#include "horizon/bearing/declination.h"
+#include "horizon/ground/percolation.h"
+#include "horizon/light/findings.h"
+#include "horizon/skyline/mask.h"
+#include "platform/devices.h"
+#include "survey/assess/station_skyline.h"
+#include "survey/book/store.h"
+
+namespace app {
+
+// What the sun does at one station, ready to draw. Made by the worker.
+struct StationResults {
+  horizon::StationInput input;
+  horizon::StationFindings findings;
+  horizon::Mask mask;
+  SunYearChart sun_year;
+  std::vector<DayPath> paths;
+};
+
+struct LiveResults {
+  std::optional<horizon::LiveStation::Live> live;  // nothing before the first mark
+  std::vector<DayPath> paths;                      // of the sun, for the strip
+};
+
+// Averaging: what the receiver has given at this station so far.
+struct PositionProgress {
+  platform::DeviceStatus status;
+  int fixes = 0;
+  survey::MeanPosition mean;  // valid if fixes > 0
+  double last_fix_s = -1;     // of the app's clock
+  double asked_s = 0;         // since when the receiver runs, of the app's clock
+};
+
+enum class PositionWait : unsigned char { none, first, first_long, next_long };
+
+class Session {
+ public:
+  explicit Session(platform::Devices devices);
+
+  Settings settings;
+  void save_settings();
+  platform::Devices& devices() { return devices_; }
+  double now_s() const { return devices_.clock->running_s(); }
+  survey::Moment now() const;
+
+  // ---- sites
+  const survey::SiteList& sites();
+  void refresh_sites() { sites_known_ = false; }
+  horizon::Result<void> new_site(const std::string& name);
+  horizon::Result<void> open_site(const std::string& path);
+  void close_site();
+  horizon::Result<void> duplicate_site(const std::string& path);
+  horizon::Result<void> archive_site(const std::string& path);  // into the folder "archive"
+  horizon::Result<void> restore_site(const std::string& path);
+  horizon::Result<void> import_site(const platform::PickedFile& file);
+  survey::SiteList archived();
+
+  bool has_site() const { return book_ != nullptr; }
+  survey::FieldBook& book() { return *book_; }
+  const survey::Site& site() const { return site_; }
+  void rename_site(const std::string& name);
+  horizon::Result<void> put_site(survey::Site site);
+
+  // ---- stations
+  const std::vector<survey::Station>& stations() const { return stations_; }
+  const survey::Station* station() const;
+  void select_station(const survey::Id& id);
+  horizon::Result<void> add_station();
+  horizon::Result<void> put_station(survey::Station station);
+  const survey::Visit* visit() const { return visit_ ? &*visit_ : nullptr; }
+  horizon::Result<void> put_visit(survey::Visit visit);
+  bool visit_is_over() const;  // it began on another day
+  horizon::Result<void> begin_visit();
+
+  // ---- position
+  void start_position();
+  void stop_position();
+  const PositionProgress& position() const { return position_; }
+  bool has_position() const;
+  PositionWait position_wait() const;  // for the first fix; long: over 2 minutes, half a minute
+  std::optional<horizon::MagneticField> field() const;  // of the model, at the station today
+  double declination_deg() const;                       // 0 where not known
+  // Adding this to the instrument's azimuth (declination taken in) gives the true one.
+  double heading_offset_deg() const;
+  double heading_sigma_deg() const;
+
+  // ---- aiming
+  void start_aiming();
+  void stop_aiming();
+  bool aiming() const { return aiming_; }
+  std::optional<Aim> aim() const { return tracker_.aim(now_s()); }
+  // The camera's newest picture while aiming; null where there is none.
+  const platform::CameraPicture* camera_picture() const { return camera_ ? &*camera_ : nullptr; }
+  const Image& camera_image() const { return camera_image_; }
+  std::string instrument_name() const;
+  double true_azimuth_deg(const Aim& aim) const;
+  horizon::Result<void> mark(const Aim& aim, horizon::Kind kind, const std::string& label);
+  horizon::Result<void> mark_trace(const std::vector<Aim>& trace, horizon::Kind kind,
+                                   const std::string& label);
+  horizon::Result<void> mark_typed(double bearing_deg, bool back_bearing, double elevation_deg,
+                                   horizon::Kind kind, const std::string& label);
+  horizon::Result<void> undo_mark();
+  // Aimed at again: a new aim of the same kind and name; the old one is voided.
+  horizon::Result<void> move_mark(const survey::Id& id, const Aim& aim);
+  horizon::Result<void> void_mark(const survey::Id& id);
+  horizon::Result<void> change_mark(const survey::Id& id, horizon::Kind kind,
+                                    const std::string& label);
+  int marks() const { return marks_; }  // at this station, not voided
+  // Of these, how many would survive a power cut now; a moment behind in a browser.
+  int kept_marks() const { return kept_marks_; }
+  void saved();  // buzzes once what was just written is durable
+  bool all_kept() const { return devices_.files->durable(); }
+  horizon::Result<void> add_check(survey::HeadingCheckRow check);
+  const std::vector<survey::HeadingCheckRow>& checks() const { return checks_; }
+  std::vector<std::string> labels(horizon::Kind kind) const;  // used so far
+
+  // ---- what follows
+  const survey::StationSkyline* skyline() const { return skyline_ ? &*skyline_ : nullptr; }
+  const horizon::Mask& mask() const { return mask_; }
+  const LiveResults* live() const { return live_ ? &*live_ : nullptr; }
+  // Of every station with marks; null while they are being worked out.
+  const std::vector<std::pair<survey::Id, StationResults>>& results() const { return results_; }
+  const StationResults* results_of(const survey::Id& id) const;
+  void want_results();  // Light and Hand over ask for them
+  bool results_stale() const { return results_for_ != change_; }
+
+  SiteFindings other_sites;  // for comparison
+  TerrainKeeper terrain;
+  void want_terrain();  // where a height grid was brought
+
+  std::string weather_path() const;  // an hourly weather file kept beside this site; empty: none
+  horizon::Result<void> bring_weather(const platform::PickedFile& file);
+
+  HandOverJob& handover_job() { return handover_; }
+  void start_handover();
+
+  // Devices and worker; true where something shown may have changed.
+  bool poll();
+  bool busy() const { return devices_.worker->busy(); }
+  // After any change to the book that did not go through a function above.
+  void changed();
+  std::string problem;  // of the last failure, in plain words; the screens show and clear it
+
+ private:
+  bool see_what_is_kept();
+  void see_clock();
+  void load();
+  void derive();
+  void post_live();
+  horizon::Result<void> told(horizon::Result<void> result);
+  void keep_position();
+
+  platform::Devices devices_;
+  std::string settings_path_;
+  survey::SiteList sites_;
+  bool sites_known_ = false;
+  std::unique_ptr<survey::FieldBook> book_;
+  survey::Site site_;
+  std::vector<survey::Station> stations_;
+  std::optional<survey::Visit> visit_;
+  std::vector<survey::HeadingCheckRow> checks_;
+  std::uint64_t change_ = 0, results_for_ = ~0ull, results_asked_ = ~0ull;
+  std::optional<survey::StationSkyline> skyline_;
+  horizon::Mask mask_;
+  int marks_ = 0, kept_marks_ = 0;
+  bool signal_due_ = false;
+  PositionProgress position_;
+  std::vector<survey::Fix> fixes_;
+  int fixes_kept_ = 0;
+  horizon::ClockMark clock_seen_;
+  bool positioning_ = false, aiming_ = false;
+  AimTracker tracker_;
+  std::optional<platform::CameraPicture> camera_;
+  Image camera_image_;
+  std::optional<LiveResults> live_;
+  struct LiveKeeper;
+  std::shared_ptr<LiveKeeper> keeper_;
+  std::vector<std::pair<survey::Id, StationResults>> results_;
+  HandOverJob handover_;
+  std::string known_state_;  // of the devices, to see a change
+};
+
+// An error as a sentence for a person.
+std::string in_words(const horizon::Error& error);
+
+}  // namespace app

@@ -1,0 +1,254 @@
+// app/touch/session/session_sites.cpp: the list of sites: new, open, copy, put away, bring in.
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+
+#include "app/words/words.h"
+#include "app/touch/session/session.h"
+#include "survey/exchange/weather_file.h"
+
+namespace app {
+namespace {
+
+namespace fs = std::filesystem;
+
+horizon::Error refused(const std::error_code& error, const std::string& path) {
+  return {horizon::Code::failed, tr("The file could not be moved or copied: ") + error.message(),
+          path};
+}
+
+// A file name that every system takes; the site's own name is inside the file.
+std::string file_name(const std::string& name) {
+  std::string out;
+  for (const char c : name) {
+    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+    if (plain)
+      out += c;
+    else if (!out.empty() && out.back() != '-')
+      out += '-';
+    if (out.size() >= 40) break;
+  }
+  while (!out.empty() && out.back() == '-') out.pop_back();
+  return out.empty() ? "site" : out;
+}
+
+std::string free_path(const std::string& folder, const std::string& name) {
+  std::string path = folder + "/" + file_name(name) + ".gpkg";
+  for (int i = 2; fs::exists(path); ++i)
+    path = folder + "/" + file_name(name) + "-" + std::to_string(i) + ".gpkg";
+  return path;
+}
+
+}  // namespace
+
+const survey::SiteList& Session::sites() {
+  if (!sites_known_) {
+    sites_known_ = true;
+    auto list = survey::list_sites(devices_.files->sites_folder());
+    sites_ = list ? *list : survey::SiteList{{}, {list.error()}};
+  }
+  return sites_;
+}
+
+survey::SiteList Session::archived() {
+  const std::string folder = devices_.files->sites_folder() + "/archive";
+  if (!fs::exists(folder)) return {};
+  auto list = survey::list_sites(folder);
+  return list ? *list : survey::SiteList{{}, {list.error()}};
+}
+
+horizon::Result<void> Session::new_site(const std::string& name) {
+  close_site();
+  survey::Site site;
+  site.name = name;
+  site.created = now();
+  const std::string path = free_path(devices_.files->sites_folder(), name);
+  auto book = survey::FieldBook::create(path, site);
+  if (!book) return told(tl::unexpected(book.error()));
+  book_ = std::make_unique<survey::FieldBook>(std::move(*book));
+  settings.site_path = path;
+  settings.station.clear();
+  if (auto begun = begin_visit(); !begun) return begun;
+  auto added = add_station();
+  save_settings();
+  sites_known_ = false;
+  return added;
+}
+
+bool Session::visit_is_over() const {
+  const auto day = [](const survey::Moment& m) {
+    return horizon::date_of(m.utc_s, m.utc_offset_h);
+  };
+  return visit_ && day(visit_->begun) != day(now());
+}
+
+horizon::Result<void> Session::begin_visit() {
+  survey::Visit visit;
+  visit.id = survey::new_id();
+  visit.begun = now();
+  if (auto put = book_->put(visit); !put) return told(tl::unexpected(put.error()));
+  load();
+  return {};
+}
+
+horizon::Result<void> Session::open_site(const std::string& path) {
+  if (book_ && book_->path() == path) return {};
+  close_site();
+  auto book = survey::FieldBook::open(path);
+  if (!book) return told(tl::unexpected(book.error()));
+  book_ = std::make_unique<survey::FieldBook>(std::move(*book));
+  settings.site_path = path;
+  load();
+  if (!stations_.empty() && std::none_of(stations_.begin(), stations_.end(),
+                                         [&](const auto& s) { return s.id == settings.station; })) {
+    auto main = survey::main_station(*book_);
+    settings.station = main ? main->id : stations_.front().id;
+    load();
+  }
+  // Of a site whose making was cut short, too.
+  if (!visit_)
+    if (auto begun = begin_visit(); !begun) return begun;
+  if (stations_.empty()) return add_station();
+  post_live();
+  save_settings();
+  return {};
+}
+
+void Session::close_site() {
+  stop_aiming();
+  stop_position();
+  if (book_ && skyline_ && !skyline_->skyline().points.empty())
+    (void)book_->set_sketch(survey::sketch_of(skyline_->skyline()));
+  if (book_) {
+    if (auto closed = book_->close(); !closed) problem = in_words(closed.error());
+  }
+  book_.reset();
+  site_ = {};
+  stations_.clear();
+  visit_.reset();
+  skyline_.reset();
+  live_.reset();
+  results_.clear();
+  results_for_ = results_asked_ = ~0ull;
+  fixes_.clear();
+  fixes_kept_ = 0;
+  position_ = {};
+  marks_ = 0;
+  checks_.clear();
+  settings.site_path.clear();
+  sites_known_ = false;
+}
+
+horizon::Result<void> Session::duplicate_site(const std::string& path) {
+  if (book_ && book_->path() == path) close_site();
+  auto book = survey::FieldBook::open(path);
+  if (!book) return told(tl::unexpected(book.error()));
+  auto site = book->site();
+  if (!site) return told(tl::unexpected(site.error()));
+  const std::string copy = free_path(devices_.files->sites_folder(), site->name + " copy");
+  if (auto done = book->export_to(copy); !done) return told(done);
+  auto copied = survey::FieldBook::open(copy);
+  if (!copied) return told(tl::unexpected(copied.error()));
+  site->name += tr(" (copy)");
+  if (auto put = copied->put(*site); !put) return told(tl::unexpected(put.error()));
+  sites_known_ = false;
+  return told(copied->close());
+}
+
+horizon::Result<void> Session::archive_site(const std::string& path) {
+  if (book_ && book_->path() == path) close_site();
+  std::error_code error;
+  const std::string folder = devices_.files->sites_folder() + "/archive";
+  fs::create_directories(folder, error);
+  fs::rename(path, folder + "/" + fs::path(path).filename().string(), error);
+  sites_known_ = false;
+  if (error) return told(tl::unexpected(refused(error, path)));
+  return {};
+}
+
+horizon::Result<void> Session::restore_site(const std::string& path) {
+  std::error_code error;
+  const std::string stem = fs::path(path).stem().string();
+  fs::rename(path, free_path(devices_.files->sites_folder(), stem), error);
+  sites_known_ = false;
+  if (error) return told(tl::unexpected(refused(error, path)));
+  return {};
+}
+
+horizon::Result<void> Session::import_site(const platform::PickedFile& file) {
+  const std::string stem = fs::path(file.name).stem().string();
+  const std::string path = free_path(devices_.files->sites_folder(), stem);
+  {
+    std::ofstream out(path, std::ios::binary);
+    out.write(reinterpret_cast<const char*>(file.bytes.data()), std::streamsize(file.bytes.size()));
+    if (!out.flush())
+      return told(horizon::fail(horizon::Code::failed, tr("The file could not be written."), path));
+  }
+  // A file from somebody else is checked page by page before it is listed.
+  auto book = survey::FieldBook::open(path, survey::Access::received);
+  if (!book) {
+    std::error_code ignored;
+    fs::remove(path, ignored);
+    return told(horizon::fail(book.error().code, book.error().message, file.name));
+  }
+  sites_known_ = false;
+  return told(book->close());
+}
+
+horizon::Result<void> Session::put_site(survey::Site site) {
+  if (auto put = book_->put(std::move(site)); !put) return told(tl::unexpected(put.error()));
+  changed();
+  return {};
+}
+
+// Beside the site files, under the site's id: it is as large as a photo, and others' to share.
+std::string Session::weather_path() const {
+  std::error_code error;
+  const fs::path folder = fs::path(devices_.files->sites_folder()) / "weather" / site_.id;
+  for (const auto& entry : fs::directory_iterator(folder, error)) return entry.path().string();
+  return {};
+}
+
+horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
+  const std::string_view bytes(reinterpret_cast<const char*>(file.bytes.data()), file.bytes.size());
+  const auto read = survey::weather_of(bytes);
+  if (!read)
+    return told(horizon::fail(read.error().code, read.error().message,
+                              file.name + " " + read.error().where));
+  if (skyline_ && has_position())
+    for (const auto& note : survey::weather_fits(*read, skyline_->eye)) {
+      if (note.code == horizon::Code::bad_input) return told(tl::unexpected(note));
+      problem = in_words(note);
+    }
+  std::error_code error;
+  const fs::path folder = fs::path(devices_.files->sites_folder()) / "weather" / site_.id;
+  fs::remove_all(folder, error);
+  fs::create_directories(folder, error);
+  std::ofstream out(folder / fs::path(file.name).filename(), std::ios::binary);
+  out.write(bytes.data(), std::streamsize(bytes.size()));
+  if (!out.flush())
+    return told(
+        horizon::fail(horizon::Code::failed, tr("The file could not be written."), file.name));
+  return {};
+}
+
+void Session::start_handover() {
+  HandOverOptions options;
+  options.folder = devices_.files->handover_folder() + "/" + file_name(site_.name);
+  options.language = settings.language;
+  options.imperial = settings.units == Units::imperial;
+  options.now_utc_s = now().utc_s;
+  // The copy is made from the open book, the report from the copy.
+  std::error_code error;
+  fs::create_directories(options.folder, error);
+  options.site_path = options.folder + "/" + fs::path(book_->path()).filename().string();
+  fs::remove(options.site_path, error);
+  if (auto done = book_->export_to(options.site_path); !done) {
+    (void)told(done);
+    return;
+  }
+  options.weather_path = weather_path();
+  handover_.start(*devices_.worker, options);
+}
+
+}  // namespace app

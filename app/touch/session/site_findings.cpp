@@ -1,0 +1,44 @@
+#include "app/touch/session/site_findings.h"
+
+#include <filesystem>
+#include <functional>
+
+#include "app/touch/session/session.h"
+
+namespace app {
+
+const SiteFindings::Site& SiteFindings::of(platform::Worker& worker, const std::string& path) {
+  std::error_code error;
+  const auto changed = static_cast<long long>(
+      std::filesystem::last_write_time(path, error).time_since_epoch().count());
+  auto& site = known_[path + " " + std::to_string(changed)];
+  if (site) return *site;
+  site = std::make_shared<Site>();
+  // A lane for each site: a queued job of one lane gives way to a newer.
+  const int lane = 100 + int(std::hash<std::string>{}(path) % 100000);
+  worker.post(lane, [site, path]() -> platform::Worker::Done {
+    Site found;
+    found.working = false;
+    const auto work = [&]() -> horizon::Result<void> {
+      auto book = survey::FieldBook::open(path, survey::Access::read);
+      if (!book) return tl::unexpected(book.error());
+      const auto all = survey::station_skylines(*book);
+      if (!all) return tl::unexpected(all.error());
+      const auto shared = survey::site_settings(*book);
+      if (!shared) return tl::unexpected(shared.error());
+      for (const auto& each : *all) {  // the main station first
+        if (each.skyline().points.empty() || !each.station.horizontal_sigma_m) continue;
+        const auto input = survey::station_input(*shared, each);
+        if (auto sound = horizon::check_station(input); !sound) return tl::unexpected(sound.error());
+        found.main = horizon::findings_of(input);
+        break;
+      }
+      return {};
+    };
+    if (auto done = work(); !done) found.problem = in_words(done.error());
+    return [site, found = std::move(found)] { *site = found; };
+  });
+  return *site;
+}
+
+}  // namespace app

@@ -1,0 +1,29 @@
+// app/touch/session/site_findings.h: the main findings of sites that are not open, for comparison.
+// Threads: the frame's; each site is opened and worked out by the worker, once for each state of
+//          its file
+#pragma once
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "horizon/light/findings.h"
+#include "platform/worker.h"
+
+namespace app {
+
+class SiteFindings {
+ public:
+  struct Site {
+    bool working = true;
+    std::optional<horizon::StationFindings> main;  // nothing: no skyline or no position yet
+    std::string problem;
+  };
+  const Site& of(platform::Worker& worker, const std::string& path);
+
+ private:
+  std::map<std::string, std::shared_ptr<Site>> known_;
+};
+
+}  // namespace app

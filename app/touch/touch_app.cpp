@@ -1,0 +1,381 @@
+#include "app/touch/touch_app.h"
+
+#include <algorithm>
+#include <cmath>
+#include <fstream>
+
+#include "app/drawing/shapes.h"
+#include "app/words/quantity.h"
+#include "app/words/words.h"
+#include "app/touch/screens/screens.h"
+#include "horizon/sun/sun.h"
+
+namespace app {
+namespace {
+
+constexpr ScreenId kStops[] = {ScreenId::arrive, ScreenId::skyline, ScreenId::ground,
+                               ScreenId::light, ScreenId::handover};
+
+bool below_stop(ScreenId screen) { return screen > ScreenId::handover; }
+
+// The stop that a screen belongs to, for the navigation.
+ScreenId stop_of(ScreenId screen, ScreenId from) {
+  switch (screen) {
+    case ScreenId::check:
+    case ScreenId::station:
+      return ScreenId::arrive;
+    case ScreenId::pit:
+    case ScreenId::percolation:
+    case ScreenId::slope:
+    case ScreenId::note:
+    case ScreenId::climate:
+    case ScreenId::results:
+    case ScreenId::plot:
+      return ScreenId::ground;
+    case ScreenId::compare:
+    case ScreenId::design:
+      return ScreenId::light;
+    case ScreenId::photos:
+    case ScreenId::photo:
+    case ScreenId::trace:
+    case ScreenId::settings:
+      return from;
+    default:
+      return screen;
+  }
+}
+
+// Where a restart goes on: what shows one thing chosen meanwhile gives way to the screen before it.
+ScreenId resumed_at(ScreenId screen, ScreenId from) {
+  switch (screen) {
+    case ScreenId::note:
+    case ScreenId::climate:
+      return ScreenId::ground;
+    case ScreenId::photo:
+    case ScreenId::trace:
+      return ScreenId::photos;
+    case ScreenId::settings:
+      return from;
+    default:
+      return screen;
+  }
+}
+
+}  // namespace
+
+std::string_view name_of(ScreenId screen) {
+  constexpr std::string_view kNames[] = {
+      "sites", "arrive",      "skyline", "ground", "light",  "handover", "check",   "pit",
+      "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare",
+      "climate", "results", "plot", "trace", "design"};
+  return kNames[int(screen)];
+}
+
+TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
+  if (!session_.has_site()) return;
+  for (int i = 0; i <= int(ScreenId::design); ++i)
+    if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
+  if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
+  from_ = stop_of(screen_, ScreenId::arrive);
+  enter(screen_);
+}
+
+bool TouchApp::dusk() const {
+  const Settings& s = session_.settings;
+  if (s.theme != ThemeChoice::by_time) return s.theme == ThemeChoice::dusk;
+  const auto* at = session_.station();
+  if (!at || !session_.has_position()) return false;
+  const auto sun = horizon::sun_position(
+      session_.now().utc_s, {at->position.latitude_deg, at->position.longitude_deg, 0});
+  return sun.elevation.degrees() < -2;
+}
+
+Color TouchApp::background() const { return dusk() ? kDusk.paper : kDaylight.paper; }
+
+bool TouchApp::poll() {
+  const bool news = session_.poll();
+  if (news) fresh_ = true;
+  if (!toast_.empty() && now_s() > toast_until_s_) {
+    toast_.clear();
+    fresh_ = true;
+  }
+  if (!toast_once_kept_.empty() && session_.all_kept()) say(std::move(toast_once_kept_));
+  if (!session_.problem.empty()) {
+    say(session_.problem);
+    session_.problem.clear();
+  }
+  return fresh_;
+}
+
+double TouchApp::sleep_s() const {
+  if (session_.aiming()) return 1.0 / 30;
+  if (!toast_.empty() || session_.position().status.state == platform::DeviceState::starting ||
+      session_.position().status.state == platform::DeviceState::running)
+    return 0.25;
+  if (screen_ == ScreenId::percolation) return 0.5;
+  return 5;
+}
+
+void TouchApp::on_wake(std::function<void()> wake) {
+  session_.devices().worker->on_ready(std::move(wake));
+}
+
+void TouchApp::say(std::string words) {
+  toast_once_kept_.clear();
+  toast_ = std::move(words);
+  toast_until_s_ = now_s() + 5;
+  fresh_ = true;
+}
+
+void TouchApp::say_once_kept(std::string words) {
+  if (session_.all_kept()) return say(std::move(words));
+  toast_once_kept_ = std::move(words);
+}
+
+void TouchApp::mark_key() {
+  mark_key_ = true;
+  fresh_ = true;
+}
+
+bool TouchApp::take_mark_key() {
+  const bool was = mark_key_;
+  mark_key_ = false;
+  return was;
+}
+
+void TouchApp::dropped_file(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  platform::PickedFile picked;
+  picked.name = path.substr(path.rfind('/') + 1);
+  picked.bytes.assign(std::istreambuf_iterator<char>(file), {});
+  if (is_height_grid(picked.name)) {
+    if (auto brought = session_.terrain.bring(*session_.devices().files, picked); !brought)
+      say(in_words(brought.error()));
+    else
+      say(tr("Brought in: ") + picked.name);
+    session_.want_terrain();
+  } else if (picked.name.ends_with(".epw") || picked.name.ends_with(".csv")) {
+    if (session_.has_site() && session_.bring_weather(picked)) say(tr("Brought in: ") + picked.name);
+  } else if (session_.import_site(picked)) say(tr("Brought in: ") + picked.name);
+  fresh_ = true;
+}
+
+void TouchApp::pause() { session_.save_settings(); }
+
+void TouchApp::enter(ScreenId screen) {
+  const bool aims = screen == ScreenId::skyline || screen == ScreenId::check ||
+                    screen == ScreenId::slope || screen == ScreenId::photos;
+  if (aims)
+    session_.start_aiming();
+  else
+    session_.stop_aiming();
+  // The receiver goes on averaging from arrival until the position is good.
+  if (session_.has_site() && (screen == ScreenId::arrive || screen == ScreenId::skyline) &&
+      session_.settings.instrument != Instrument::by_hand)
+    session_.start_position();
+  else if (screen != ScreenId::check)
+    session_.stop_position();
+  if (screen == ScreenId::skyline) session_.want_terrain();
+  if (screen == ScreenId::light || screen == ScreenId::handover || screen == ScreenId::compare)
+    session_.want_results();
+}
+
+void TouchApp::go(ScreenId screen) {
+  ui_.blur();
+  if (!below_stop(screen_)) from_ = screen_;
+  screen_ = screen;
+  mark_key_ = false;
+  session_.settings.screen = name_of(resumed_at(screen, from_));
+  if (screen == ScreenId::sites) session_.close_site();
+  session_.save_settings();
+  enter(screen);
+  fresh_ = true;
+}
+
+bool TouchApp::back() {
+  if (states_.close_sheet()) return true;
+  if (screen_ == ScreenId::sites) return false;
+  if (below_stop(screen_))
+    go(screen_ == ScreenId::climate ? ScreenId::note
+       : screen_ == ScreenId::photo ? ScreenId::photos
+       : screen_ == ScreenId::trace ? ScreenId::photo
+                                    : stop_of(screen_, from_));
+  else
+    go(ScreenId::sites);
+  return true;
+}
+
+// How complete each stop is, looked up again when the book has changed.
+double TouchApp::part_done(ScreenId stop) {
+  if (session_.book().change_count() != parts_for_) {
+    parts_for_ = session_.book().change_count();
+    const auto* visit = session_.visit();
+    int arrived = session_.has_position() ? 2 : 0;
+    for (const auto& check : session_.checks())
+      if (!check.voided && arrived < 4) ++arrived;
+    if (visit && !visit->people.empty()) ++arrived;
+    if (visit && !visit->weather.empty()) ++arrived;
+    parts_[int(ScreenId::arrive)] = arrived / 6.0;
+    parts_[int(ScreenId::skyline)] = session_.mask().closed_fraction();
+    int ground = 0;
+    if (auto pits = session_.book().all<survey::SoilPit>(); pits && !pits->empty()) {
+      ++ground;
+      if (std::any_of(pits->begin(), pits->end(), [](const auto& p) { return p.slope_deg.has_value(); }))
+        ++ground;
+    }
+    if (auto layers = session_.book().all<survey::SoilLayer>(); layers && !layers->empty()) ++ground;
+    if (auto tests = session_.book().all<survey::PercolationReading>(); tests && tests->size() >= 2)
+      ++ground;
+    parts_[int(ScreenId::ground)] = ground / 4.0;
+    double light = 0;
+    if (session_.has_position() && session_.marks() > 0) light = session_.mask().closed_fraction();
+    parts_[int(ScreenId::light)] = light;
+  }
+  parts_[int(ScreenId::handover)] = states_.handover.made.empty() ? 0 : 1;
+  return parts_[int(stop)];
+}
+
+void TouchApp::draw(Canvas& canvas, FrameInput frame) {
+  frame.text_scale = session_.settings.text_scale;
+  frame.left_handed = session_.settings.left_handed;
+  frame.dusk = dusk();
+  frame.now_s = now_s();
+  fresh_ = false;
+  ui_.begin(canvas, frame);
+  canvas.fill(rectangle({0, 0, frame.width, frame.height}), {ui_.theme().paper});
+  frame_around(ui_.page());
+  toast(ui_.page());
+  ui_.end();
+}
+
+void TouchApp::frame_around(Rect page) {
+  if (screen_ == ScreenId::sites) return sites_screen(*this, page);
+  if (screen_ == ScreenId::settings && !session_.has_site()) return settings_screen(*this, page);
+  Rect area = navigation(page);
+  // In a low window the sight needs the height: the header goes.
+  const bool low = page.h < 480;
+  if (!(low && screen_ == ScreenId::skyline)) {
+    const float height = low ? 52.f : std::max(60.f, ui_.sp(56));
+    header({area.x, area.y, area.w, height});
+    area = {area.x, area.y + height, area.w, area.h - height};
+  }
+  switch (screen_) {
+    case ScreenId::arrive: return arrive_screen(*this, area);
+    case ScreenId::skyline: return skyline_screen(*this, area);
+    case ScreenId::ground: return ground_screen(*this, area);
+    case ScreenId::light: return light_screen(*this, area);
+    case ScreenId::handover: return handover_screen(*this, area);
+    case ScreenId::check: return check_screen(*this, area);
+    case ScreenId::pit: return pit_screen(*this, area);
+    case ScreenId::percolation: return percolation_screen(*this, area);
+    case ScreenId::slope: return slope_screen(*this, area);
+    case ScreenId::photos: return photos_screen(*this, area);
+    case ScreenId::photo: return photo_screen(*this, area);
+    case ScreenId::settings: return settings_screen(*this, area);
+    case ScreenId::station: return station_screen(*this, area);
+    case ScreenId::compare: return compare_screen(*this, area);
+    case ScreenId::note: return ground_form_screen(*this, area);
+    case ScreenId::climate: return climate_screen(*this, area);
+    case ScreenId::results: return results_screen(*this, area);
+    case ScreenId::plot: return plot_screen(*this, area);
+    case ScreenId::design: return design_screen(*this, area);
+    case ScreenId::trace: return trace_screen(*this, area);
+    default: return;
+  }
+}
+
+// The five stops: along the foot where the window is upright, down the side of the better hand
+// where it is broad. Returns the room left.
+Rect TouchApp::navigation(Rect page) {
+  const Theme& t = ui_.theme();
+  const bool side = page.w > page.h * 1.15f && page.w >= 600;
+  const ScreenId current = stop_of(screen_, from_);
+  const FrameInput& frame = ui_.frame();
+  Rect bar, rest;
+  if (side) {
+    const float width = std::max(92.f, ui_.sp(88));
+    const bool right = frame.left_handed;
+    bar = {right ? page.right() - width : page.x, page.y, width, page.h};
+    rest = {right ? page.x : page.x + width, page.y, page.w - width, page.h};
+    const float outer = right ? frame.width - bar.x : bar.right();
+    ui_.canvas().fill(rectangle({right ? bar.x : 0, 0, outer, frame.height}), {t.card});
+    ui_.canvas().fill(rectangle({right ? bar.x : bar.right() - 1, 0, 1, frame.height}), {t.rule});
+  } else {
+    const float height = std::max(68.f, 44 + ui_.sp(24));
+    bar = {page.x, page.bottom() - height, page.w, height};
+    rest = {page.x, page.y, page.w, page.h - height};
+    ui_.canvas().fill(rectangle({0, bar.y, frame.width, frame.height - bar.y}), {t.card});
+    hairline(ui_, 0, bar.y, frame.width);
+  }
+  for (int i = 0; i < 5; ++i) {
+    const ScreenId stop = kStops[i];
+    const std::string words = tr(std::array{"Arrive", "Skyline", "Ground", "Light", "Hand over"}[i]);
+    const float step = side ? std::min(92.f, bar.h / 5) : bar.w / 5;
+    const Rect cell = side ? Rect{bar.x, bar.y + step * float(i), bar.w, step}
+                           : Rect{bar.x + step * float(i), bar.y, step, bar.h};
+    const bool here = stop == current;
+    if (ui_.tap(words, cell) && screen_ != stop) go(stop);
+    const float middle = cell.x + cell.w / 2, block = 30 + ui_.sp(20);
+    const float top = cell.y + std::max(4.f, (cell.h - block) / 2);
+    ring(ui_, {middle, top + 14}, 14, part_done(stop), here);
+    TextStyle style = ui_.style(13, here ? t.ink : t.quiet,
+                                here ? Weight::semibold : Weight::regular, Align::center);
+    style = ui_.fitted(words, style, cell.w - 4, 9);
+    ui_.words({cell.x + 1, top + 31, cell.w - 2, ui_.sp(18)}, words, style);
+  }
+  return rest;
+}
+
+void TouchApp::header(Rect bar) {
+  const Theme& t = ui_.theme();
+  const bool left = ui_.frame().left_handed;
+  const float y = bar.y + (bar.h - 48) / 2;
+  if (icon_button(ui_, tr("All sites"), Icon::back, {bar.x + 2, y, 48, 48})) return go(ScreenId::sites);
+  if (icon_button(ui_, tr("Settings"), Icon::settings, {bar.right() - 50, y, 48, 48}))
+    return go(ScreenId::settings);
+  if (icon_button(ui_, tr("Photos"), Icon::photo, {bar.right() - 98, y, 48, 48}))
+    return go(ScreenId::photos);
+  (void)left;
+  const auto* at = session_.station();
+  float right = bar.right() - 102;
+  if (bar.w > 560 && screen_ != ScreenId::settings) {  // chips where there is room
+    const double sigma = session_.heading_sigma_deg();
+    const std::string words = tr("compass ") + "±" + number(sigma, 1) + "°";
+    const float width = chip_width(ui_, words);
+    chip(ui_, {right - width, bar.y + (bar.h - 30) / 2, width, 30}, words, sigma < 2);
+    right -= width + 8;
+  }
+  std::string second;
+  if (at) {
+    second = tr("Station ") + at->name;
+    if (session_.has_position() && at->position.height_m)
+      second += " · " + height(*at->position.height_m, session_.settings.units);
+    if (session_.marks() > 0) second += " · " + tr_count("skyline.marks", session_.marks());
+  }
+  const float x = bar.x + 52, width = right - x;
+  const TextStyle name = ui_.style(18, t.ink, Weight::semibold), quiet = ui_.style(13.5f, t.quiet);
+  // A touch on the name opens the stations.
+  if (ui_.tap(tr("Stations"), {x, y, width, 48})) return go(ScreenId::station);
+  const std::string site = session_.site().name;
+  const float line = ui_.sp(21), block = line + ui_.sp(18);
+  const float top = bar.y + (bar.h - block) / 2;
+  ui_.words({x, top, width, line}, site, name);
+  ui_.words({x, top + line, width, ui_.sp(18)}, second, ui_.fitted(second, quiet, width, 11));
+  hairline(ui_, bar.x, bar.bottom() - 1, bar.w);
+}
+
+void TouchApp::toast(Rect page) {
+  if (toast_.empty()) return;
+  const Theme& t = ui_.theme();
+  const TextStyle style = ui_.style(15, t.on_ink);
+  const float width = std::min(page.w - 24, 520.f);
+  const float height = ui_.paragraph_height(width - 32, toast_, style) + 24;
+  // Under the header, whose buttons stay free.
+  const Rect box{page.x + (page.w - width) / 2, page.y + std::max(60.f, ui_.sp(56)) + 6, width, height};
+  ui_.canvas().fill(rounded(box, 14), {t.night});
+  ui_.canvas().stroke(rounded(box.inset(0.5f), 14), {t.rule, 1});
+  ui_.paragraph({box.x + 16, box.y + 12, box.w - 32, height}, toast_, style);
+  if (ui_.tap(toast_, {box.x, box.y, box.w, std::max(kTouch, box.h)})) toast_.clear();
+}
+
+}  // namespace app

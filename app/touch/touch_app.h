@@ -1,0 +1,70 @@
+// app/touch/touch_app.h: the touch app without its window: which screen is shown, and the frame around
+// it. A screen is one function in app/touch/screens/; it draws the session and says what was touched.
+#pragma once
+
+#include <functional>
+#include <string>
+
+#include "app/touch/session/session.h"
+#include "app/touch/screens/states.h"
+#include "app/touch/ui/widgets.h"
+
+namespace app {
+
+enum class ScreenId : unsigned char {
+  sites, arrive, skyline, ground, light, handover,  // the list, then the five stops in their order
+  check, pit, percolation, slope, note, photos, photo, settings, station, compare,
+  climate, results, plot, trace, design,
+};
+
+class TouchApp {
+ public:
+  explicit TouchApp(platform::Devices devices);
+
+  // From the window.
+  bool poll();
+  void draw(Canvas& canvas, FrameInput frame);
+  bool wants_frame() const { return fresh_ || ui_.wants_frame(); }
+  double sleep_s() const;  // how long nothing need be looked at
+  Ui& ui() { return ui_; }
+  Color background() const;
+  double now_s() const { return session_.now_s(); }
+  bool back();  // false: there is nothing to go back to
+  void mark_key();  // volume key or space bar
+  void dropped_file(const std::string& path);
+  void pause();
+  bool busy() const { return session_.busy(); }
+  void on_wake(std::function<void()> wake);
+
+  // From the screens.
+  Session& session() { return session_; }
+  ScreenStates& states() { return states_; }
+  ScreenId screen() const { return screen_; }
+  void go(ScreenId screen);
+  void say(std::string words);  // for a few seconds, at the foot of the screen
+  void say_once_kept(std::string words);  // when what was just written is durable
+  bool take_mark_key();         // true once after the key
+  bool dusk() const;
+
+ private:
+  void frame_around(Rect page);
+  Rect navigation(Rect page);
+  void header(Rect bar);
+  void toast(Rect page);
+  void enter(ScreenId screen);
+  double part_done(ScreenId stop);
+
+  Session session_;
+  Ui ui_;
+  ScreenStates states_;
+  ScreenId screen_ = ScreenId::sites, from_ = ScreenId::sites;
+  bool fresh_ = true, mark_key_ = false;
+  std::string toast_, toast_once_kept_;
+  double toast_until_s_ = 0;
+  double parts_[6] = {};
+  std::uint64_t parts_for_ = ~0ull;
+};
+
+std::string_view name_of(ScreenId screen);
+
+}  // namespace app

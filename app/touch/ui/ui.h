@@ -1,0 +1,167 @@
+// app/touch/ui/ui.h: one frame's widgets: where fingers may touch, what they did, what scrolls, what is
+// being written. A screen is a function that draws onto `canvas` and asks here what was touched.
+// Units: dp, seconds
+// Frame: x to the right, y down; scrolled content is drawn where it is seen
+// Labels: every area has one, in the words of the screen; scripts and checks find it by that
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "app/drawing/canvas.h"
+#include "app/drawing/theme.h"
+#include "app/touch/ui/text_edit.h"
+
+namespace app {
+
+inline constexpr float kTouch = 48;  // the least side of anything to be touched
+
+struct Insets {
+  float left = 0, top = 0, right = 0, bottom = 0;
+};
+
+struct FrameInput {
+  float width = 0, height = 0;
+  Insets safe;           // kept free: notch, rounded corners, gesture bar
+  float text_scale = 1;  // 0.85 to 1.6
+  bool left_handed = false;
+  bool dusk = false;
+  double now_s = 0;
+};
+
+struct Touch {
+  enum class Kind : std::uint8_t { down, move, up, cancel } kind = Kind::down;
+  std::int64_t finger = 0;
+  Point at;
+  double time_s = 0;
+};
+
+enum class Act : std::uint8_t { tap, hold, gesture, scroll };
+
+struct Hit {
+  Rect rect, visible;
+  std::string label;
+  Act act = Act::tap;
+  bool enabled = true;
+};
+
+// What fingers did on a gesture area since the last frame.
+struct Gesture {
+  bool tapped = false, active = false, begun = false, released = false;
+  Point at;        // the finger, or the middle of two
+  Point moved;     // since the last frame
+  float zoom = 1;  // above 1: fingers went apart
+};
+
+class Ui {
+ public:
+  // From the window.
+  void touch(const Touch& touch);
+  void wheel(Point at, float dy);
+  void key(EditKey key, bool shift);
+  void typed(std::string_view utf8);
+  void composing(std::string_view utf8);
+
+  // True while something moves on its own or was touched and not yet shown.
+  bool wants_frame() const { return wants_frame_; }
+  void request_frame() { wants_frame_ = true; }
+  bool has_tap() const { return !tapped_.empty(); }
+
+  void begin(Canvas& canvas, const FrameInput& frame);
+  void end();
+
+  // ---- areas
+  bool tap(std::string_view label, Rect rect, bool enabled = true);
+  bool hold(std::string_view label, Rect rect);  // while a finger rests on it
+  Gesture gesture(std::string_view label, Rect rect);
+  bool pressed(std::string_view label) const;
+
+  // Content goes from the returned y downwards; it ends with its full height.
+  float scroll_begin(std::string_view label, Rect rect);
+  void scroll_end(float content_height);
+  void scroll_to_top(std::string_view label) { scrolls_.erase(std::string(label)); }
+  void clip(Rect rect);
+  void unclip();
+
+  // From here on nothing below can be touched: a sheet or a viewer lies over it.
+  void modal();
+
+  // ---- writing: `value` follows every key. True when it changed.
+  bool text_field(std::string_view label, Rect rect, std::string& value, bool lines = false,
+                  std::string_view hint = {});
+  void focus(std::string_view label) { wish_focus_ = label; }
+  void blur();
+  bool editing() const { return !focus_.empty(); }
+  const std::string& focused() const { return focus_; }
+  std::optional<Rect> caret() const { return caret_; }  // for the system's own keyboard
+  bool entered(std::string_view label);                 // Enter was pressed in this field
+
+  // ---- words
+  float sp(float size) const { return size * frame_.text_scale; }
+  TextStyle style(float size, Color color, Weight weight = Weight::regular,
+                  Align align = Align::left) const;
+  // One line with its middle at the box's; cut with an ellipsis if it must. Returns its width.
+  float words(Rect box, std::string_view text, const TextStyle& style);
+  // Broken into lines from the top; returns the height used.
+  float paragraph(Rect box, std::string_view text, const TextStyle& style);
+  float paragraph_height(float width, std::string_view text, const TextStyle& style);
+  float width(std::string_view text, const TextStyle& style);
+  // The style in letters small enough for one line, but none below `least`.
+  TextStyle fitted(std::string_view text, TextStyle style, float room, float least = 10);
+  const std::vector<std::string>& lines(std::string_view text, const TextStyle& style, float width);
+
+  Canvas& canvas() { return *canvas_; }
+  const Theme& theme() const { return frame_.dusk ? kDusk : kDaylight; }
+  const FrameInput& frame() const { return frame_; }
+  Rect page() const;  // inside the safe area
+  const std::vector<Hit>& hits() const { return hits_; }
+  std::size_t modal_from() const { return modal_from_; }
+  struct Cut {
+    std::string text;
+    Rect box;
+  };
+  const std::vector<Cut>& cuts() const { return cuts_; }  // lines that did not fit
+
+ private:
+  struct Finger {
+    std::int64_t id = 0;
+    Point from, at, seen;
+    std::string label, scroll;
+    Act act = Act::tap;
+    bool moved = false, fresh = true;
+    double time_s = 0;
+  };
+  struct Scroll {
+    float offset = 0, speed = 0, content = 0, view = 0;
+    bool held = false;
+  };
+  void add(std::string_view label, Rect rect, Act act, bool enabled);
+  const Hit* hit_at(Point at, bool scrolls) const;
+  void move_scrolls();
+
+  Canvas* canvas_ = nullptr;
+  FrameInput frame_;
+  double last_s_ = 0;
+  bool wants_frame_ = true;
+  std::vector<Hit> hits_, shown_;  // of this frame; of the last one, which fingers touch
+  std::size_t modal_from_ = 0, shown_modal_from_ = 0;
+  std::vector<Rect> clips_;
+  std::vector<std::string> scroll_stack_;
+  std::map<std::string, Scroll, std::less<>> scrolls_;
+  std::vector<Finger> fingers_, lifted_;
+  std::string tapped_;
+  Point tapped_at_;
+  std::string focus_, wish_focus_, leave_, entered_;
+  TextEdit edit_;
+  std::string composing_;
+  std::optional<Rect> caret_;
+  std::vector<Cut> cuts_;
+  std::map<std::string, float, std::less<>> widths_;
+  std::map<std::string, std::vector<std::string>, std::less<>> breaks_;
+};
+
+}  // namespace app

@@ -1,0 +1,159 @@
+#include "app/words/words.h"
+
+#include <algorithm>
+#include <map>
+#include <utility>
+
+namespace app {
+
+// Made by CMake out of app/words/*/*.txt.
+struct WordFile {
+  std::string_view code, text;
+};
+extern const WordFile kWordFiles[];
+extern const int kWordFileCount;
+
+namespace {
+
+using Table = std::map<std::string, std::string, std::less<>>;
+
+std::string_view stripped(std::string_view s) {
+  while (!s.empty() && (s.front() == ' ' || s.front() == '\r')) s.remove_prefix(1);
+  while (!s.empty() && (s.back() == ' ' || s.back() == '\r')) s.remove_suffix(1);
+  return s;
+}
+
+void read(std::string_view text, Table& table) {
+  while (!text.empty()) {
+    const auto end = std::min(text.find('\n'), text.size());
+    const std::string_view row = stripped(text.substr(0, end));
+    text.remove_prefix(std::min(end + 1, text.size()));
+    const auto equals = row.find('=');
+    if (row.empty() || row.front() == '#' || equals == std::string_view::npos) continue;
+    std::string words;
+    const std::string_view raw = stripped(row.substr(equals + 1));
+    for (std::size_t i = 0; i < raw.size(); ++i) {
+      const bool line_break = raw.substr(i, 2) == "\\n";
+      words += line_break ? '\n' : raw[i];
+      i += line_break;
+    }
+    table[std::string(stripped(row.substr(0, equals)))] = std::move(words);
+  }
+}
+
+const std::map<std::string, Table, std::less<>>& tables() {
+  static const auto all = [] {
+    std::map<std::string, Table, std::less<>> made;
+    for (int i = 0; i < kWordFileCount; ++i) {
+      read(kWordFiles[i].text, made[std::string(kWordFiles[i].code)]);
+    }
+    return made;
+  }();
+  return all;
+}
+
+thread_local std::string current = "en";
+
+const std::string* found(std::string_view key, std::string_view code) {
+  const auto table = tables().find(code);
+  if (table == tables().end()) return nullptr;
+  const auto words = table->second.find(key);
+  return words == table->second.end() ? nullptr : &words->second;
+}
+
+const std::string* found(std::string_view key) {
+  const std::string* words = found(key, current);
+  return words ? words : found(key, "en");
+}
+
+std::string filled_in(std::string_view words, const std::vector<std::string_view>& filled) {
+  std::string out;
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (words[i] == '{' && i + 2 < words.size() && words[i + 2] == '}') {
+      const auto index = static_cast<std::size_t>(words[i + 1] - '0');
+      if (index < filled.size()) {
+        out += filled[index];
+        i += 2;
+        continue;
+      }
+    }
+    out += words[i];
+  }
+  return out;
+}
+
+// Categories of CLDR's plural rules.
+const char* category(long n, std::string_view rule) {
+  if (rule == "none") return "other";
+  if (rule == "zero-one-other") return n == 0 || n == 1 ? "one" : "other";
+  if (rule == "slavic") {
+    const long ten = n % 10, hundred = n % 100;
+    if (ten == 1 && hundred != 11) return "one";
+    return ten >= 2 && ten <= 4 && (hundred < 12 || hundred > 14) ? "few" : "many";
+  }
+  return n == 1 ? "one" : "other";
+}
+
+}  // namespace
+
+std::vector<std::string> languages() {
+  std::vector<std::string> codes{"en"};
+  for (const auto& [code, table] : tables()) {
+    if (code != "en") codes.push_back(code);
+  }
+  return codes;
+}
+
+std::string language_name(std::string_view code) {
+  const std::string* name = found("language.name", code);
+  return name ? *name : std::string(code);
+}
+
+bool set_language(std::string_view code) {
+  if (tables().find(code) == tables().end()) return false;
+  current = code;
+  return true;
+}
+
+std::string language() { return current; }
+
+std::string tr(std::string_view key, std::initializer_list<std::string_view> filled) {
+  const std::string* words = found(key);
+  if (!words && (key.starts_with(' ') || key.ends_with(' '))) {  // the files keep no outer spaces
+    if (const std::string* inner = found(stripped(key))) {
+      std::string whole(key);
+      whole.replace(whole.find(stripped(key)), stripped(key).size(), *inner);
+      return filled_in(whole, filled);
+    }
+  }
+  return filled_in(words ? *words : key, filled);
+}
+
+std::string tr_count(std::string_view key, long count,
+                     std::initializer_list<std::string_view> filled) {
+  const std::string number = std::to_string(count);
+  std::vector<std::string_view> all{number};
+  all.insert(all.end(), filled);
+  // Words taken from English follow its rule.
+  for (std::string_view code : {std::string_view(current), std::string_view("en")}) {
+    const std::string* rule = found("language.plural", code);
+    for (const char* form : {category(count, rule ? *rule : ""), "other"}) {
+      if (const auto* words = found(std::string(key) + "." + form, code)) {
+        return filled_in(*words, all);
+      }
+    }
+  }
+  return std::string(key);
+}
+
+bool has_words(std::string_view key) { return found(key) != nullptr; }
+
+std::vector<std::string> word_keys(std::string_view code) {
+  std::vector<std::string> keys;
+  const auto table = tables().find(code);
+  if (table == tables().end()) return keys;
+  for (const auto& [key, words] : table->second) keys.push_back(key);
+  return keys;
+}
+
+}  // namespace app

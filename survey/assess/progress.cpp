@@ -1,0 +1,95 @@
+#include "survey/assess/progress.h"
+
+#include <algorithm>
+
+#include "horizon/skyline/mask.h"
+
+namespace survey {
+
+std::string_view name_of(Stop stop) {
+  constexpr std::array<std::string_view, kStopCount> names = {"arrive", "skyline", "ground",
+                                                              "light", "hand_over"};
+  return names[static_cast<int>(stop)];
+}
+
+double StopProgress::done_share() const {
+  if (tasks.empty()) return 0;
+  return static_cast<double>(std::ranges::count(tasks, true, &Task::done)) / tasks.size();
+}
+
+#define ADRET_ROWS(name, Row)                                       \
+  const auto name##_result = book.all<Row>();                       \
+  if (!name##_result) return tl::unexpected(name##_result.error()); \
+  const auto& name = *name##_result
+
+horizon::Result<std::array<StopProgress, kStopCount>> progress_of(const FieldBook& book,
+                                                                  const StationSkyline* main) {
+  ADRET_ROWS(visits, Visit);
+  ADRET_ROWS(stations, Station);
+  ADRET_ROWS(hazards, Hazard);
+  ADRET_ROWS(pits, SoilPit);
+  ADRET_ROWS(layers, SoilLayer);
+  ADRET_ROWS(readings, PercolationReading);
+  ADRET_ROWS(notes, SiteNote);
+  ADRET_ROWS(climates, ClimateNormals);
+  ADRET_ROWS(photos, Photo);
+  ADRET_ROWS(findings, Finding);
+  const auto design = book.design();
+  if (!design) return tl::unexpected(design.error());
+  StationSkyline own;
+  if (!main && !stations.empty()) {
+    const auto station = main_station(book);
+    auto skyline = station ? station_skyline(book, station->id) : tl::unexpected(station.error());
+    if (!skyline) return tl::unexpected(skyline.error());
+    own = std::move(*skyline);
+    main = &own;
+  }
+  auto topic = [&](Topic wanted) {
+    return std::ranges::find(notes, wanted, &SiteNote::topic) != notes.end();
+  };
+  const bool placed = std::ranges::any_of(
+      stations, [](const Station& s) { return s.position != Position{} && s.position.height_m; });
+  const bool sighted = main && !main->skyline().points.empty();
+  const bool closed = sighted && horizon::Mask(main->skyline()).open_stretches().empty();
+  const bool checked = main && std::ranges::any_of(main->instruments, [](const auto& instrument) {
+                         return instrument.correction.used >= 2 && !instrument.correction.disputed;
+                       });
+  std::array<StopProgress, kStopCount> stops;
+  stops[0] = {Stop::arrive,
+              {{"visit", "begin a visit and name who walks",
+                std::ranges::any_of(visits, [](auto& v) { return !v.people.empty(); })},
+               {"weather", "note weather and ground",
+                std::ranges::any_of(visits, [](auto& v) { return !v.weather.empty(); })},
+               {"hazards", "note the hazards seen, or that there are none",
+                !hazards.empty() ||
+                    std::ranges::any_of(visits, [](auto& v) { return !v.hazards_seen.empty(); })},
+               {"position", "give a station its position and height", placed},
+               {"heading_checks", "take two heading checks that agree", checked}}};
+  stops[1] = {Stop::skyline,
+              {{"sightings", "aim at the skyline", sighted},
+               {"open_stretches", "close the open stretches", closed},
+               {"photos", "photograph the skyline", !photos.empty()}}};
+  stops[2] = {
+      Stop::ground,
+      {{"pit", "dig a pit and describe its layers", !pits.empty() && !layers.empty()},
+       {"percolation", "time how the water sinks, two readings or more", readings.size() >= 2},
+       {"water", "note the water", topic(Topic::water)},
+       {"wind", "note the wind", topic(Topic::wind)},
+       {"access", "note the access", topic(Topic::access)},
+       {"services", "note services, buried ones too", topic(Topic::services)}}};
+  stops[3] = {Stop::light,
+              {{"climate", "enter the climate of the place", !climates.empty()},
+               {"facing", "choose facing and tilt",
+                design->facing_true_deg.has_value() && design->tilt_deg.has_value()}}};
+  stops[4] = {
+      Stop::hand_over,
+      {{"findings", "keep the findings with the site", !findings.empty()},
+       {"visit_ended", "end the visit", !visits.empty() && std::ranges::all_of(visits, [](auto& v) {
+          return v.ended.has_value();
+        })}}};
+  return stops;
+}
+
+#undef ADRET_ROWS
+
+}  // namespace survey

@@ -1,0 +1,241 @@
+#include "survey/assess/site_check.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <unordered_set>
+
+#include "horizon/geodesy.h"
+#include "horizon/skyline/mask.h"
+#include "horizon/time.h"
+#include "survey/assess/progress.h"
+#include "survey/book/row_cells.h"
+#include "survey/book/store_internal.h"
+
+namespace survey {
+
+std::string_view name_of(Weight weight) {
+  constexpr std::array<std::string_view, 3> names = {"damage", "doubtful", "to do"};
+  return names[static_cast<int>(weight)];
+}
+
+namespace {
+
+struct Checker {
+  const FieldBook& book;
+  std::vector<CheckItem> items;
+
+  Database& db() { return book.store().db; }
+  void add(Weight weight, std::string where, std::string message) {
+    items.push_back({weight, std::move(where), std::move(message)});
+  }
+  void expect(bool holds, const std::string& where, const std::string& message) {
+    if (!holds) add(Weight::damage, where, message);
+  }
+
+  void integrity();
+  void package();
+  void rows();
+  void photos();
+  void likely();
+  void skylines();
+  void progress();
+};
+
+constexpr const char* kRecover =
+    "; `adret-cli check --recover NEW.gpkg` saves what can be read into a new file";
+
+void Checker::integrity() {
+  Statement lines = db().prepare("PRAGMA integrity_check(20)");
+  while (lines.step())
+    if (lines.text(0) != "ok") add(Weight::damage, book.path(), lines.text(0) + kRecover);
+  Statement keys = db().prepare("PRAGMA foreign_key_check");
+  while (keys.step())
+    add(Weight::damage, "table " + keys.text(0),
+        std::string("a registration is broken") + kRecover);
+}
+
+void Checker::package() {
+  expect(db().number("PRAGMA user_version") >= 10200, book.path(),
+         std::string("the GeoPackage version is not set") + kRecover);
+  for (const int srs : {-1, 0, 4326})
+    expect(db().number("SELECT count(*) FROM gpkg_spatial_ref_sys WHERE srs_id=" +
+                       std::to_string(srs)) == 1,
+           "gpkg_spatial_ref_sys",
+           "reference system " + std::to_string(srs) + " is not listed" + kRecover);
+  for (const Table* table : all_tables()) {
+    const Cells key = {table->name};
+    Statement& listed = db().again("SELECT data_type FROM gpkg_contents WHERE table_name=?", key);
+    const bool found = listed.step();
+    const std::string type = found ? listed.text(0) : "";
+    listed.reset();
+    expect(type == (table->geometry() ? "features" : "attributes"), "gpkg_contents",
+           "table " + table->name + " is not registered" + kRecover);
+    if (!table->geometry()) continue;
+    Statement& column = db().again(
+        "SELECT count(*) FROM gpkg_geometry_columns WHERE table_name=? AND srs_id=4326", key);
+    expect(column.step() && column.integer(0) == 1, "gpkg_geometry_columns",
+           "the geometry of " + table->name + " is not registered" + kRecover);
+    column.reset();
+  }
+}
+
+std::string name_of_row(const Table& table, const Cells& cells) {
+  for (const char* column : {"name", "label", "file_name", "people", "what"}) {
+    const int at = table.index_of(column);
+    if (at >= 0 && !words_of(cells[at]).empty())
+      return table.name + " \"" + words_of(cells[at]).substr(0, 60) + "\"";
+  }
+  return table.name + " " + words_of(cells[0]);
+}
+
+void Checker::rows() {
+  std::unordered_set<std::string> ids;
+  std::vector<std::pair<const Table*, std::vector<StoredRow>>> all;
+  for (const Table* table : all_tables()) {
+    all.emplace_back(table, all_rows(book.store(), *table));
+    for (const StoredRow& row : all.back().second)
+      ids.insert(table->name + "/" + words_of(row.cells[0]));
+  }
+  for (auto& [table, rows] : all)
+    for (StoredRow& row : rows) {
+      const std::string name = name_of_row(*table, row.cells);
+      try {
+        check_cells(*table, row.cells);
+      } catch (const Failure& failure) {
+        add(Weight::damage, name, failure.error.where + ": " + failure.error.message + kRecover);
+      }
+      for (std::size_t i = 0; i < table->columns.size(); ++i) {
+        const Column& column = table->columns[i];
+        const std::string id = words_of(row.cells[i]);
+        if (!column.refers_to.empty() && !id.empty() && !ids.contains(column.refers_to + "/" + id))
+          add(Weight::damage, name,
+              "its " + column.refers_to + " is missing; merge with a copy that has it");
+      }
+    }
+}
+
+void Checker::photos() {
+  for (const Photo& photo : value_or_throw(book.all<Photo>()))
+    if (const auto bytes = book.photo_bytes(photo.id); !bytes)
+      add(Weight::damage, "photo \"" + photo.file_name + "\"", bytes.error().message);
+}
+
+std::string degrees(double value) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.1f", value);
+  return text;
+}
+
+// Common practice: what a person with a hand compass, a phone or a theodolite can have read.
+void Checker::likely() {
+  const double now = now_utc_s();
+  auto time = [&](const Moment& moment, const std::string& where) {
+    if (moment.utc_s == 0) return add(Weight::doubtful, where, "it has no time; enter it");
+    if (moment.utc_s < 631152000 || moment.utc_s > now + 86400)  // 1990
+      add(Weight::doubtful, where,
+          "its time, " + horizon::format_utc(moment.utc_s) + ", is unlikely; set the clock");
+  };
+  const Site site = value_or_throw(book.site());
+  const horizon::Place middle{site.position.latitude_deg, site.position.longitude_deg, 0};
+  const bool has_middle = site.position != Position{};
+  for (const Station& station : value_or_throw(book.all<Station>())) {
+    const std::string where = "station \"" + station.name + "\"";
+    time(station.time, where);
+    if (station.position == Position{}) {
+      add(Weight::doubtful, where, "it lies at 0 N 0 E; enter its position");
+      continue;
+    }
+    if (has_middle &&
+        horizon::geodesic(middle, {station.position.latitude_deg, station.position.longitude_deg})
+                .distance_m > 20000)
+      add(Weight::doubtful, where, "it lies more than 20 km from the site; check the position");
+    if (!station.position.height_m)
+      add(Weight::doubtful, where, "its height is not known; enter it");
+    else if (*station.position.height_m < -430 || *station.position.height_m > 8850)
+      add(Weight::doubtful, where, "its height is that of no land on Earth; check it");
+    if (station.eye_height_m < 0.2 || station.eye_height_m > 4)
+      add(Weight::doubtful, where, "eye height " + degrees(station.eye_height_m) + " m; check it");
+  }
+  int number = 0;
+  for (const Sighting& sighting : value_or_throw(book.all<Sighting>())) {
+    ++number;
+    if (sighting.voided) continue;
+    const std::string where = "sighting " + std::to_string(number) +
+                              (sighting.label.empty() ? "" : ", \"" + sighting.label + "\"");
+    time(sighting.time, where);
+    if (std::abs(sighting.elevation_deg) > 75)
+      add(Weight::doubtful, where,
+          "elevation " + degrees(sighting.elevation_deg) +
+              " degrees; hardly any skyline stands so; void it if it was a slip");
+    else if (sighting.elevation_deg < -15)
+      add(Weight::doubtful, where,
+          "elevation " + degrees(sighting.elevation_deg) +
+              " degrees is below the horizontal; void it if the sign was a slip");
+    if (sighting.bearing_sigma_deg == 0 || sighting.elevation_sigma_deg == 0)
+      add(Weight::doubtful, where, "no reading is without error; give its accuracy");
+  }
+  for (const SoilLayer& layer : value_or_throw(book.all<SoilLayer>())) {
+    if (!layer.sand_percent || !layer.silt_percent || !layer.clay_percent) continue;
+    const double sum = *layer.sand_percent + *layer.silt_percent + *layer.clay_percent;
+    if (std::abs(sum - 100) > 1)
+      add(Weight::doubtful, "soil layer from " + degrees(layer.top_m) + " m",
+          "sand, silt and clay make " + degrees(sum) + " %, not 100; correct one");
+  }
+  for (const Visit& visit : value_or_throw(book.all<Visit>())) {
+    time(visit.begun, "visit \"" + visit.people + "\"");
+    if (visit.ended && visit.ended->utc_s < visit.begun.utc_s)
+      add(Weight::doubtful, "visit \"" + visit.people + "\"", "it ends before it begins");
+  }
+}
+
+void Checker::skylines() {
+  for (const StationSkyline& one : value_or_throw(station_skylines(book))) {
+    const std::string where = "station \"" + one.station.name + "\"";
+    for (const horizon::Error& note : one.notes) add(Weight::doubtful, note.where, note.message);
+    for (const auto& aim : one.result.unplaced)
+      add(Weight::doubtful, where, "a sighting cannot be used: " + aim.why.message);
+    for (const auto& aim : one.result.outliers)
+      add(Weight::doubtful, where,
+          "an aim of group \"" + aim.group + "\" is " + degrees(aim.bearing_off_deg) + " and " +
+              degrees(aim.elevation_off_deg) + " degrees off the others and was left out; void it");
+    if (one.skyline().points.empty()) continue;
+    const horizon::Mask mask(one.skyline());
+    for (const horizon::OpenStretch& open : mask.open_stretches())
+      add(Weight::to_do, where,
+          "nobody aimed between " + degrees(open.from_deg) + " and " + degrees(open.to_deg) +
+              " degrees (true); aim there");
+  }
+}
+
+void Checker::progress() {
+  for (const StopProgress& stop : value_or_throw(progress_of(book)))
+    for (const Task& task : stop.tasks)
+      if (!task.done) add(Weight::to_do, std::string(name_of(stop.stop)), task.text);
+}
+
+}  // namespace
+
+horizon::Result<std::vector<CheckItem>> check_site(const FieldBook& book,
+                                                   const CheckOptions& options) {
+  return guarded([&] {
+    Checker checker{book, {}};
+    checker.integrity();
+    // A damaged tree breaks every later look; what is known by then is the answer.
+    if (!checker.items.empty()) return checker.items;
+    checker.package();
+    checker.rows();
+    if (options.photos) checker.photos();
+    const bool sound = std::ranges::none_of(
+        checker.items, [](const CheckItem& item) { return item.weight == Weight::damage; });
+    if (sound) {
+      checker.likely();
+      checker.skylines();
+      if (options.progress) checker.progress();
+    }
+    return checker.items;
+  });
+}
+
+}  // namespace survey

@@ -1,0 +1,294 @@
+#include "survey/assess/station_skyline.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <unordered_map>
+
+#include "horizon/bearing/declination.h"
+#include "horizon/geodesy.h"
+#include "horizon/skyline/mask.h"
+#include "survey/exchange/grid.h"
+
+namespace survey {
+
+using horizon::Code;
+using horizon::Result;
+
+namespace {
+
+#define ADRET_TRY(name, expression)                                 \
+  auto name##_result = (expression);                                \
+  if (!name##_result) return tl::unexpected(name##_result.error()); \
+  auto& name = *name##_result
+
+// What all stations of a site share, read once.
+struct Shared {
+  Site site;
+  std::vector<horizon::Obstacle> known;
+};
+
+Result<Shared> shared_of(const FieldBook& book) {
+  ADRET_TRY(site, book.site());
+  ADRET_TRY(obstacles, book.all<ObstacleRow>());
+  Shared shared{site, {}};
+  for (const ObstacleRow& row : obstacles) {
+    horizon::Obstacle obstacle;
+    obstacle.kind = row.kind;
+    obstacle.label = row.label;
+    obstacle.foliage = {static_cast<std::uint16_t>(row.leaf_months), row.light_through_in_leaf,
+                        row.light_through_bare};
+    obstacle.width_deg = row.width_deg;
+    shared.known.push_back(obstacle);
+  }
+  return shared;
+}
+
+void set_declination(const Site& site, double utc_s, StationSkyline& out,
+                     horizon::Corrections& corrections) {
+  if (site.declination_deg) {
+    out.declination_deg = site.declination_deg;
+    // Common practice: a declination printed on a map is good to half a degree.
+    out.declination_sigma_deg = site.declination_sigma_deg.value_or(0.5);
+    out.declination_source = site.declination_source.empty() ? "entered" : site.declination_source;
+  } else {
+    const double year = horizon::decimal_year_of(utc_s);
+    const auto field = horizon::magnetic_field(out.eye, year);
+    if (field) {
+      out.declination_deg = field->now.declination_deg;
+      out.declination_sigma_deg = field->sigma.declination_deg;
+      char words[40];
+      std::snprintf(words, sizeof words, "WMM2025 for %.2f", year);
+      out.declination_source = words;
+      if (field->zone != horizon::CompassZone::normal)
+        out.notes.push_back({Code::out_of_range,
+                             "so near a magnetic pole a compass is sluggish or useless; use the "
+                             "sun's shadow or landmarks",
+                             out.station.name});
+    } else {
+      out.notes.push_back({field.error().code,
+                           field.error().message + "; enter the declination by hand",
+                           "site.declination_deg"});
+    }
+  }
+  corrections.declination_deg = out.declination_deg;
+  corrections.declination_sigma_deg = out.declination_sigma_deg;
+}
+
+void set_convergence(const Site& site, StationSkyline& out, horizon::Corrections& corrections) {
+  out.convergence_deg = site.convergence_deg;
+  if (!out.convergence_deg && !site.grid.empty()) {
+    auto grid = Grid::open(site.grid);
+    const auto point = grid ? grid->at(out.eye) : tl::unexpected(grid.error());
+    if (point)
+      out.convergence_deg = point->convergence_deg;
+    else
+      out.notes.push_back({point.error().code, point.error().message, "site.grid"});
+  }
+  corrections.convergence_deg = out.convergence_deg;
+}
+
+// One correction for each instrument, by its name.
+void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline& out,
+                     horizon::Corrections& corrections) {
+  std::vector<std::vector<horizon::HeadingCheck>> sorted;
+  for (const HeadingCheckRow& row : checks) {
+    if (row.voided) continue;
+    const auto measured = horizon::check_azimuth(row.bearing_deg, row.reference, corrections);
+    if (!measured) {
+      out.notes.push_back({measured.error().code, measured.error().message,
+                           "heading check " + (row.label.empty() ? row.id : row.label)});
+      continue;
+    }
+    auto found = std::ranges::find(out.instruments, row.instrument, &InstrumentHeading::instrument);
+    if (found == out.instruments.end()) {
+      out.instruments.push_back({row.instrument, {}, {}});
+      sorted.emplace_back();
+      found = out.instruments.end() - 1;
+    }
+    const auto index = found - out.instruments.begin();
+    found->checks.push_back(row.id);
+    sorted[index].push_back({row.kind, *measured, horizon::TrueAzimuth::degrees(row.known_true_deg),
+                             row.bearing_sigma_deg, row.known_sigma_deg, row.label,
+                             static_cast<int>(found->checks.size()) - 1});
+  }
+  for (std::size_t i = 0; i < sorted.size(); ++i) {
+    InstrumentHeading& heading = out.instruments[i];
+    heading.correction = horizon::heading_correction(sorted[i]);
+    const std::string name = heading.instrument.empty() ? out.station.name : heading.instrument;
+    for (const auto& rejected : heading.correction.rejected)
+      out.notes.push_back({Code::bad_input,
+                           "the heading check does not fit the others and was left out; repeat "
+                           "or void it",
+                           sorted[i][rejected.index].label.empty()
+                               ? name
+                               : name + ", " + sorted[i][rejected.index].label});
+    if (heading.correction.disputed)
+      out.notes.push_back({Code::bad_input,
+                           "the heading checks disagree by more than their errors; take a third",
+                           name});
+    corrections.instruments.push_back(heading.correction);
+  }
+}
+
+Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const Station& station) {
+  StationSkyline out;
+  out.station = station;
+  out.eye = {station.position.latitude_deg, station.position.longitude_deg,
+             station.position.height_m.value_or(shared.site.position.height_m.value_or(0)) +
+                 station.eye_height_m};
+  if (!station.position.height_m)
+    out.notes.push_back({Code::bad_input, "the height of the station is not known; enter it",
+                         "station " + station.name});
+  ADRET_TRY(sightings, book.where<Sighting>("station_id", station.id));
+  ADRET_TRY(checks, book.where<HeadingCheckRow>("station_id", station.id));
+
+  double when = 0;
+  int timed = 0;
+  for (const Sighting& row : sightings)
+    if (!row.voided && row.time.utc_s != 0) when += row.time.utc_s, ++timed;
+  if (timed > 0) when /= timed;
+  if (timed == 0) when = station.time.utc_s != 0 ? station.time.utc_s : shared.site.created.utc_s;
+
+  horizon::Corrections corrections;
+  set_declination(shared.site, when, out, corrections);
+  set_convergence(shared.site, out, corrections);
+  set_instruments(checks, out, corrections);
+
+  std::unordered_map<std::string, int> instrument_index;
+  for (std::size_t i = 0; i < out.instruments.size(); ++i)
+    instrument_index[out.instruments[i].instrument] = static_cast<int>(i);
+  std::vector<horizon::RawSighting> raw;
+  std::vector<bool> computed;
+  for (const Sighting& row : sightings) {
+    if (row.voided) continue;
+    computed.push_back(row.instrument == kTerrainInstrument);
+    const auto instrument = instrument_index.find(row.instrument);
+    raw.push_back({row.bearing_deg, row.reference, row.back_bearing, row.elevation_deg,
+                   row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
+                   row.edge, row.distance_m, row.width_deg, row.group,
+                   instrument == instrument_index.end() ? -1 : instrument->second,
+                   static_cast<int>(out.sightings.size())});
+    out.sightings.push_back(row.id);
+  }
+  out.result = horizon::corrected_skyline(raw, corrections, shared.known);
+  for (auto& point : out.result.skyline.points)
+    point.computed = point.source >= 0 && computed[static_cast<std::size_t>(point.source)];
+  if (shared.site.max_gap_deg) out.result.skyline.max_gap_deg = *shared.site.max_gap_deg;
+  return out;
+}
+
+}  // namespace
+
+Result<Station> main_station(const FieldBook& book) {
+  ADRET_TRY(stations, book.all<Station>());
+  if (stations.empty())
+    return horizon::fail(Code::not_found, "there is no station yet; add the spot where you stand",
+                         book.path());
+  const auto main = std::ranges::find(stations, true, &Station::main);
+  return main == stations.end() ? stations.front() : *main;
+}
+
+Result<StationSkyline> station_skyline(const FieldBook& book, const Id& station_id) {
+  ADRET_TRY(shared, shared_of(book));
+  ADRET_TRY(station, book.get<Station>(station_id));
+  return derive(book, shared, station);
+}
+
+Result<std::vector<StationSkyline>> station_skylines(const FieldBook& book) {
+  ADRET_TRY(shared, shared_of(book));
+  ADRET_TRY(stations, book.all<Station>());
+  std::ranges::stable_sort(stations, std::ranges::greater{}, &Station::main);
+  std::vector<StationSkyline> all;
+  for (const Station& station : stations) {
+    ADRET_TRY(one, derive(book, shared, station));
+    all.push_back(std::move(one));
+  }
+  return all;
+}
+
+Result<MeanPosition> mean_position(std::span<const Fix> fixes) {
+  // Common practice for a phone's receiver where it reports none.
+  constexpr double kUsualSigma_m = 10, kUsualHeightSigma_m = 20;
+  std::vector<const Fix*> used;
+  for (const Fix& fix : fixes)
+    if (!fix.left_out) used.push_back(&fix);
+  if (used.empty())
+    return horizon::fail(Code::not_found, "no fix is left to average; wait for the receiver");
+  // Metres about the first fix: the mean must not feel the date line.
+  const Position origin = used.front()->position;
+  const horizon::Place from{origin.latitude_deg, origin.longitude_deg, 0};
+  struct Offset {
+    double east, north, sigma;
+  };
+  std::vector<Offset> offsets;
+  for (const Fix* fix : used) {
+    const auto line =
+        horizon::geodesic(from, {fix->position.latitude_deg, fix->position.longitude_deg, 0});
+    offsets.push_back({line.distance_m * std::sin(line.azimuth.radians()),
+                       line.distance_m * std::cos(line.azimuth.radians()),
+                       std::max(0.01, fix->horizontal_sigma_m.value_or(kUsualSigma_m))});
+  }
+  MeanPosition mean;
+  if (used.size() >= 3) {
+    auto median = [&](auto part) {
+      std::vector<double> values;
+      for (const Offset& o : offsets) values.push_back(part(o));
+      std::ranges::nth_element(values, values.begin() + values.size() / 2);
+      return values[values.size() / 2];
+    };
+    const double east = median([](const Offset& o) { return o.east; });
+    const double north = median([](const Offset& o) { return o.north; });
+    const double spread =
+        median([&](const Offset& o) { return std::hypot(o.east - east, o.north - north); });
+    for (std::size_t i = used.size(); i-- > 0;) {
+      const double off = std::hypot(offsets[i].east - east, offsets[i].north - north);
+      if (off <= 3.5 * std::max(1.4826 * spread, offsets[i].sigma)) continue;
+      mean.outliers.insert(mean.outliers.begin(), used[i]->id);
+      used.erase(used.begin() + i);
+      offsets.erase(offsets.begin() + i);
+    }
+  }
+  double weight = 0, east = 0, north = 0, best = 1e9;
+  double height_weight = 0, height = 0, best_height = 1e9;
+  for (std::size_t i = 0; i < used.size(); ++i) {
+    const double w = 1 / (offsets[i].sigma * offsets[i].sigma);
+    weight += w;
+    east += w * offsets[i].east;
+    north += w * offsets[i].north;
+    best = std::min(best, offsets[i].sigma);
+    if (!used[i]->position.height_m) continue;
+    const double sigma = std::max(0.01, used[i]->height_sigma_m.value_or(kUsualHeightSigma_m));
+    height_weight += 1 / (sigma * sigma);
+    height += *used[i]->position.height_m / (sigma * sigma);
+    best_height = std::min(best_height, sigma);
+  }
+  east /= weight;
+  north /= weight;
+  const horizon::Place place = horizon::destination(
+      from, horizon::TrueAzimuth::degrees(std::atan2(east, north) / horizon::kDegree),
+      std::hypot(east, north));
+  mean.position = {place.latitude_deg, horizon::wrap_180(place.longitude_deg), {}};
+  mean.horizontal_sigma_m = std::max(1 / std::sqrt(weight), best / std::sqrt(2.0));
+  if (height_weight > 0) {
+    mean.position.height_m = height / height_weight;
+    mean.height_sigma_m = std::max(1 / std::sqrt(height_weight), best_height / std::sqrt(2.0));
+  }
+  mean.used = static_cast<int>(used.size());
+  return mean;
+}
+
+SkylineSketch sketch_of(const horizon::Skyline& skyline, int count) {
+  const horizon::Mask mask(skyline);
+  SkylineSketch sketch;
+  for (int i = 0; i < count; ++i) {
+    const horizon::MaskPiece& piece = mask.piece_at(360.0 * i / count);
+    sketch.elevation_deg.push_back(static_cast<float>(piece.elevation_deg(360.0 * i / count)));
+    const bool sighted = piece.obstacle >= 0 && !piece.open;
+    sketch.kind.push_back(
+        sighted ? static_cast<std::uint8_t>(skyline.obstacles[piece.obstacle].kind) : 255);
+  }
+  return sketch;
+}
+
+}  // namespace survey

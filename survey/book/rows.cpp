@@ -1,0 +1,161 @@
+#include "horizon/time.h"
+#include "survey/book/store_internal.h"
+
+namespace survey {
+
+using horizon::Code;
+
+namespace {
+
+std::string select_from(const Table& table) {
+  return "SELECT " + select_list(table) + " FROM " + sql_name(table.name);
+}
+
+std::string insert_into(const Table& table) {
+  std::string names = "fid, row_stamp, changed_utc", places = "?1, ?2, ?3";
+  for (std::size_t i = 0; i < table.columns.size(); ++i) {
+    names += ", " + sql_name(table.columns[i].name);
+    places += ", ?" + std::to_string(i + 4);
+  }
+  return "INSERT OR REPLACE INTO " + sql_name(table.name) + " (" + names + ") VALUES (" + places +
+         ")";
+}
+
+void check_raw(const Table& table, const Cells& before, const Cells& after) {
+  for (std::size_t i = 0; i < table.columns.size(); ++i)
+    if (table.columns[i].raw && before[i] != after[i])
+      give_up(Code::bad_input,
+              table.keep_for_ever
+                  ? "a reading is never changed once it is kept; void it and take a new one"
+                  : "this is kept as it was first read; add a new row instead",
+              table.name + "." + table.columns[i].name);
+}
+
+}  // namespace
+
+std::string new_stamp(const Table& table) { return table.name + ":" + random_hex(8); }
+
+StoredRow stored_row(const Table& table, const Statement& statement) {
+  StoredRow row{statement.integer(0), statement.text(1), statement.text(2), {}};
+  row.cells.reserve(table.columns.size());
+  for (std::size_t i = 0; i < table.columns.size(); ++i)
+    row.cells.push_back(statement.cell(static_cast<int>(i) + 3));
+  return row;
+}
+
+std::optional<StoredRow> find_row(Store& store, const Table& table, const std::string& id) {
+  const Cells key = {id};
+  Statement& statement = store.db.again(select_from(table) + " WHERE id=?1", key);
+  if (!statement.step()) return std::nullopt;
+  StoredRow row = stored_row(table, statement);
+  statement.reset();
+  return row;
+}
+
+std::vector<StoredRow> all_rows(Store& store, const Table& table) {
+  Statement& statement = store.db.again(select_from(table) + " ORDER BY fid");
+  std::vector<StoredRow> rows;
+  while (statement.step()) rows.push_back(stored_row(table, statement));
+  statement.reset();
+  return rows;
+}
+
+std::vector<Cells> rows_where(Store& store, const Table& table, std::string_view column,
+                              const std::string& value) {
+  if (table.index_of(column) < 0)
+    give_up(Code::bad_input, "there is no such column", table.name + "." + std::string(column));
+  const Cells key = {value};
+  Statement& statement =
+      store.db.again(select_from(table) + " WHERE " + sql_name(column) + "=?1 ORDER BY fid", key);
+  std::vector<Cells> rows;
+  while (statement.step()) rows.push_back(stored_row(table, statement).cells);
+  statement.reset();
+  return rows;
+}
+
+void insert_row(Database& db, const Table& table, std::int64_t fid, const std::string& stamp,
+                const std::string& changed_utc, const Cells& cells) {
+  Cells values = {fid == 0 ? Cell() : Cell(fid), stamp, changed_utc};
+  values.insert(values.end(), cells.begin(), cells.end());
+  db.again(insert_into(table), values).step();
+}
+
+void write_state(Store& store, const Table& table, std::int64_t fid,
+                 const std::optional<StoredRow>& before, const Cells* after,
+                 const std::string& stamp) {
+  Database& db = store.db;
+  const std::string now = horizon::format_utc(now_utc_s(), 3);
+  const std::string id = std::get<std::string>(before ? before->cells[0] : (*after)[0]);
+  if (before) {
+    const Cells superseded = {table.name, id, before->stamp, image_of(table, before->cells)};
+    db.again("INSERT OR REPLACE INTO adret_superseded VALUES (?, ?, ?, ?)", superseded).step();
+  } else {
+    // A row that comes back supersedes its own removal.
+    const Cells key = {table.name, id};
+    db.again(
+          "INSERT OR IGNORE INTO adret_superseded SELECT table_name, row_id, stamp, NULL "
+          "FROM adret_removed WHERE table_name=? AND row_id=?",
+          key)
+        .step();
+    db.again("DELETE FROM adret_removed WHERE table_name=? AND row_id=?", key).step();
+  }
+  if (after) {
+    insert_row(db, table, fid, stamp, now, *after);
+  } else {
+    const Cells key = {fid};
+    db.again("DELETE FROM " + sql_name(table.name) + " WHERE fid=?", key).step();
+    const Cells gone = {table.name, id, stamp, now};
+    db.again("INSERT OR REPLACE INTO adret_removed VALUES (?, ?, ?, ?)", gone).step();
+  }
+  store.touched = true;
+}
+
+Id put_row(Store& store, const Table& table, Cells cells) {
+  // The one row of its table has the site's id, so that two copies mean the same row by it.
+  if (table.single && table.name != "site") cells[0] = store.db.word("SELECT id FROM site");
+  check_cells(table, cells);
+  const std::string id = std::get<std::string>(cells[0]);
+  in_change(store, table.name, [&] {
+    const auto before = find_row(store, table, id);
+    if (before) {
+      if (before->cells == cells) return;
+      check_raw(table, before->cells, cells);
+    } else if (table.single &&
+               store.db.number("SELECT count(*) FROM " + sql_name(table.name)) > 0) {
+      give_up(Code::bad_input, "a site file holds one row here; change that one", table.name);
+    }
+    note_change(store, table, before ? before->fid : 0, id, before);
+    write_state(store, table, before ? before->fid : 0, before, &cells, new_stamp(table));
+  });
+  return id;
+}
+
+void remove_row(Store& store, const Table& table, const std::string& id) {
+  if (table.keep_for_ever)
+    give_up(Code::bad_input, "a reading is never removed; void it, with the reason", table.name);
+  if (table.name == "site") give_up(Code::bad_input, "a site file keeps its site", table.name);
+  in_change(store, "remove " + table.name, [&] {
+    const auto before = find_row(store, table, id);
+    if (!before) give_up(Code::not_found, "there is no such row", table.name + " " + id);
+    const Cells key = {id};
+    for (const Table* other : all_tables())
+      for (const Column& column : other->columns) {
+        if (column.refers_to != table.name) continue;
+        Statement& count = store.db.again("SELECT count(*) FROM " + sql_name(other->name) +
+                                              " WHERE " + sql_name(column.name) + "=?1",
+                                          key);
+        count.step();
+        const std::int64_t rows = count.integer(0);
+        count.reset();
+        if (rows > 0)
+          give_up(Code::bad_input,
+                  std::to_string(rows) + " of " + other->name +
+                      " belong to it; remove or move those first",
+                  table.name + " " + id);
+      }
+    note_change(store, table, before->fid, id, before);
+    write_state(store, table, before->fid, before, nullptr, new_stamp(table));
+  });
+}
+
+}  // namespace survey

@@ -1,0 +1,261 @@
+// The GeoPackage tables and our own, made from survey/book/columns.h.
+// Source: OGC 12-128r18, clauses 1.1 (base), 2.1 (features), 2.4 (attributes), annex C
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+
+#include "horizon/time.h"
+#include "survey/book/geometry.h"
+#include "survey/book/store_internal.h"
+
+namespace survey {
+
+using horizon::Code;
+
+namespace {
+
+// Table definitions of the standard. The defaults of the standard's own text are kept.
+constexpr const char* kStandardTables = R"(
+CREATE TABLE gpkg_spatial_ref_sys (
+  srs_name TEXT NOT NULL, srs_id INTEGER NOT NULL PRIMARY KEY, organization TEXT NOT NULL,
+  organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT);
+CREATE TABLE gpkg_contents (
+  table_name TEXT NOT NULL PRIMARY KEY, data_type TEXT NOT NULL, identifier TEXT UNIQUE,
+  description TEXT DEFAULT '',
+  last_change DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')),
+  min_x DOUBLE, min_y DOUBLE, max_x DOUBLE, max_y DOUBLE, srs_id INTEGER,
+  CONSTRAINT fk_gc_r_srs_id FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id));
+CREATE TABLE gpkg_geometry_columns (
+  table_name TEXT NOT NULL, column_name TEXT NOT NULL, geometry_type_name TEXT NOT NULL,
+  srs_id INTEGER NOT NULL, z TINYINT NOT NULL, m TINYINT NOT NULL,
+  CONSTRAINT pk_geom_cols PRIMARY KEY (table_name, column_name),
+  CONSTRAINT uk_gc_table_name UNIQUE (table_name),
+  CONSTRAINT fk_gc_tn FOREIGN KEY (table_name) REFERENCES gpkg_contents(table_name),
+  CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id));
+INSERT INTO gpkg_spatial_ref_sys VALUES
+  ('Undefined Cartesian SRS', -1, 'NONE', -1, 'undefined', 'undefined Cartesian coordinate reference system'),
+  ('Undefined geographic SRS', 0, 'NONE', 0, 'undefined', 'undefined geographic coordinate reference system'),
+  ('WGS 84 geodetic', 4326, 'EPSG', 4326, 'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563,AUTHORITY["EPSG","7030"]],AUTHORITY["EPSG","6326"]],PRIMEM["Greenwich",0,AUTHORITY["EPSG","8901"]],UNIT["degree",0.0174532925199433,AUTHORITY["EPSG","9122"]],AXIS["Latitude",NORTH],AXIS["Longitude",EAST],AUTHORITY["EPSG","4326"]]', 'longitude and latitude in degrees on the WGS 84 ellipsoid');
+)";
+
+constexpr const char* kOwnTables = R"(
+CREATE TABLE photo_data (
+  fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, sha256 TEXT NOT NULL UNIQUE, bytes BLOB NOT NULL);
+CREATE TABLE adret_schema (version INTEGER NOT NULL PRIMARY KEY, since_utc DATETIME NOT NULL);
+CREATE TABLE adret_superseded (
+  table_name TEXT NOT NULL, row_id TEXT NOT NULL, stamp TEXT NOT NULL, image TEXT,
+  PRIMARY KEY (table_name, row_id, stamp));
+CREATE TABLE adret_removed (
+  table_name TEXT NOT NULL, row_id TEXT NOT NULL, stamp TEXT NOT NULL, changed_utc DATETIME NOT NULL,
+  PRIMARY KEY (table_name, row_id));
+CREATE TABLE adret_step (
+  step INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, name TEXT NOT NULL, made_utc DATETIME NOT NULL,
+  undone INTEGER NOT NULL DEFAULT 0);
+CREATE TABLE adret_step_row (
+  step INTEGER NOT NULL, place INTEGER NOT NULL, table_name TEXT NOT NULL, row_fid INTEGER NOT NULL,
+  row_id TEXT NOT NULL, image TEXT, PRIMARY KEY (step, place)) WITHOUT ROWID;
+CREATE TABLE adret_sketch (
+  fid INTEGER PRIMARY KEY NOT NULL, elevation_deg TEXT NOT NULL, kind TEXT NOT NULL);
+)";
+
+std::string sql_type(const Column& column) {
+  switch (column.holds) {
+    case Holds::whole:
+      return "INTEGER";
+    case Holds::yes_no:
+      return "BOOLEAN";
+    case Holds::real:
+      return "DOUBLE";
+    case Holds::moment:
+      return "DATETIME";
+    case Holds::point:
+      return "POINT";
+    case Holds::line:
+      return "LINESTRING";
+    default:
+      return "TEXT";
+  }
+}
+
+std::string literal(const Cell& cell) {
+  if (const auto* text = std::get_if<std::string>(&cell)) {
+    std::string result = "'";
+    for (const char c : *text) result += c == '\'' ? std::string("''") : std::string(1, c);
+    return result + "'";
+  }
+  if (std::holds_alternative<Blob>(cell)) return "NULL";
+  const std::string words = words_of(cell);
+  return words.empty() ? "NULL" : words;
+}
+
+void create_table(Database& db, const Table& table) {
+  std::string sql =
+      "CREATE TABLE " + sql_name(table.name) + " (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL";
+  for (const Column& column : table.columns)
+    sql += ", " + sql_name(column.name) + " " + sql_type(column) +
+           (column.name == "id" ? " NOT NULL UNIQUE" : "");
+  db.run(sql + ", row_stamp TEXT NOT NULL, changed_utc DATETIME NOT NULL)");
+  for (const Column& column : table.columns)
+    if (!column.refers_to.empty())
+      db.run("CREATE INDEX " + sql_name(table.name + "_by_" + column.name) + " ON " +
+             sql_name(table.name) + " (" + sql_name(column.name) + ")");
+}
+
+void register_table(Database& db, const std::string& name, const std::string& meaning,
+                    const Column* geometry) {
+  db.again(
+        "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) "
+        "VALUES (?1, ?2, ?1, ?3, ?4)",
+        {name, std::string(geometry ? "features" : "attributes"), meaning,
+         geometry ? Cell(std::int64_t{4326}) : Cell()})
+      .step();
+  if (geometry)
+    db.again("INSERT INTO gpkg_geometry_columns VALUES (?1, ?2, ?3, 4326, 2, ?4)",
+             {name, geometry->name, sql_type(*geometry),
+              std::int64_t{geometry->holds == Holds::line ? 2 : 0}})
+        .step();
+}
+
+void add_missing(Database& db) {
+  for (const Table* table : all_tables()) {
+    std::vector<std::string> there;
+    Statement info = db.prepare("PRAGMA table_info(" + sql_name(table->name) + ")");
+    while (info.step()) there.push_back(info.text(1));
+    if (there.empty()) {
+      create_table(db, *table);
+      register_table(db, table->name, table->meaning, table->geometry());
+      continue;
+    }
+    for (const Column& column : table->columns)
+      if (std::ranges::find(there, column.name) == there.end())
+        db.run("ALTER TABLE " + sql_name(table->name) + " ADD COLUMN " + sql_name(column.name) + " " +
+               sql_type(column) + " DEFAULT " + literal(column.standard));
+  }
+}
+
+void set_version(Database& db) {
+  db.again("INSERT INTO adret_schema VALUES (?, ?)",
+           {std::int64_t{kSchemaVersion}, horizon::format_utc(now_utc_s(), 3)})
+      .step();
+}
+
+}  // namespace
+
+void create_schema(Database& db) {
+  db.run("PRAGMA application_id=1196444487; PRAGMA user_version=10300");
+  db.run(kStandardTables);
+  db.run(kOwnTables);
+  register_table(db, "photo_data", "the bytes of photographs, by their SHA-256", nullptr);
+  add_missing(db);
+  set_version(db);
+}
+
+void check_schema(Database& db) {
+  const std::string& path = db.path();
+  if (db.number("PRAGMA application_id") != 1196444487 ||
+      !db.number("SELECT count(*) FROM sqlite_master WHERE name='adret_schema'"))
+    give_up(Code::bad_input,
+            "this is no site file; `adret-cli import` reads GPX, GeoJSON, tables and photos", path);
+  Statement code = db.prepare(
+      "SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view') "
+      "OR sql LIKE 'CREATE VIRTUAL%' LIMIT 1");
+  if (code.step())
+    give_up(Code::bad_input,
+            "the file holds code (" + code.text(0) + " \"" + code.text(1) +
+                "\"), which no site file needs; `adret-cli check --recover NEW.gpkg` copies the "
+                "rows without it",
+            path);
+  const std::int64_t version = db.number("SELECT max(version) FROM adret_schema");
+  if (version > kSchemaVersion)
+    give_up(Code::bad_input,
+            "a newer Adret wrote this file (layout " + std::to_string(version) +
+                ", this one knows " + std::to_string(kSchemaVersion) + "); update the program",
+            path);
+  if (version < kSchemaVersion) return;  // what is missing is added before writing
+  for (const Table* table : all_tables()) {
+    Statement info = db.prepare("PRAGMA table_xinfo(" + sql_name(table->name) + ")");
+    std::size_t known = 0;
+    while (info.step()) {
+      if (info.integer(6) != 0)
+        give_up(Code::bad_input,
+                "column " + table->name + "." + info.text(1) +
+                    " is computed, which no site file needs; `adret-cli check --recover NEW.gpkg` "
+                    "copies the rows without it",
+                path);
+      if (table->index_of(info.text(1)) >= 0) ++known;
+    }
+    if (known != table->columns.size())
+      give_up(Code::bad_input,
+              "table " + table->name +
+                  " lacks columns; `adret-cli check --recover NEW.gpkg` "
+                  "saves what is there",
+              path);
+  }
+}
+
+void migrate(const std::string& path) {
+  Database db(path, "mode=rw");
+  const std::int64_t version = db.number("SELECT max(version) FROM adret_schema");
+  if (version >= kSchemaVersion) return;
+  db.run("PRAGMA wal_checkpoint(TRUNCATE)");
+  const std::string copy = path + ".layout-" + std::to_string(version) + ".bak";
+  std::error_code error;
+  std::filesystem::copy_file(path, copy, std::filesystem::copy_options::overwrite_existing, error);
+  if (error)
+    give_up(Code::failed,
+            "the file is of an older layout, and the copy to keep beside it cannot be written: " +
+                error.message(),
+            copy);
+  migrate(db);
+  db.run("PRAGMA journal_mode=DELETE");
+}
+
+void migrate(Database& db) {
+  Transaction transaction(db);
+  add_missing(db);
+  set_version(db);
+  transaction.commit();
+}
+
+void refresh_contents(Database& db) {
+  for (const Table* table : all_tables()) {
+    double west = 181, east = -181, south = 91, north = -91;
+    if (const Column* geometry = table->geometry()) {
+      Statement rows =
+          db.prepare("SELECT " + sql_name(geometry->name) + " FROM " + sql_name(table->name) +
+                     " WHERE " + sql_name(geometry->name) + " IS NOT NULL");
+      while (rows.step()) {
+        const Cell cell = rows.cell(0);
+        const auto* blob = std::get_if<Blob>(&cell);
+        if (!blob) continue;
+        std::vector<PathPoint> points;
+        if (const auto point = point_of(blob->bytes))
+          points.push_back({*point, {}});
+        else if (auto line = line_of(blob->bytes))
+          points = std::move(*line);
+        for (const auto& [at, time] : points) {
+          west = std::min(west, at.longitude_deg);
+          east = std::max(east, at.longitude_deg);
+          south = std::min(south, at.latitude_deg);
+          north = std::max(north, at.latitude_deg);
+        }
+      }
+    }
+    const bool any = west <= east;
+    db.again(
+          "UPDATE gpkg_contents SET min_x=?2, min_y=?3, max_x=?4, max_y=?5, last_change="
+          "coalesce((SELECT max(changed_utc) FROM " +
+              sql_name(table->name) + "), last_change) WHERE table_name=?1",
+          {table->name, any ? Cell(west) : Cell(), any ? Cell(south) : Cell(),
+           any ? Cell(east) : Cell(), any ? Cell(north) : Cell()})
+        .step();
+  }
+}
+
+std::string select_list(const Table& table) {
+  std::string list = "fid, row_stamp, changed_utc";
+  for (const Column& column : table.columns) list += ", " + sql_name(column.name);
+  return list;
+}
+
+}  // namespace survey

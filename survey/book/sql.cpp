@@ -1,0 +1,284 @@
+#include "survey/book/sql.h"
+
+#include <sha2.h>
+#include <unistd.h>
+
+#include <array>
+#include <chrono>
+#include <cstdio>
+
+namespace survey {
+
+using horizon::Code;
+
+void give_up(Code code, std::string message, std::string where) {
+  throw Failure{horizon::Error{code, std::move(message), std::move(where)}};
+}
+
+namespace {
+
+[[noreturn]] void throw_sqlite(sqlite3* db, int result, const std::string& path) {
+  const int extended = db ? sqlite3_extended_errcode(db) : result;
+  switch (result & 0xff) {
+    case SQLITE_FULL:
+      give_up(Code::failed, "the disk is full; make room, nothing of this change was kept", path);
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+      give_up(Code::failed, "the file is in use by another program; close it there and try again",
+              path);
+    case SQLITE_READONLY:
+      give_up(Code::failed,
+              "the file or its folder cannot be written; copy it to a folder of your own", path);
+    case SQLITE_CANTOPEN:
+      give_up(Code::failed,
+              "the file cannot be opened; see that the folder exists and can be written", path);
+    case SQLITE_PERM:
+    case SQLITE_AUTH:
+      give_up(Code::failed, "the system does not permit this", path);
+    case SQLITE_CORRUPT:
+    case SQLITE_NOTADB:
+      give_up(
+          Code::bad_input,
+          "the file is damaged or no site file; `adret-cli check --recover NEW.gpkg` saves what "
+          "can be read into a new file",
+          path);
+    case SQLITE_IOERR:
+      give_up(Code::failed,
+              "the disk does not answer (" + std::to_string(extended) +
+                  "); is there room and is the card still in?",
+              path);
+    case SQLITE_TOOBIG:
+      give_up(Code::bad_input, "too much for one entry", path);
+    default:
+      give_up(Code::failed, db ? sqlite3_errmsg(db) : sqlite3_errstr(result), path);
+  }
+}
+
+std::string uri_of(const std::string& path, const char* options) {
+  // "./" keeps a relative name from being read as the authority of the URI.
+  std::string uri = path.starts_with('/') ? "file:" : "file:./";
+  for (const char c : path) {
+    if (c == '%' || c == '?' || c == '#') {
+      char hex[4];
+      std::snprintf(hex, sizeof hex, "%%%02X", c);
+      uri += hex;
+    } else {
+      uri += c;
+    }
+  }
+  return uri + "?" + options;
+}
+
+}  // namespace
+
+Statement& Statement::bind(int index, const Cell& cell) {
+  sqlite3_stmt* s = statement_.get();
+  int result = SQLITE_OK;
+  if (const auto* whole = std::get_if<std::int64_t>(&cell))
+    result = sqlite3_bind_int64(s, index, *whole);
+  else if (const auto* real = std::get_if<double>(&cell))
+    result = sqlite3_bind_double(s, index, *real);
+  else if (const auto* text = std::get_if<std::string>(&cell))
+    result = sqlite3_bind_text64(s, index, text->data(), text->size(), SQLITE_STATIC, SQLITE_UTF8);
+  else if (const auto* blob = std::get_if<Blob>(&cell))
+    result = sqlite3_bind_blob64(s, index, blob->bytes.data(), blob->bytes.size(), SQLITE_STATIC);
+  else
+    result = sqlite3_bind_null(s, index);
+  if (result != SQLITE_OK) throw_sqlite(sqlite3_db_handle(s), result, {});
+  return *this;
+}
+
+bool Statement::step() {
+  const int result = sqlite3_step(statement_.get());
+  if (result == SQLITE_ROW) return true;
+  if (result == SQLITE_DONE) return false;
+  sqlite3* db = sqlite3_db_handle(statement_.get());
+  const char* path = sqlite3_db_filename(db, "main");
+  try {
+    throw_sqlite(db, result, path ? path : "");
+  } catch (...) {
+    sqlite3_reset(statement_.get());
+    throw;
+  }
+}
+
+void Statement::reset() {
+  sqlite3_reset(statement_.get());
+  sqlite3_clear_bindings(statement_.get());
+}
+
+Cell Statement::cell(int column) const {
+  sqlite3_stmt* s = statement_.get();
+  switch (sqlite3_column_type(s, column)) {
+    case SQLITE_INTEGER:
+      return std::int64_t{sqlite3_column_int64(s, column)};
+    case SQLITE_FLOAT:
+      return sqlite3_column_double(s, column);
+    case SQLITE_TEXT:
+      return text(column);
+    case SQLITE_BLOB: {
+      const auto* bytes = static_cast<const char*>(sqlite3_column_blob(s, column));
+      return Blob{std::string(bytes ? bytes : "", sqlite3_column_bytes(s, column))};
+    }
+    default:
+      return std::monostate{};
+  }
+}
+
+std::string Statement::text(int column) const {
+  const auto* bytes = reinterpret_cast<const char*>(sqlite3_column_text(statement_.get(), column));
+  return bytes ? std::string(bytes, sqlite3_column_bytes(statement_.get(), column)) : std::string();
+}
+
+Database::Database(const std::string& path, const char* options) : path_(path) {
+  if (path.find('\0') != std::string::npos)
+    give_up(Code::bad_input, "a file name cannot hold a zero byte");
+  open(uri_of(path, options));
+}
+
+Database::Database(Database& original) : path_(original.path_) {
+  open("");
+  sqlite3_backup* backup = sqlite3_backup_init(db_, "main", original.db_, "main");
+  if (backup) sqlite3_backup_step(backup, -1);
+  const int result = backup ? sqlite3_backup_finish(backup) : sqlite3_errcode(db_);
+  if (result == SQLITE_OK) return;
+  sqlite3_close(std::exchange(db_, nullptr));
+  throw_sqlite(nullptr, result, path_);
+}
+
+void Database::open(const std::string& uri) {
+  const int result = sqlite3_open_v2(
+      uri.c_str(), &db_, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_URI, nullptr);
+  if (result != SQLITE_OK) {
+    sqlite3_close(std::exchange(db_, nullptr));
+    throw_sqlite(nullptr, result, path_);
+  }
+  sqlite3_busy_timeout(db_, 2000);
+  // A file from somebody else may hold views, triggers or column defaults that run functions:
+  // nothing in a schema is trusted, and what a GeoPackage of ours needs is plain tables.
+  sqlite3_db_config(db_, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
+  sqlite3_db_config(db_, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
+  sqlite3_db_config(db_, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
+  sqlite3_db_config(db_, SQLITE_DBCONFIG_ENABLE_VIEW, 0, nullptr);
+  sqlite3_limit(db_, SQLITE_LIMIT_LENGTH, 64'000'000);
+  sqlite3_exec(db_, "PRAGMA cell_size_check=ON; PRAGMA mmap_size=0", nullptr, nullptr, nullptr);
+}
+
+Database::~Database() {
+  kept_.clear();
+  sqlite3_close_v2(db_);
+}
+
+void Database::close() {
+  kept_.clear();
+  const int result = sqlite3_close(db_);
+  if (result != SQLITE_OK) throw_sqlite(db_, result, path_);
+  db_ = nullptr;
+}
+
+void Database::run(const std::string& sql) {
+  const int result = sqlite3_exec(db_, sql.c_str(), nullptr, nullptr, nullptr);
+  if (result != SQLITE_OK) throw_sqlite(db_, result, path_);
+}
+
+Statement Database::prepare(const std::string& sql) const {
+  sqlite3_stmt* statement = nullptr;
+  const int result =
+      sqlite3_prepare_v2(db_, sql.c_str(), static_cast<int>(sql.size()), &statement, nullptr);
+  if (result != SQLITE_OK) throw_sqlite(db_, result, path_);
+  return Statement(statement);
+}
+
+Statement& Database::again(const std::string& sql) {
+  const auto found = kept_.find(sql);
+  Statement& statement =
+      found != kept_.end() ? found->second : kept_.emplace(sql, prepare(sql)).first->second;
+  statement.reset();
+  return statement;
+}
+
+Statement& Database::again(const std::string& sql, const Cells& values) {
+  Statement& statement = again(sql);
+  for (std::size_t i = 0; i < values.size(); ++i)
+    statement.bind(static_cast<int>(i) + 1, values[i]);
+  return statement;
+}
+
+std::int64_t Database::number(const std::string& sql) {
+  Statement statement = prepare(sql);
+  return statement.step() ? statement.integer(0) : 0;
+}
+
+std::string Database::word(const std::string& sql) {
+  Statement statement = prepare(sql);
+  return statement.step() ? statement.text(0) : std::string();
+}
+
+Transaction::Transaction(Database& db)
+    : db_(db), outermost_(sqlite3_get_autocommit(db.handle()) != 0) {
+  if (outermost_) db_.run("BEGIN IMMEDIATE");
+}
+Transaction::~Transaction() {
+  // A full disk may have ended the transaction already.
+  if (outermost_ && !done_ && !sqlite3_get_autocommit(db_.handle()))
+    sqlite3_exec(db_.handle(), "ROLLBACK", nullptr, nullptr, nullptr);
+}
+void Transaction::commit() {
+  if (outermost_) db_.run("COMMIT");
+  done_ = true;
+}
+
+std::string sql_name(std::string_view name) {
+  std::string result = "\"";
+  for (const char c : name) {
+    result += c;
+    if (c == '"') result += '"';
+  }
+  return result + '"';
+}
+
+std::string random_hex(int bytes) {
+  std::array<unsigned char, 32> random{};
+  if (bytes > static_cast<int>(random.size()) || getentropy(random.data(), bytes) != 0)
+    give_up(Code::failed, "the system has no random numbers");
+  std::string hex;
+  char two[3];
+  for (int i = 0; i < bytes; ++i) {
+    std::snprintf(two, sizeof two, "%02x", random[i]);
+    hex += two;
+  }
+  return hex;
+}
+
+std::string random_uuid() {
+  std::string hex = random_hex(16);
+  hex[12] = '4';  // version: random
+  const int digit = hex[16] <= '9' ? hex[16] - '0' : hex[16] - 'a' + 10;
+  hex[16] = "89ab"[digit & 3];  // the variant of RFC 4122
+  for (const int at : {8, 13, 18, 23}) hex.insert(at, "-");
+  return hex;
+}
+
+bool is_uuid(std::string_view text) {
+  if (text.size() != 36) return false;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const bool dash = i == 8 || i == 13 || i == 18 || i == 23;
+    const char c = text[i];
+    const bool hex = (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f');
+    if (dash ? c != '-' : !hex) return false;
+  }
+  return true;
+}
+
+std::string sha256_hex(std::string_view bytes) {
+  char hex[SHA256_DIGEST_STRING_LENGTH];
+  SHA256Data(reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size(), hex);
+  return hex;
+}
+
+double now_utc_s() {
+  using namespace std::chrono;
+  return duration<double>(system_clock::now().time_since_epoch()).count();
+}
+
+}  // namespace survey

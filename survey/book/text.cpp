@@ -1,0 +1,163 @@
+#include "survey/book/text.h"
+
+#include <cmath>
+#include <cstdint>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+namespace survey {
+namespace {
+
+using horizon::Code;
+using horizon::fail;
+using horizon::Result;
+
+void append_utf8(std::string& out, std::uint32_t c) {
+  if (c < 0x80) {
+    out += static_cast<char>(c);
+  } else if (c < 0x800) {
+    out += static_cast<char>(0xC0 | c >> 6);
+    out += static_cast<char>(0x80 | (c & 0x3F));
+  } else if (c < 0x10000) {
+    out += static_cast<char>(0xE0 | c >> 12);
+    out += static_cast<char>(0x80 | (c >> 6 & 0x3F));
+    out += static_cast<char>(0x80 | (c & 0x3F));
+  } else {
+    out += static_cast<char>(0xF0 | c >> 18);
+    out += static_cast<char>(0x80 | (c >> 12 & 0x3F));
+    out += static_cast<char>(0x80 | (c >> 6 & 0x3F));
+    out += static_cast<char>(0x80 | (c & 0x3F));
+  }
+}
+
+Result<std::string> from_utf16(std::string_view bytes, bool big_endian) {
+  if (bytes.size() % 2)
+    return fail(Code::bad_input, "half a UTF-16 character at the end; save it as UTF-8");
+  std::string out;
+  const auto unit = [&](size_t i) -> std::uint32_t {
+    const auto a = static_cast<unsigned char>(bytes[i]),
+               b = static_cast<unsigned char>(bytes[i + 1]);
+    return big_endian ? a << 8 | b : b << 8 | a;
+  };
+  for (size_t i = 0; i < bytes.size(); i += 2) {
+    std::uint32_t c = unit(i);
+    if (c >= 0xD800 && c < 0xDC00 && i + 3 < bytes.size() && unit(i + 2) >= 0xDC00 &&
+        unit(i + 2) < 0xE000) {
+      c = 0x10000 + ((c - 0xD800) << 10) + (unit(i + 2) - 0xDC00);
+      i += 2;
+    } else if (c >= 0xD800 && c < 0xE000) {
+      c = 0xFFFD;
+    }
+    append_utf8(out, c);
+  }
+  return out;
+}
+
+void unify_line_ends(std::string& text) {
+  size_t out = 0;
+  for (size_t i = 0; i < text.size(); ++i) {
+    if (text[i] == '\r') {
+      text[out++] = '\n';
+      if (i + 1 < text.size() && text[i + 1] == '\n') ++i;
+    } else {
+      text[out++] = text[i];
+    }
+  }
+  text.resize(out);
+}
+
+}  // namespace
+
+bool valid_utf8(std::string_view bytes) {
+  for (size_t i = 0; i < bytes.size();) {
+    const auto c = static_cast<unsigned char>(bytes[i]);
+    const int more = c < 0x80                ? 0
+                     : c >= 0xC2 && c < 0xE0 ? 1
+                     : (c & 0xF0) == 0xE0    ? 2
+                     : c >= 0xF0 && c < 0xF5 ? 3
+                                             : -1;
+    if (more < 0 || i + more >= bytes.size()) return false;
+    std::uint32_t value = more == 0 ? c : c & (0x3F >> more);
+    for (int k = 1; k <= more; ++k) {
+      const auto next = static_cast<unsigned char>(bytes[i + k]);
+      if ((next & 0xC0) != 0x80) return false;
+      value = value << 6 | (next & 0x3F);
+    }
+    if ((more == 2 && (value < 0x800 || (value >= 0xD800 && value < 0xE000))) ||
+        (more == 3 && (value < 0x10000 || value > 0x10FFFF)))
+      return false;
+    i += more + 1;
+  }
+  return true;
+}
+
+Result<Text> text_of(std::string_view bytes) {
+  Text text;
+  if (bytes.starts_with("\xFF\xFE") || bytes.starts_with("\xFE\xFF")) {
+    auto decoded = from_utf16(bytes.substr(2), bytes[0] == '\xFE');
+    if (!decoded) return tl::unexpected(decoded.error());
+    text.utf8 = std::move(*decoded);
+  } else {
+    if (bytes.starts_with("\xEF\xBB\xBF")) bytes.remove_prefix(3);
+    if (valid_utf8(bytes)) {
+      text.utf8 = bytes;
+    } else {
+      for (const char c : bytes) append_utf8(text.utf8, static_cast<unsigned char>(c));
+      text.note = "not UTF-8; read as Latin-1";
+    }
+  }
+  for (const char c : text.utf8)
+    if (static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\r' && c != '\t')
+      return fail(Code::bad_input, "this is not a text file; export it as CSV text (UTF-8)");
+  unify_line_ends(text.utf8);
+  return text;
+}
+
+Result<std::string> read_file(const std::string& path) {
+  std::error_code none;
+  if (!std::filesystem::exists(path, none))
+    return fail(Code::not_found, "there is no such file; check the name", path);
+  std::ifstream in(path, std::ios::binary);
+  if (!in) return fail(Code::failed, "cannot be opened; check the permission", path);
+  std::ostringstream bytes;
+  bytes << in.rdbuf();
+  if (in.bad()) return fail(Code::failed, "cannot be read to its end", path);
+  return std::move(bytes).str();
+}
+
+std::string_view trimmed(std::string_view text) {
+  const auto blank = [](char c) { return c == ' ' || c == '\t' || c == '\n'; };
+  while (!text.empty() && blank(text.front())) text.remove_prefix(1);
+  while (!text.empty() && blank(text.back())) text.remove_suffix(1);
+  return text;
+}
+
+void replace_all(std::string& text, std::string_view from, std::string_view to) {
+  for (size_t at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
+    text.replace(at, from.size(), to);
+}
+
+std::string lower_ascii(std::string_view text) {
+  std::string out(text);
+  for (char& c : out)
+    if (c >= 'A' && c <= 'Z') c += 'a' - 'A';
+  return out;
+}
+
+std::optional<double> number_of(std::string_view field) {
+  std::string text(trimmed(field));
+  if (text.starts_with("\xE2\x88\x92")) text.replace(0, 3, "-");  // the minus sign U+2212
+  for (char& c : text)
+    if (c == ',') c = '.';
+  // strtod also reads "nan", "inf" and hexadecimal; none is a field reading.
+  if (text.empty() || text.find_first_not_of("0123456789.eE+-") != std::string::npos)
+    return std::nullopt;
+  char* end = nullptr;
+  const double value = std::strtod(text.c_str(), &end);
+  if (end != text.c_str() + text.size() || !std::isfinite(value)) return std::nullopt;
+  return value;
+}
+
+}  // namespace survey

@@ -1,0 +1,32 @@
+// survey/book/text.h: bytes from anywhere to clean UTF-8 text.
+// Reads UTF-8 with or without mark, UTF-16 with mark, and falls back to Latin-1 (ISO 8859-1) for
+// bytes that are no UTF-8. Line ends of all systems become '\n'.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "horizon/result.h"
+
+namespace survey {
+
+struct Text {
+  std::string utf8;
+  std::string note;  // empty, or what was taken for granted: "read as Latin-1"
+};
+
+// Fails for what is no text at all (control bytes, half a UTF-16 file).
+horizon::Result<Text> text_of(std::string_view bytes);
+horizon::Result<std::string> read_file(const std::string& path);
+
+std::string_view trimmed(std::string_view text);
+std::string lower_ascii(std::string_view text);
+void replace_all(std::string& text, std::string_view from, std::string_view to);
+bool valid_utf8(std::string_view bytes);
+
+// A number as people write it: "12.5", "12,5", "-3", "1e3"; nothing else in the field.
+// Not a number, infinite or with rest: nullopt.
+std::optional<double> number_of(std::string_view text);
+
+}  // namespace survey

@@ -1,0 +1,198 @@
+// Text tables, photographs and safe names.
+#include <algorithm>
+#include <cctype>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <filesystem>
+#include <unordered_map>
+
+#include "horizon/time.h"
+#include "survey/exchange/exchange.h"
+#include "survey/book/geometry.h"
+#include "survey/book/row_cells.h"
+#include "survey/book/store_internal.h"
+
+namespace survey {
+
+namespace fs = std::filesystem;
+using horizon::Code;
+using horizon::Result;
+
+namespace {
+
+std::string csv_field(const std::string& text) {
+  if (text.find_first_of(",;\t\"\r\n#") == std::string::npos && !text.starts_with(' ') &&
+      !text.ends_with(' '))
+    return text;
+  std::string field = "\"";
+  for (const char c : text) field += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return field + "\"";
+}
+
+std::string shortest(double value) {
+  for (int digits = 15; digits < 17; ++digits) {
+    char text[40];
+    std::snprintf(text, sizeof text, "%.*g", digits, value);
+    if (std::strtod(text, nullptr) == value) return text;
+  }
+  char text[40];
+  std::snprintf(text, sizeof text, "%.17g", value);
+  return text;
+}
+std::string shortest(const std::optional<double>& value) {
+  return value ? shortest(*value) : std::string();
+}
+
+// The system's own device names, with or without an extension.
+bool device_name(std::string stem) {
+  stem = stem.substr(0, stem.find('.'));
+  for (char& c : stem) c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+  for (const char* name : {"CON", "PRN", "AUX", "NUL"})
+    if (stem == name) return true;
+  return stem.size() == 4 && (stem.starts_with("COM") || stem.starts_with("LPT")) &&
+         std::isdigit(static_cast<unsigned char>(stem[3]));
+}
+
+}  // namespace
+
+std::string safe_file_name(std::string_view wish) {
+  std::string name;
+  for (const char c : wish) {
+    const auto byte = static_cast<unsigned char>(c);
+    const bool bad = byte < 0x20 || byte == 0x7f ||
+                     std::string_view("/\\:*?\"<>|").find(c) != std::string_view::npos;
+    name += bad ? '_' : c;
+  }
+  // Marks that turn the direction of writing can make ".exe" look like ".jpg".
+  for (const char* mark : {"\u202a", "\u202b", "\u202c", "\u202d", "\u202e", "\u2066", "\u2067",
+                           "\u2068", "\u2069", "\u200e", "\u200f"})
+    for (std::size_t at = 0; (at = name.find(mark)) != std::string::npos;) name.erase(at, 3);
+  constexpr std::size_t kLongest = 80;
+  if (name.size() > kLongest) {
+    std::size_t end = kLongest;
+    while (end > 0 && (name[end] & 0xc0) == 0x80) --end;  // not within a character
+    name.resize(end);
+  }
+  const std::size_t first = name.find_first_not_of(". ");
+  if (first == std::string::npos) return "unnamed";
+  name = name.substr(first, name.find_last_not_of(". ") - first + 1);
+  return device_name(name) ? "_" + name : name;
+}
+
+horizon::Error disk_error(const std::string& path, int number) {
+  switch (number) {
+    case ENOSPC:
+    case EFBIG:
+      return {Code::failed, "the disk is full; free some space or choose another folder", path};
+    case EACCES:
+    case EROFS:
+    case EPERM:
+      return {Code::failed, "nothing can be written here; choose a folder that you may write to",
+              path};
+    default:
+      return {Code::failed, std::string("could not be written: ") + std::strerror(number), path};
+  }
+}
+
+Result<void> write_file(const std::string& path, std::string_view bytes) {
+  const std::string partial = path + ".part";
+  std::FILE* file = std::fopen(partial.c_str(), "wb");
+  if (!file) return tl::unexpected(disk_error(path, errno));
+  int number = 0;
+  if (std::fwrite(bytes.data(), 1, bytes.size(), file) != bytes.size() || std::fflush(file) != 0)
+    number = errno;
+  if (std::fclose(file) != 0 && number == 0) number = errno;
+  if (number == 0 && std::rename(partial.c_str(), path.c_str()) != 0) number = errno;
+  if (number == 0) return {};
+  std::remove(partial.c_str());
+  return tl::unexpected(disk_error(path, number));
+}
+
+Result<std::string> marks_csv_of(const FieldBook& book) {
+  return guarded([&] {
+    std::unordered_map<Id, std::string> stations;
+    for (const Station& station : value_or_throw(book.all<Station>()))
+      stations[station.id] = station.name;
+    std::string csv =
+        "bearing_deg,reference,elevation_deg,kind,label,distance_m,bearing_sigma_deg,"
+        "elevation_sigma_deg,width_deg,layer,edge,station,time_utc,instrument,back_bearing,group,"
+        "note\n";
+    for (const Sighting& row : value_or_throw(book.all<Sighting>())) {
+      if (row.voided) continue;
+      for (const std::string& field :
+           {shortest(row.bearing_deg), std::string(name_of(row.reference)),
+            shortest(row.elevation_deg), std::string(name_of(row.kind)), row.label,
+            shortest(row.distance_m), shortest(row.bearing_sigma_deg),
+            shortest(row.elevation_sigma_deg), shortest(row.width_deg), std::to_string(row.layer),
+            std::string(name_of(row.edge)), stations[row.station_id],
+            row.time.utc_s != 0 ? horizon::format_utc(row.time.utc_s, 3) : std::string(),
+            row.instrument, std::string(row.back_bearing ? "yes" : ""), row.group})
+        csv += csv_field(field) + ",";
+      csv += csv_field(row.note) + "\n";
+    }
+    return csv;
+  });
+}
+
+Result<std::string> table_csv_of(const FieldBook& book, std::string_view name) {
+  return guarded([&] {
+    const Table* table = table_named(name);
+    if (!table) give_up(Code::not_found, "there is no such table", std::string(name));
+    std::string csv;
+    for (const Column& column : table->columns)
+      csv += (csv.empty() ? "" : ",") + (column.holds == Holds::point
+                                             ? "longitude_deg,latitude_deg,height_m"
+                                             : csv_field(column.name));
+    csv += "\r\n";
+    for (const StoredRow& row : all_rows(book.store(), *table)) {
+      std::string line;
+      for (std::size_t i = 0; i < table->columns.size(); ++i) {
+        if (i > 0) line += ",";
+        const Cell& cell = row.cells[i];
+        if (table->columns[i].holds == Holds::point) {
+          const auto* blob = std::get_if<Blob>(&cell);
+          const auto position =
+              blob ? point_of(blob->bytes) : horizon::fail(Code::not_found, "no position");
+          line += position
+                      ? shortest(position->longitude_deg) + "," + shortest(position->latitude_deg) +
+                            "," + shortest(position->height_m)
+                      : ",,";
+        } else if (const auto* real = std::get_if<double>(&cell)) {
+          line += shortest(*real);
+        } else {
+          line += csv_field(words_of(cell));
+        }
+      }
+      csv += line + "\r\n";
+    }
+    return csv;
+  });
+}
+
+Result<std::vector<std::string>> export_photos(const FieldBook& book, const std::string& folder) {
+  return guarded([&] {
+    std::vector<std::string> names;
+    std::error_code error;
+    if (!fs::is_directory(folder, error))
+      give_up(Code::not_found, "there is no such folder; make it first", folder);
+    int number = 0;
+    for (const Photo& photo : value_or_throw(book.all<Photo>())) {
+      char prefix[16];
+      std::snprintf(prefix, sizeof prefix, "%04d ", ++number);
+      std::string stem = photo.label.empty() ? photo.file_name : photo.label;
+      if (photo.label.empty()) stem = stem.substr(0, stem.rfind('.'));
+      const std::string name =
+          prefix + safe_file_name(stem) + (photo.media_type == "image/png" ? ".png" : ".jpg");
+      const fs::path path = fs::path(folder) / name;
+      if (fs::exists(path, error))
+        give_up(Code::bad_input, "there is a file of this name already; choose another folder",
+                path.string());
+      value_or_throw(write_file(path.string(), value_or_throw(book.photo_bytes(photo.id))));
+      names.push_back(name);
+    }
+    return names;
+  });
+}
+
+}  // namespace survey

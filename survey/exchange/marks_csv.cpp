@@ -1,0 +1,511 @@
+#include "survey/exchange/marks_csv.h"
+
+#include <algorithm>
+#include <map>
+#include <tuple>
+
+#include "horizon/time.h"
+#include "survey/exchange/angle_text.h"
+#include "survey/book/text.h"
+
+namespace survey {
+namespace {
+
+using horizon::Code;
+using horizon::Edge;
+using horizon::Error;
+using horizon::fail;
+using horizon::Kind;
+using horizon::Reference;
+using horizon::Result;
+
+enum class Column {
+  unknown,
+  bearing,
+  north,
+  elevation,
+  kind,
+  label,
+  distance,
+  sigma,
+  bearing_sigma,
+  elevation_sigma,
+  width,
+  layer,
+  edge,
+  station,
+  time,
+  instrument,
+  back_bearing,
+  group,
+  note
+};
+
+struct Heading {
+  Column column = Column::unknown;
+  std::optional<Reference> north;  // said by the name of the bearing's column
+};
+
+// Row by row, fields by separator; RFC 4180 quotes, a quoted field may hold line ends.
+class Rows {
+ public:
+  Rows(std::string_view text, char separator) : text_(text), separator_(separator) {}
+
+  bool next(std::vector<std::string>& fields, int& line) {
+    while (at_ < text_.size()) {
+      line = line_;
+      const size_t end = std::min(text_.find('\n', at_), text_.size());
+      const std::string_view raw = trimmed(text_.substr(at_, end - at_));
+      if (raw.empty() || raw.front() == '#') {
+        at_ = end + 1;
+        ++line_;
+        continue;
+      }
+      read_row(fields);
+      return true;
+    }
+    return false;
+  }
+
+ private:
+  void read_row(std::vector<std::string>& fields) {
+    fields.assign(1, "");
+    bool quoted = false;
+    for (; at_ < text_.size(); ++at_) {
+      const char c = text_[at_];
+      if (c == '\n') ++line_;
+      if (quoted) {
+        if (c != '"') {
+          fields.back() += c;
+        } else if (at_ + 1 < text_.size() && text_[at_ + 1] == '"') {
+          fields.back() += '"';
+          ++at_;
+        } else {
+          quoted = false;
+        }
+      } else if (c == '"' && trimmed(fields.back()).empty()) {
+        // Only at the front of a field: further on it is a sign for seconds.
+        quoted = closes_in_this_field();
+        if (!quoted) fields.back() += c;
+      } else if (c == separator_) {
+        fields.emplace_back();
+      } else if (c == '\n') {
+        ++at_;
+        return;
+      } else {
+        fields.back() += c;
+      }
+    }
+  }
+
+  // A quote that is never closed would swallow the rest of the file.
+  bool closes_in_this_field() const { return text_.find('"', at_ + 1) != std::string_view::npos; }
+
+  std::string_view text_;
+  char separator_;
+  size_t at_ = 0;
+  int line_ = 1;
+};
+
+char separator_of(std::string_view text) {
+  size_t at = 0;
+  while (at < text.size()) {
+    const size_t end = std::min(text.find('\n', at), text.size());
+    const std::string_view line = trimmed(text.substr(at, end - at));
+    at = end + 1;
+    if (line.empty() || line.front() == '#') continue;
+    if (line.find(';') != std::string_view::npos) return ';';
+    if (line.find('\t') != std::string_view::npos) return '\t';
+    return ',';
+  }
+  return ',';
+}
+
+std::string plain_name(std::string_view field) {
+  std::string name;
+  for (const char c : lower_ascii(trimmed(field)))
+    if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9')) name += c;
+  return name;
+}
+
+bool contains(std::string_view text, std::string_view part) {
+  return text.find(part) != std::string_view::npos;
+}
+
+Heading heading_of(std::string_view field) {
+  const std::string name = plain_name(field);
+  const auto is = [&](std::initializer_list<std::string_view> names) {
+    return std::find(names.begin(), names.end(), name) != names.end();
+  };
+  const bool about_error = contains(name, "sigma") || contains(name, "uncert") ||
+                           contains(name, "accuracy") || contains(name, "error");
+  const bool about_bearing = contains(name, "bearing") || contains(name, "azimuth") ||
+                             contains(name, "heading") || is({"az", "azdeg", "brg", "brgdeg"});
+  const bool about_elevation = contains(name, "elev") || contains(name, "altitude") ||
+                               contains(name, "inclination") || contains(name, "verticalangle") ||
+                               is({"el", "eldeg", "alt", "altdeg", "angle", "angledeg"});
+  if (about_error)
+    return {about_bearing     ? Column::bearing_sigma
+            : about_elevation ? Column::elevation_sigma
+                              : Column::sigma};
+  if (is({"backbearing", "back"})) return {Column::back_bearing};
+  if (contains(name, "reference") || is({"north", "ref", "northref"})) return {Column::north};
+  if (about_bearing) {
+    if (contains(name, "mag")) return {Column::bearing, Reference::magnetic};
+    if (contains(name, "grid")) return {Column::bearing, Reference::grid};
+    if (contains(name, "true")) return {Column::bearing, Reference::true_north};
+    return {Column::bearing};
+  }
+  if (about_elevation) return {Column::elevation};
+  if (is({"kind", "type", "what", "class"})) return {Column::kind};
+  if (is({"label", "name", "obstacle"})) return {Column::label};
+  if (is({"distance", "distancem", "dist", "distm", "range", "rangem"})) return {Column::distance};
+  if (is({"width", "widthdeg"})) return {Column::width};
+  if (is({"layer"})) return {Column::layer};
+  if (is({"edge"})) return {Column::edge};
+  if (is({"station"})) return {Column::station};
+  if (is({"time", "timeutc", "utc"})) return {Column::time};
+  if (is({"instrument"})) return {Column::instrument};
+  if (is({"group"})) return {Column::group};
+  if (is({"note", "notes", "remark", "remarks"})) return {Column::note};
+  return {};
+}
+
+std::optional<Reference> north_named(std::string_view field) {
+  const std::string name = plain_name(field);
+  for (const auto& [text, north] : {std::pair{"true", Reference::true_north},
+                                    {"t", Reference::true_north},
+                                    {"truenorth", Reference::true_north},
+                                    {"geographic", Reference::true_north},
+                                    {"magnetic", Reference::magnetic},
+                                    {"mag", Reference::magnetic},
+                                    {"m", Reference::magnetic},
+                                    {"magneticnorth", Reference::magnetic},
+                                    {"grid", Reference::grid},
+                                    {"g", Reference::grid},
+                                    {"gridnorth", Reference::grid},
+                                    {"device", Reference::device}})
+    if (name == text) return north;
+  return std::nullopt;
+}
+
+std::optional<Kind> kind_of(std::string_view field) {
+  const std::string name = plain_name(field);
+  if (name.empty()) return Kind::ridge;
+  for (const auto& [text, kind] : {std::pair{"mountain", Kind::ridge},
+                                   {"hill", Kind::ridge},
+                                   {"terrain", Kind::ridge},
+                                   {"conifer", Kind::evergreen},
+                                   {"spruce", Kind::evergreen},
+                                   {"pine", Kind::evergreen},
+                                   {"fir", Kind::evergreen},
+                                   {"evergreentree", Kind::evergreen},
+                                   {"leafytree", Kind::leafy},
+                                   {"deciduous", Kind::leafy},
+                                   {"broadleaf", Kind::leafy},
+                                   {"house", Kind::building},
+                                   {"roof", Kind::building},
+                                   {"barn", Kind::building},
+                                   {"wall", Kind::building},
+                                   {"mast", Kind::pole},
+                                   {"post", Kind::pole},
+                                   {"pylon", Kind::pole}})
+    if (name == text) return kind;
+  return horizon::kind_named(name);
+}
+
+std::string quoted(std::string_view field) {
+  constexpr size_t kMost = 40;
+  std::string text(trimmed(field));
+  if (text.size() > kMost) {
+    size_t cut = kMost;
+    while (cut > 0 && (static_cast<unsigned char>(text[cut]) & 0xC0) == 0x80) --cut;
+    text = text.substr(0, cut) + "...";
+  }
+  return "\"" + text + "\"";
+}
+
+// Reads one row; the first thing wrong with it is its error.
+class RowReader {
+ public:
+  explicit RowReader(const std::vector<Heading>& headings) : headings_(headings) {}
+
+  Result<MarkRow> read(const std::vector<std::string>& fields, int line) const {
+    MarkRow row;
+    row.line = line;
+    bool bearing = false, elevation = false;
+    if (fields.size() > headings_.size())
+      for (size_t i = headings_.size(); i < fields.size(); ++i)
+        if (!trimmed(fields[i]).empty())
+          return fail(Code::bad_input,
+                      "has more fields than the first row has names; a decimal "
+                      "comma, or a comma in a label without quotes?");
+    for (size_t i = 0; i < std::min(fields.size(), headings_.size()); ++i) {
+      const std::string_view field = trimmed(fields[i]);
+      if (field.empty()) continue;
+      bearing |= headings_[i].column == Column::bearing;
+      elevation |= headings_[i].column == Column::elevation;
+      if (auto error = take(row, headings_[i], field)) return tl::unexpected(std::move(*error));
+    }
+    if (!bearing) return fail(Code::bad_input, "has no bearing; write it in degrees, 0 to 360");
+    if (!elevation)
+      return fail(Code::bad_input, "has no elevation; write it in degrees above the horizontal");
+    return row;
+  }
+
+ private:
+  static std::optional<Error> bad(std::string message) {
+    return Error{Code::bad_input, std::move(message), {}};
+  }
+
+  static std::optional<Error> take_angle(double& out, std::string_view name, std::string_view field,
+                                         double least, double most, std::string_view cure) {
+    const auto value = angle_deg_of(field);
+    if (!value)
+      return bad(std::string(name) + " " + quoted(field) +
+                 " is not an angle; write degrees such as 221.5 or 221 30 00");
+    if (!(*value >= least && *value <= most))
+      return bad(std::string(name) + " " + quoted(field) + " " + std::string(cure));
+    out = *value;
+    return std::nullopt;
+  }
+
+  static std::optional<Error> take_number(std::optional<double>& out, std::string_view name,
+                                          std::string_view field, double most) {
+    const auto value = number_of(field);
+    if (!value || *value <= 0 || *value > most)
+      return bad(std::string(name) + " " + quoted(field) +
+                 " is not usable; write a number above 0, or leave it empty");
+    out = value;
+    return std::nullopt;
+  }
+
+  static std::optional<Error> take(MarkRow& row, const Heading& heading, std::string_view field) {
+    switch (heading.column) {
+      case Column::bearing:
+        if (!row.north) row.north = heading.north;
+        return take_angle(row.bearing_deg, "bearing", field, 0, 360,
+                          "is outside 0 to 360; read the compass clockwise from north");
+      case Column::north:
+        if (!(row.north = north_named(field)))
+          return bad("reference " + quoted(field) +
+                     " is not known; write true, magnetic, grid or device");
+        return std::nullopt;
+      case Column::elevation:
+        return take_angle(row.elevation_deg, "elevation", field, -90, 90,
+                          "is outside -90 to 90; write degrees above the horizontal, not percent");
+      case Column::kind:
+        if (const auto kind = kind_of(field)) {
+          row.kind = *kind;
+          return std::nullopt;
+        }
+        return bad("kind " + quoted(field) +
+                   " is not known; write ridge, evergreen, leafy, building or pole");
+      case Column::label:
+        row.label = field;
+        return std::nullopt;
+      case Column::distance:
+        return take_number(row.distance_m, "distance", field, 1e6);
+      case Column::sigma:
+        if (auto error = take_number(row.bearing_sigma_deg, "uncertainty", field, 90)) return error;
+        row.elevation_sigma_deg = row.bearing_sigma_deg;
+        return std::nullopt;
+      case Column::bearing_sigma:
+        return take_number(row.bearing_sigma_deg, "bearing uncertainty", field, 90);
+      case Column::elevation_sigma:
+        return take_number(row.elevation_sigma_deg, "elevation uncertainty", field, 90);
+      case Column::width:
+        return take_number(row.width_deg, "width", field, 90);
+      case Column::layer: {
+        const auto value = number_of(field);
+        if (!value || *value < 0 || *value > 9 || *value != static_cast<int>(*value))
+          return bad("layer " + quoted(field) +
+                     " is not known; write 0 for the outline, 1 for what stands behind it");
+        row.layer = static_cast<int>(*value);
+        return std::nullopt;
+      }
+      case Column::edge:
+        if (plain_name(field) == "straightedge" || plain_name(field) == "greatcircle") {
+          row.edge = Edge::great_circle;
+        } else if (plain_name(field) != "line") {
+          return bad(
+              "edge " + quoted(field) +
+              " is not known; write straight_edge for a roof ridge or a wall, line for all else");
+        }
+        return std::nullopt;
+      case Column::station:
+        row.station = field;
+        return std::nullopt;
+      case Column::time:
+        if (const auto utc_s = horizon::parse_utc_s(field); !utc_s)
+          return bad("time " + quoted(field) + " is " + utc_s.error().message);
+        row.time_utc = field;
+        return std::nullopt;
+      case Column::instrument:
+        row.instrument = field;
+        return std::nullopt;
+      case Column::back_bearing: {
+        const std::string name = plain_name(field);
+        row.back_bearing = name == "yes" || name == "true" || name == "1";
+        if (!row.back_bearing && name != "no" && name != "false" && name != "0")
+          return bad("back bearing " + quoted(field) + " is not known; write yes or no");
+        return std::nullopt;
+      }
+      case Column::group:
+        row.group = field;
+        return std::nullopt;
+      case Column::note:
+        row.note = field;
+        return std::nullopt;
+      case Column::unknown:
+        return std::nullopt;
+    }
+    return std::nullopt;
+  }
+
+  const std::vector<Heading>& headings_;
+};
+
+std::string line_text(int line) { return "line " + std::to_string(line); }
+
+// The same bearing twice: a vertical step if the elevations differ, a slip of the pen if not.
+void tell_duplicates(MarksTable& table) {
+  std::map<std::tuple<std::string, int, int, double>, std::vector<size_t>> seen;
+  std::vector<bool> drop(table.marks.size(), false);
+  for (size_t i = 0; i < table.marks.size(); ++i) {
+    const MarkRow& mark = table.marks[i];
+    auto& same = seen[{mark.station, mark.layer, mark.north ? static_cast<int>(*mark.north) : 0,
+                       mark.bearing_deg}];
+    for (const size_t k : same) {
+      const MarkRow& earlier = table.marks[k];
+      drop[i] = drop[i] || (earlier.elevation_deg == mark.elevation_deg &&
+                            earlier.kind == mark.kind && earlier.label == mark.label);
+    }
+    if (!same.empty())
+      table.notes.push_back(
+          {Code::bad_input,
+           drop[i] ? "repeats the mark of line " + std::to_string(table.marks[same[0]].line) +
+                         "; counted once"
+                   : "has the same bearing as line " + std::to_string(table.marks[same[0]].line) +
+                         "; taken as a vertical step, delete one if it is a slip",
+           line_text(mark.line)});
+    if (same.size() < 4) same.push_back(i);
+  }
+  size_t out = 0;
+  for (size_t i = 0; i < table.marks.size(); ++i)
+    if (!drop[i]) {
+      if (out != i) table.marks[out] = std::move(table.marks[i]);
+      ++out;
+    }
+  table.marks.resize(out);
+}
+
+// A first row without any number names columns; with one, it is a sighting gone wrong.
+bool names_columns(const std::vector<std::string>& fields) {
+  return std::none_of(fields.begin(), fields.end(),
+                      [](const std::string& field) { return angle_deg_of(field).has_value(); });
+}
+
+}  // namespace
+
+MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
+  MarksTable table;
+  const auto text = text_of(bytes);
+  if (!text) {
+    table.errors.push_back(text.error());
+    return table;
+  }
+  if (!text->note.empty()) table.notes.push_back({Code::bad_input, text->note, {}});
+
+  Rows rows(text->utf8, separator_of(text->utf8));
+  std::vector<std::string> fields;
+  std::vector<Heading> headings;
+  int line = 0;
+  bool more = rows.next(fields, line);
+  if (more && names_columns(fields)) {
+    bool bearing = false, elevation = false;
+    for (const std::string& field : fields) {
+      headings.push_back(heading_of(field));
+      bearing |= headings.back().column == Column::bearing;
+      elevation |= headings.back().column == Column::elevation;
+      if (headings.back().column == Column::unknown && !trimmed(field).empty())
+        table.notes.push_back({Code::bad_input,
+                               "column " + quoted(field) + " is not known and is left out",
+                               line_text(line)});
+    }
+    if (!bearing || !elevation) {
+      table.errors.push_back({Code::bad_input,
+                              std::string("the first row names no column ") +
+                                  (bearing ? "elevation" : "bearing") +
+                                  "; name the columns bearing, elevation, kind, label, distance_m",
+                              line_text(line)});
+      return table;
+    }
+    more = rows.next(fields, line);
+  } else {
+    headings = {{Column::bearing},
+                {Column::elevation},
+                {Column::kind},
+                {Column::label},
+                {Column::distance}};
+  }
+
+  const RowReader reader(headings);
+  for (; more; more = rows.next(fields, line)) {
+    auto row = reader.read(fields, line);
+    if (row) {
+      table.marks.push_back(std::move(*row));
+    } else {
+      table.errors.push_back({row.error().code, row.error().message, line_text(line)});
+    }
+  }
+  tell_duplicates(table);
+  if (table.marks.empty() && table.errors.empty())
+    table.errors.push_back({Code::bad_input,
+                            "holds no sighting; write one row a sighting: bearing, elevation, kind",
+                            {}});
+  const auto unsaid = std::count_if(table.marks.begin(), table.marks.end(),
+                                    [](const MarkRow& m) { return !m.north; });
+  if (unsaid > 0)
+    table.notes.push_back({Code::bad_input,
+                           std::to_string(unsaid) + " bearings do not say which north; taken as " +
+                               std::string(name_of(unsaid_north)) +
+                               " (add a column "
+                               "reference: true, magnetic, grid or device)",
+                           {}});
+  return table;
+}
+
+Result<horizon::Skyline> skyline_of(const std::vector<MarkRow>& marks,
+                                    const NorthOffsets& offsets) {
+  std::vector<horizon::RawSighting> sightings;
+  for (const MarkRow& mark : marks) {
+    horizon::RawSighting sighting;
+    sighting.bearing_deg = mark.bearing_deg;
+    sighting.reference = mark.north.value_or(Reference::true_north);
+    sighting.elevation_deg = mark.elevation_deg;
+    sighting.bearing_sigma_deg = mark.bearing_sigma_deg.value_or(sighting.bearing_sigma_deg);
+    sighting.elevation_sigma_deg = mark.elevation_sigma_deg.value_or(sighting.elevation_sigma_deg);
+    sighting.kind = mark.kind;
+    sighting.label = mark.label;
+    sighting.layer = mark.layer;
+    sighting.edge = mark.edge;
+    sighting.distance_m = mark.distance_m;
+    sighting.width_deg = mark.width_deg;
+    sighting.back_bearing = mark.back_bearing;
+    sighting.group = mark.group;
+    sighting.source = mark.line;
+    sightings.push_back(sighting);
+  }
+  horizon::Corrections corrections;
+  corrections.declination_deg = offsets.declination_deg;
+  corrections.convergence_deg = offsets.convergence_deg;
+  auto corrected = horizon::corrected_skyline(sightings, corrections);
+  if (!corrected.unplaced.empty()) {
+    const horizon::UnplacedAim& first = corrected.unplaced.front();
+    return fail(first.why.code, first.why.message, line_text(first.source));
+  }
+  return std::move(corrected.skyline);
+}
+
+}  // namespace survey

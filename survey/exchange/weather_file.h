@@ -1,0 +1,37 @@
+// survey/exchange/weather_file.h: a year of hourly weather from the trade's open files.
+// Units:  as horizon/light/weather_year.h; the file's lines are kept as they stand
+// Layout: EPW (eight header lines from LOCATION to DATA PERIODS, then 35 fields a row) and TMY3 CSV
+//         (a line of place, a line of column names with units, then rows)
+// Valid:  8760 hours in order, local standard time; a leap day is left out and said
+// Errors: `where` = "line 1234"; the message says what is wrong with it and the cure. Checked:
+// order
+//         and number of hours, fields, units by their size, light by the sun's place in the sky
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "horizon/light/weather_year.h"
+#include "horizon/result.h"
+
+namespace survey {
+
+struct WeatherFile {
+  enum class Layout { epw, tmy3 };
+  Layout layout = Layout::epw;
+  horizon::WeatherYear year;
+  std::vector<std::string> lines;     // all, header too, without their ends
+  std::string line_end = "\n";        // as the file has it
+  int first_row = 0;                  // index into lines
+  std::vector<int> line_of_hour;      // index into lines, for each of the 8760 hours
+  std::vector<horizon::Error> notes;  // read, but worth a look
+};
+
+horizon::Result<WeatherFile> weather_of(std::string_view bytes);
+
+// Does the file speak for this place? Notes past 50 km or 300 m of height; past 500 km it is
+// another place, and the first note's code is bad_input.
+std::vector<horizon::Error> weather_fits(const WeatherFile& file, const horizon::Place& site);
+
+}  // namespace survey

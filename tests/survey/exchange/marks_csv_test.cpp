@@ -1,0 +1,155 @@
+#include "survey/exchange/marks_csv.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <string>
+
+using namespace survey;
+using namespace std::string_view_literals;
+using horizon::Kind;
+using horizon::Reference;
+
+namespace {
+
+bool says(const std::vector<horizon::Error>& list, std::string_view where, std::string_view what) {
+  for (const auto& e : list)
+    if (e.where == where && e.message.find(what) != std::string::npos) return true;
+  return false;
+}
+
+}  // namespace
+
+TEST_CASE("[property] a plain table: names in any order, comments, blank lines") {
+  const auto table = marks_of_csv(
+      "# Larkholm, station B\n"
+      "kind,label,elevation_deg,bearing_deg,reference,distance_m,uncertainty_deg\n"
+      "\n"
+      "ridge,East ridge,12.5,101.25,true,4000,0.5\n"
+      "evergreen,\"Spruces, north row\",24 30,221\xC2\xB0"
+      "30'15\",magnetic,,\n");
+  CHECK(table.errors.empty());
+  REQUIRE(table.marks.size() == 2);
+  CHECK(table.marks[0].line == 4);
+  CHECK(table.marks[0].bearing_deg == 101.25);
+  CHECK(table.marks[0].elevation_deg == 12.5);
+  CHECK(table.marks[0].north == Reference::true_north);
+  CHECK(table.marks[0].distance_m == 4000.0);
+  CHECK(table.marks[0].bearing_sigma_deg == 0.5);
+  CHECK(table.marks[1].label == "Spruces, north row");
+  CHECK(std::abs(table.marks[1].bearing_deg - 221.5041667) < 1e-6);
+  CHECK(table.marks[1].elevation_deg == 24.5);
+  CHECK(table.marks[1].north == Reference::magnetic);
+}
+
+// RFC 4180 (separated values), RFC 3629, RFC 2781, ISO 8859-1.
+TEST_CASE("[published] the same table in every dress gives the same marks") {
+  const std::string plain =
+      "bearing_true_deg,elevation_deg,kind,label\n10.5,20.25,ridge,Gr\xC3\xA4t\n";
+  std::string utf16 = "\xFF\xFE";
+  for (const char c : "bearing_true_deg;elevation_deg;kind;label\r\n10,5;20,25;ridge;Gr"sv) {
+    utf16 += c;
+    utf16 += '\0';
+  }
+  utf16 += "\xE4\0t\0\r\0\n\0"sv;
+  const std::string dresses[] = {
+      plain,
+      "\xEF\xBB\xBF" + plain,
+      utf16,
+      "bearing_true_deg,elevation_deg,kind,label\r\n10.5,20.25,ridge,Gr\xE4t\r\n",
+      "bearing_true_deg;elevation_deg;kind;label\r10,5;20,25;ridge;\"Gr\xC3\xA4t\"\r",
+      "azimuth_true\televation\tkind\tname\n10.5\t20.25\tRidge\tGr\xC3\xA4t",
+  };
+  for (const std::string& dress : dresses) {
+    const auto table = marks_of_csv(dress);
+    CHECK(table.errors.empty());
+    REQUIRE(table.marks.size() == 1);
+    CHECK(table.marks[0].bearing_deg == 10.5);
+    CHECK(table.marks[0].elevation_deg == 20.25);
+    CHECK(table.marks[0].label == "Gr\xC3\xA4t");
+    CHECK(table.marks[0].north == Reference::true_north);
+  }
+}
+
+TEST_CASE("[property] without names the fields are bearing, elevation, kind, label, distance") {
+  const auto table = marks_of_csv("100,10\n110,12,evergreen,Spruces,35\n");
+  REQUIRE(table.marks.size() == 2);
+  CHECK(table.marks[0].kind == Kind::ridge);
+  CHECK(table.marks[1].kind == Kind::evergreen);
+  CHECK(table.marks[1].distance_m == 35.0);
+}
+
+TEST_CASE("[property] every bad row is named with line and cure, and the good ones are kept") {
+  const auto table = marks_of_csv(
+      "bearing,elevation,kind\n"
+      "10,5,ridge\n"
+      "nan,5,ridge\n"
+      "20,95,ridge\n"
+      "370,5,ridge\n"
+      "-5,5,ridge\n"
+      "30,5,cloud\n"
+      ",5,ridge\n"
+      "40,,ridge\n"
+      "50,12%,ridge\n"
+      "60,7,ridge,1,2,3\n"
+      "70,7,ridge\n");
+  CHECK(table.marks.size() == 2);
+  CHECK(table.errors.size() == 9);
+  CHECK(says(table.errors, "line 3", "not an angle"));
+  CHECK(says(table.errors, "line 4", "percent"));
+  CHECK(says(table.errors, "line 5", "0 to 360"));
+  CHECK(says(table.errors, "line 6", "0 to 360"));
+  CHECK(says(table.errors, "line 7", "evergreen"));
+  CHECK(says(table.errors, "line 8", "no bearing"));
+  CHECK(says(table.errors, "line 9", "no elevation"));
+  CHECK(says(table.errors, "line 10", "degrees"));
+  CHECK(says(table.errors, "line 11", "more fields"));
+}
+
+TEST_CASE("[property] a bad first row of a table without names is a bad row, not a heading") {
+  const auto table = marks_of_csv("nan,5\n10,5\n");
+  CHECK(table.marks.size() == 1);
+  CHECK(says(table.errors, "line 1", "not an angle"));
+}
+
+TEST_CASE("[property] duplicates: a repeat counts once, another elevation is a step") {
+  const auto table = marks_of_csv("bearing_true,elevation\n10,5\n10,5\n10,25\n20,5\n");
+  CHECK(table.errors.empty());
+  CHECK(table.marks.size() == 3);
+  CHECK(says(table.notes, "line 3", "counted once"));
+  CHECK(says(table.notes, "line 4", "vertical step"));
+}
+
+TEST_CASE("[property] nothing, binary, half a file: a message, never a crash") {
+  CHECK_FALSE(marks_of_csv("").errors.empty());
+  CHECK_FALSE(marks_of_csv("# only a comment\n").errors.empty());
+  CHECK_FALSE(marks_of_csv("bearing,elevation\n").errors.empty());
+  CHECK_FALSE(marks_of_csv("name,colour\nx,y\n").errors.empty());
+  CHECK_FALSE(marks_of_csv("\x7F"
+                           "ELF\0\1\2"sv)
+                  .errors.empty());
+  CHECK_FALSE(marks_of_csv("\x89PNG\r\n\x1A\n\0\0\0\rIHDR"sv).errors.empty());
+  CHECK_FALSE(marks_of_csv("\xFF\xFE"
+                           "b"sv)
+                  .errors.empty());
+  marks_of_csv("bearing,elevation\n\"10,5\n20,5\n");  // an open quote
+}
+
+TEST_CASE("[property] a million rows are read") {
+  std::string text = "bearing_true,elevation\n";
+  for (int i = 0; i < 1000000; ++i) text += std::to_string(i * 0.00036) + ",10\n";
+  const auto table = marks_of_csv(text);
+  CHECK(table.errors.empty());
+  CHECK(table.marks.size() == 1000000);
+  CHECK(skyline_of(table.marks, {}).value().points.size() == 1000000);
+}
+
+// true = magnetic + declination = grid + convergence (definition).
+TEST_CASE("[published] each north is turned by its own offset") {
+  const auto table = marks_of_csv("bearing,reference,elevation\n10,mag,5\n10,grid,6\n10,true,7\n");
+  const auto skyline = skyline_of(table.marks, {3.5, -1.25}).value();
+  CHECK(skyline.points[0].azimuth.degrees() == 13.5);
+  CHECK(skyline.points[1].azimuth.degrees() == 8.75);
+  CHECK(skyline.points[2].azimuth.degrees() == 10.0);
+  CHECK_FALSE(skyline_of(table.marks, {}).has_value());
+}
