@@ -6,8 +6,8 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/cli.h"
-#include "app/words/words.h"
 #include "app/handover/handover.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {

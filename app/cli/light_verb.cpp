@@ -8,14 +8,14 @@
 
 #include "app/cli/cli.h"
 #include "app/cli/light_text.h"
-#include "survey/assess/light_json.h"
-#include "survey/assess/station_input.h"
 #include "horizon/bearing/declination.h"
 #include "horizon/sun/exposure.h"
 #include "horizon/sun/sun.h"
+#include "survey/assess/light_json.h"
+#include "survey/assess/station_input.h"
+#include "survey/book/text.h"
 #include "survey/exchange/grid.h"
 #include "survey/exchange/marks_csv.h"
-#include "survey/book/text.h"
 #include "survey/exchange/weather_file.h"
 
 namespace app {
@@ -260,8 +260,9 @@ void run_site(const LightOptions& options) {
         options.station.empty() ? "holds no station yet" : "holds no station " + options.station,
         options.site_file);
   if (options.json)
-    std::printf("%s\n",
-                survey::Json{{"site", settings.site.name}, {"stations", std::move(list)}}.dump(1).c_str());
+    std::printf(
+        "%s\n",
+        survey::Json{{"site", settings.site.name}, {"stations", std::move(list)}}.dump(1).c_str());
 }
 
 int run_light(const LightOptions& options) {

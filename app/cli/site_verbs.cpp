@@ -8,11 +8,11 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/cli.h"
-#include "survey/exchange/exchange.h"
+#include "survey/assess/site_check.h"
 #include "survey/book/merge.h"
 #include "survey/book/recover.h"
-#include "survey/assess/site_check.h"
 #include "survey/book/store.h"
+#include "survey/exchange/exchange.h"
 
 namespace app {
 namespace {

@@ -7,13 +7,13 @@
 #include "app/drawing/cairo_canvas.h"
 #include "horizon/bearing/declination.h"
 #include "horizon/geodesy.h"
-#include "horizon/skyline/mask.h"
 #include "horizon/photo/camera.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/time.h"
 #include "survey/assess/station_skyline.h"
-#include "survey/exchange/marks_csv.h"
 #include "survey/book/store.h"
 #include "survey/book/text.h"
+#include "survey/exchange/marks_csv.h"
 
 namespace {
 

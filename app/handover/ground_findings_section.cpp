@@ -4,11 +4,11 @@
 #include <array>
 #include <map>
 
+#include "app/drawing/charts/plot_chart.h"
 #include "app/ground/forms.h"
 #include "app/ground/ground_facts.h"
-#include "app/drawing/charts/plot_chart.h"
-#include "app/words/words.h"
 #include "app/handover/sections.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {

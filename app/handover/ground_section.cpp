@@ -4,9 +4,9 @@
 #include "app/drawing/shapes.h"
 #include "app/drawing/text_layout.h"
 #include "app/ground/forms.h"
-#include "app/words/words.h"
 #include "app/handover/photo_copy.h"
 #include "app/handover/sections.h"
+#include "app/words/words.h"
 #include "horizon/photo/camera.h"
 
 namespace app {

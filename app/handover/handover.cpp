@@ -6,15 +6,15 @@
 #include <optional>
 #include <utility>
 
+#include "app/drawing/cairo_canvas.h"
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/charts/sun_values.h"
-#include "app/drawing/cairo_canvas.h"
-#include "app/words/words.h"
 #include "app/handover/surfaces.h"
 #include "app/handover/weather_adjusted.h"
 #include "app/handover/zip.h"
-#include "survey/exchange/exchange.h"
+#include "app/words/words.h"
 #include "survey/book/text.h"
+#include "survey/exchange/exchange.h"
 #include "survey/exchange/weather_file.h"
 
 namespace app {

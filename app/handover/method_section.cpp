@@ -1,7 +1,7 @@
 #include <algorithm>
 
-#include "app/words/words.h"
 #include "app/handover/sections.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {

@@ -9,8 +9,8 @@
 #include <string>
 #include <vector>
 
-#include "app/drawing/charts/chart.h"
 #include "app/drawing/cairo_canvas.h"
+#include "app/drawing/charts/chart.h"
 
 namespace app {
 

@@ -3,8 +3,8 @@
 #include <cmath>
 
 #include "app/drawing/charts/sun_values.h"
-#include "app/words/words.h"
 #include "app/handover/sections.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {

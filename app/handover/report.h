@@ -7,9 +7,9 @@
 #include <functional>
 #include <string>
 
-#include "app/words/quantity.h"
 #include "app/handover/pages.h"
 #include "app/handover/site_report.h"
+#include "app/words/quantity.h"
 
 namespace app {
 

@@ -1,8 +1,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/words/words.h"
 #include "app/handover/sections.h"
+#include "app/words/words.h"
 #include "horizon/angle.h"
 #include "survey/book/text.h"
 

@@ -1,9 +1,9 @@
 #include <nlohmann/json.hpp>
 
 #include "app/ground/ground_json.h"
-#include "survey/assess/light_json.h"
 #include "app/handover/tables.h"
 #include "horizon/geodesy.h"
+#include "survey/assess/light_json.h"
 
 namespace app {
 using survey::Json;

@@ -12,12 +12,12 @@
 
 #include "app/ground/ground_findings.h"
 #include "app/ground/plot_findings.h"
-#include "survey/assess/station_input.h"
 #include "horizon/light/findings.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/sun/sun.h"
 #include "horizon/sun/sun_path.h"
 #include "horizon/sun/sun_year.h"
+#include "survey/assess/station_input.h"
 #include "survey/assess/station_skyline.h"
 #include "survey/book/store.h"
 

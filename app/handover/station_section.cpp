@@ -3,8 +3,8 @@
 
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/text_layout.h"
-#include "app/words/words.h"
 #include "app/handover/sections.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {

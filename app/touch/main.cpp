@@ -10,8 +10,8 @@
 #include <sstream>
 
 #include "app/drawing/fonts.h"
-#include "app/touch/script/script.h"
 #include "app/touch/script/screenshots.h"
+#include "app/touch/script/script.h"
 
 namespace {
 
@@ -67,8 +67,8 @@ int run_script(const Options& options) {
   if (!window.problem().empty()) return usage(window.problem().c_str());
   app::Script script(window, touch_app, recording);
   const auto done = script.run(text);
-  std::printf("%d touches (%d of them to scroll), %ld frames\n", script.touches(),
-              script.scrolls(), window.frames());
+  std::printf("%d touches (%d of them to scroll), %ld frames\n", script.touches(), script.scrolls(),
+              window.frames());
   if (done) return 0;
   std::fprintf(stderr, "adret: %s: %s\n", done.error().where.c_str(), done.error().message.c_str());
   return 1;

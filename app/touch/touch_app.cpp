@@ -5,9 +5,9 @@
 #include <fstream>
 
 #include "app/drawing/shapes.h"
+#include "app/touch/screens/screens.h"
 #include "app/words/quantity.h"
 #include "app/words/words.h"
-#include "app/touch/screens/screens.h"
 #include "horizon/sun/sun.h"
 
 namespace app {
@@ -65,9 +65,9 @@ ScreenId resumed_at(ScreenId screen, ScreenId from) {
 
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
-      "sites", "arrive",      "skyline", "ground", "light",  "handover", "check",   "pit",
-      "percolation", "slope", "note",  "photos",   "photo", "settings", "station", "compare",
-      "climate", "results", "plot", "trace", "design"};
+      "sites",   "arrive",      "skyline", "ground",  "light",  "handover", "check",
+      "pit",     "percolation", "slope",   "note",    "photos", "photo",    "settings",
+      "station", "compare",     "climate", "results", "plot",   "trace",    "design"};
   return kNames[int(screen)];
 }
 
@@ -155,8 +155,10 @@ void TouchApp::dropped_file(const std::string& path) {
       say(tr("Brought in: ") + picked.name);
     session_.want_terrain();
   } else if (picked.name.ends_with(".epw") || picked.name.ends_with(".csv")) {
-    if (session_.has_site() && session_.bring_weather(picked)) say(tr("Brought in: ") + picked.name);
-  } else if (session_.import_site(picked)) say(tr("Brought in: ") + picked.name);
+    if (session_.has_site() && session_.bring_weather(picked))
+      say(tr("Brought in: ") + picked.name);
+  } else if (session_.import_site(picked))
+    say(tr("Brought in: ") + picked.name);
   fresh_ = true;
 }
 
@@ -220,10 +222,12 @@ double TouchApp::part_done(ScreenId stop) {
     int ground = 0;
     if (auto pits = session_.book().all<survey::SoilPit>(); pits && !pits->empty()) {
       ++ground;
-      if (std::any_of(pits->begin(), pits->end(), [](const auto& p) { return p.slope_deg.has_value(); }))
+      if (std::any_of(pits->begin(), pits->end(),
+                      [](const auto& p) { return p.slope_deg.has_value(); }))
         ++ground;
     }
-    if (auto layers = session_.book().all<survey::SoilLayer>(); layers && !layers->empty()) ++ground;
+    if (auto layers = session_.book().all<survey::SoilLayer>(); layers && !layers->empty())
+      ++ground;
     if (auto tests = session_.book().all<survey::PercolationReading>(); tests && tests->size() >= 2)
       ++ground;
     parts_[int(ScreenId::ground)] = ground / 4.0;
@@ -260,27 +264,48 @@ void TouchApp::frame_around(Rect page) {
     area = {area.x, area.y + height, area.w, area.h - height};
   }
   switch (screen_) {
-    case ScreenId::arrive: return arrive_screen(*this, area);
-    case ScreenId::skyline: return skyline_screen(*this, area);
-    case ScreenId::ground: return ground_screen(*this, area);
-    case ScreenId::light: return light_screen(*this, area);
-    case ScreenId::handover: return handover_screen(*this, area);
-    case ScreenId::check: return check_screen(*this, area);
-    case ScreenId::pit: return pit_screen(*this, area);
-    case ScreenId::percolation: return percolation_screen(*this, area);
-    case ScreenId::slope: return slope_screen(*this, area);
-    case ScreenId::photos: return photos_screen(*this, area);
-    case ScreenId::photo: return photo_screen(*this, area);
-    case ScreenId::settings: return settings_screen(*this, area);
-    case ScreenId::station: return station_screen(*this, area);
-    case ScreenId::compare: return compare_screen(*this, area);
-    case ScreenId::note: return ground_form_screen(*this, area);
-    case ScreenId::climate: return climate_screen(*this, area);
-    case ScreenId::results: return results_screen(*this, area);
-    case ScreenId::plot: return plot_screen(*this, area);
-    case ScreenId::design: return design_screen(*this, area);
-    case ScreenId::trace: return trace_screen(*this, area);
-    default: return;
+    case ScreenId::arrive:
+      return arrive_screen(*this, area);
+    case ScreenId::skyline:
+      return skyline_screen(*this, area);
+    case ScreenId::ground:
+      return ground_screen(*this, area);
+    case ScreenId::light:
+      return light_screen(*this, area);
+    case ScreenId::handover:
+      return handover_screen(*this, area);
+    case ScreenId::check:
+      return check_screen(*this, area);
+    case ScreenId::pit:
+      return pit_screen(*this, area);
+    case ScreenId::percolation:
+      return percolation_screen(*this, area);
+    case ScreenId::slope:
+      return slope_screen(*this, area);
+    case ScreenId::photos:
+      return photos_screen(*this, area);
+    case ScreenId::photo:
+      return photo_screen(*this, area);
+    case ScreenId::settings:
+      return settings_screen(*this, area);
+    case ScreenId::station:
+      return station_screen(*this, area);
+    case ScreenId::compare:
+      return compare_screen(*this, area);
+    case ScreenId::note:
+      return ground_form_screen(*this, area);
+    case ScreenId::climate:
+      return climate_screen(*this, area);
+    case ScreenId::results:
+      return results_screen(*this, area);
+    case ScreenId::plot:
+      return plot_screen(*this, area);
+    case ScreenId::design:
+      return design_screen(*this, area);
+    case ScreenId::trace:
+      return trace_screen(*this, area);
+    default:
+      return;
   }
 }
 
@@ -309,7 +334,8 @@ Rect TouchApp::navigation(Rect page) {
   }
   for (int i = 0; i < 5; ++i) {
     const ScreenId stop = kStops[i];
-    const std::string words = tr(std::array{"Arrive", "Skyline", "Ground", "Light", "Hand over"}[i]);
+    const std::string words =
+        tr(std::array{"Arrive", "Skyline", "Ground", "Light", "Hand over"}[i]);
     const float step = side ? std::min(92.f, bar.h / 5) : bar.w / 5;
     const Rect cell = side ? Rect{bar.x, bar.y + step * float(i), bar.w, step}
                            : Rect{bar.x + step * float(i), bar.y, step, bar.h};
@@ -330,7 +356,8 @@ void TouchApp::header(Rect bar) {
   const Theme& t = ui_.theme();
   const bool left = ui_.frame().left_handed;
   const float y = bar.y + (bar.h - 48) / 2;
-  if (icon_button(ui_, tr("All sites"), Icon::back, {bar.x + 2, y, 48, 48})) return go(ScreenId::sites);
+  if (icon_button(ui_, tr("All sites"), Icon::back, {bar.x + 2, y, 48, 48}))
+    return go(ScreenId::sites);
   if (icon_button(ui_, tr("Settings"), Icon::settings, {bar.right() - 50, y, 48, 48}))
     return go(ScreenId::settings);
   if (icon_button(ui_, tr("Photos"), Icon::photo, {bar.right() - 98, y, 48, 48}))
@@ -371,7 +398,8 @@ void TouchApp::toast(Rect page) {
   const float width = std::min(page.w - 24, 520.f);
   const float height = ui_.paragraph_height(width - 32, toast_, style) + 24;
   // Under the header, whose buttons stay free.
-  const Rect box{page.x + (page.w - width) / 2, page.y + std::max(60.f, ui_.sp(56)) + 6, width, height};
+  const Rect box{page.x + (page.w - width) / 2, page.y + std::max(60.f, ui_.sp(56)) + 6, width,
+                 height};
   ui_.canvas().fill(rounded(box, 14), {t.night});
   ui_.canvas().stroke(rounded(box.inset(0.5f), 14), {t.rule, 1});
   ui_.paragraph({box.x + 16, box.y + 12, box.w - 32, height}, toast_, style);

@@ -5,16 +5,34 @@
 #include <functional>
 #include <string>
 
-#include "app/touch/session/session.h"
 #include "app/touch/screens/states.h"
+#include "app/touch/session/session.h"
 #include "app/touch/ui/widgets.h"
 
 namespace app {
 
 enum class ScreenId : unsigned char {
-  sites, arrive, skyline, ground, light, handover,  // the list, then the five stops in their order
-  check, pit, percolation, slope, note, photos, photo, settings, station, compare,
-  climate, results, plot, trace, design,
+  sites,
+  arrive,
+  skyline,
+  ground,
+  light,
+  handover,  // the list, then the five stops in their order
+  check,
+  pit,
+  percolation,
+  slope,
+  note,
+  photos,
+  photo,
+  settings,
+  station,
+  compare,
+  climate,
+  results,
+  plot,
+  trace,
+  design,
 };
 
 class TouchApp {
@@ -29,7 +47,7 @@ class TouchApp {
   Ui& ui() { return ui_; }
   Color background() const;
   double now_s() const { return session_.now_s(); }
-  bool back();  // false: there is nothing to go back to
+  bool back();      // false: there is nothing to go back to
   void mark_key();  // volume key or space bar
   void dropped_file(const std::string& path);
   void pause();
@@ -41,9 +59,9 @@ class TouchApp {
   ScreenStates& states() { return states_; }
   ScreenId screen() const { return screen_; }
   void go(ScreenId screen);
-  void say(std::string words);  // for a few seconds, at the foot of the screen
+  void say(std::string words);            // for a few seconds, at the foot of the screen
   void say_once_kept(std::string words);  // when what was just written is durable
-  bool take_mark_key();         // true once after the key
+  bool take_mark_key();                   // true once after the key
   bool dusk() const;
 
  private:

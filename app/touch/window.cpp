@@ -68,8 +68,8 @@ void Window::measure() {
   if (scale_ <= 0) {
     scale_ = std::max(1.f, float(pixels_w) / float(std::max(1, window_w)));
     float dpi = 0;
-    if (scale_ <= 1 && SDL_GetDisplayDPI(SDL_GetWindowDisplayIndex(window_), &dpi, nullptr,
-                                         nullptr) == 0 &&
+    if (scale_ <= 1 &&
+        SDL_GetDisplayDPI(SDL_GetWindowDisplayIndex(window_), &dpi, nullptr, nullptr) == 0 &&
         dpi > 150 && dpi < 1000)
       scale_ = std::round(dpi / 160 * 4) / 4;  // a dense screen that the system does not scale
   }
@@ -89,16 +89,25 @@ void Window::handle_key(const SDL_KeyboardEvent& key) {
   Ui& ui = app_.ui();
   const auto edit = [&](EditKey k) { ui.key(k, shift); };
   switch (key.keysym.sym) {
-    case SDLK_LEFT: return edit(control ? EditKey::word_left : EditKey::left);
-    case SDLK_RIGHT: return edit(control ? EditKey::word_right : EditKey::right);
-    case SDLK_UP: return edit(EditKey::up);
-    case SDLK_DOWN: return edit(EditKey::down);
-    case SDLK_HOME: return edit(EditKey::home);
-    case SDLK_END: return edit(EditKey::end);
-    case SDLK_BACKSPACE: return edit(EditKey::backspace);
-    case SDLK_DELETE: return edit(EditKey::remove);
+    case SDLK_LEFT:
+      return edit(control ? EditKey::word_left : EditKey::left);
+    case SDLK_RIGHT:
+      return edit(control ? EditKey::word_right : EditKey::right);
+    case SDLK_UP:
+      return edit(EditKey::up);
+    case SDLK_DOWN:
+      return edit(EditKey::down);
+    case SDLK_HOME:
+      return edit(EditKey::home);
+    case SDLK_END:
+      return edit(EditKey::end);
+    case SDLK_BACKSPACE:
+      return edit(EditKey::backspace);
+    case SDLK_DELETE:
+      return edit(EditKey::remove);
     case SDLK_RETURN:
-    case SDLK_KP_ENTER: return edit(EditKey::enter);
+    case SDLK_KP_ENTER:
+      return edit(EditKey::enter);
     case SDLK_AC_BACK:
     case SDLK_ESCAPE:
       if (ui.editing())
@@ -113,20 +122,25 @@ void Window::handle_key(const SDL_KeyboardEvent& key) {
     case SDLK_SPACE:
       if (!ui.editing() && !key.repeat) app_.mark_key();
       return;
-    default: break;
+    default:
+      break;
   }
   if (!control) return;
   switch (key.keysym.sym) {
-    case SDLK_a: return edit(EditKey::select_all);
-    case SDLK_z: return edit(shift ? EditKey::redo : EditKey::undo);
-    case SDLK_y: return edit(EditKey::redo);
+    case SDLK_a:
+      return edit(EditKey::select_all);
+    case SDLK_z:
+      return edit(shift ? EditKey::redo : EditKey::undo);
+    case SDLK_y:
+      return edit(EditKey::redo);
     case SDLK_v:
       if (char* text = SDL_GetClipboardText()) {
         ui.typed(text);
         SDL_free(text);
       }
       return;
-    default: return;
+    default:
+      return;
   }
 }
 
@@ -136,7 +150,9 @@ void Window::handle(const SDL_Event& e) {
   const auto mouse = [&](Touch::Kind kind, int x, int y) {
     int window_w = 1, window_h = 1;
     SDL_GetWindowSize(window_, &window_w, &window_h);
-    ui.touch({kind, -1, {float(x) * width_ / float(window_w), float(y) * height_ / float(window_h)},
+    ui.touch({kind,
+              -1,
+              {float(x) * width_ / float(window_w), float(y) * height_ / float(window_h)},
               now});
   };
   switch (e.type) {
@@ -184,8 +200,7 @@ void Window::handle(const SDL_Event& e) {
       if (e.window.event == SDL_WINDOWEVENT_SIZE_CHANGED ||
           e.window.event == SDL_WINDOWEVENT_DISPLAY_CHANGED)
         measure();
-      if (e.window.event == SDL_WINDOWEVENT_EXPOSED ||
-          e.window.event == SDL_WINDOWEVENT_RESTORED)
+      if (e.window.event == SDL_WINDOWEVENT_EXPOSED || e.window.event == SDL_WINDOWEVENT_RESTORED)
         exposed_ = true;
       break;
     case SDL_APP_WILLENTERBACKGROUND:
@@ -204,7 +219,8 @@ void Window::draw() {
   frame.width = width_;
   frame.height = height_;
   frame.safe = options_.safe;
-  const int pixels_w = int(std::lround(width_ * scale_)), pixels_h = int(std::lround(height_ * scale_));
+  const int pixels_w = int(std::lround(width_ * scale_)),
+            pixels_h = int(std::lround(height_ * scale_));
   canvas_.begin(pixels_w, pixels_h, scale_, app_.background());
   if (options_.inspect) {
     inspected_.begin(canvas_, {0, 0, width_, height_});
@@ -281,7 +297,8 @@ void Window::run() {
     const long before = frames_;
     step(app_.sleep_s());
     const double rest = 1.0 / 60 - (seconds() - begun);
-    if (frames_ != before && rest > 0) SDL_Delay(Uint32(rest * 1000));  // where nothing waits for the screen
+    if (frames_ != before && rest > 0)
+      SDL_Delay(Uint32(rest * 1000));  // where nothing waits for the screen
   }
 }
 

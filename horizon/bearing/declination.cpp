@@ -6,8 +6,8 @@
 #include <string>
 
 #include "horizon/angle.h"
-#include "horizon/time.h"
 #include "horizon/bearing/wmm2025.h"
+#include "horizon/time.h"
 
 namespace horizon {
 namespace {

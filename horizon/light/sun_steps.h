@@ -13,8 +13,8 @@
 #include <vector>
 
 #include "horizon/light/sky_view.h"
-#include "horizon/skyline/mask.h"
 #include "horizon/place.h"
+#include "horizon/skyline/mask.h"
 
 namespace horizon {
 

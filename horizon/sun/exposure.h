@@ -8,10 +8,10 @@
 //           own figure and must be entered. Check both against the standard before relying on them
 #pragma once
 
-#include "horizon/skyline/mask.h"
 #include "horizon/place.h"
-#include "horizon/sun/refraction.h"
 #include "horizon/result.h"
+#include "horizon/skyline/mask.h"
+#include "horizon/sun/refraction.h"
 #include "horizon/sun/sun_path.h"
 #include "horizon/time.h"
 

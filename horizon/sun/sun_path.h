@@ -13,8 +13,8 @@
 #include <span>
 #include <vector>
 
-#include "horizon/skyline/mask.h"
 #include "horizon/place.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/sun/refraction.h"
 #include "horizon/sun/sun_track.h"
 #include "horizon/time.h"

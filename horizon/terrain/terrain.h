@@ -18,9 +18,9 @@
 #include <vector>
 
 #include "horizon/bearing/heading_check.h"
-#include "horizon/skyline/mask.h"
 #include "horizon/place.h"
 #include "horizon/result.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/skyline/skyline.h"
 
 namespace horizon {

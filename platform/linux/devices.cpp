@@ -9,11 +9,11 @@
 #include <ctime>
 #include <fstream>
 
+#include "platform/linux/chooser.h"
 #include "platform/linux/gpsd.h"
 #include "platform/linux/iio.h"
 #include "platform/linux/v4l2.h"
 #include "platform/not_here.h"
-#include "platform/linux/chooser.h"
 #include "platform/plain_files.h"
 #include "platform/thread_worker.h"
 

@@ -88,8 +88,7 @@ int sun_year_of(const SiteSettings& settings) {
   return static_cast<int>(horizon::date_of(created.utc_s, created.utc_offset_h).year());
 }
 
-horizon::StationInput station_input(const SiteSettings& settings,
-                                    const StationSkyline& station) {
+horizon::StationInput station_input(const SiteSettings& settings, const StationSkyline& station) {
   horizon::StationInput input;
   input.place = station.eye;
   input.utc_offset_h = settings.site.created.utc_offset_h;

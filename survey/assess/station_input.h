@@ -15,16 +15,15 @@ namespace survey {
 struct SiteSettings {
   Site site;
   DesignChoices choices;
-  std::optional<ClimateNormals> climate;  // the first one entered
-  std::optional<horizon::GroundSlope> slope;      // of the first pit where it was measured
+  std::optional<ClimateNormals> climate;      // the first one entered
+  std::optional<horizon::GroundSlope> slope;  // of the first pit where it was measured
 };
 horizon::Result<SiteSettings> site_settings(const FieldBook& book);
 
 // The year that the sun is worked out for: the one chosen, else that of the first visit.
 int sun_year_of(const SiteSettings& settings);
 // Sunshine or radiation of all twelve months make typical skies; else the sky is clear.
-horizon::StationInput station_input(const SiteSettings& settings,
-                                    const StationSkyline& station);
+horizon::StationInput station_input(const SiteSettings& settings, const StationSkyline& station);
 
 // The name as the site file spells it ("twin_wall_polycarbonate"), or that of glazing_named.
 std::optional<horizon::Glazing> glazing_of(std::string_view name);

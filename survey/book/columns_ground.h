@@ -53,8 +53,10 @@ void describe(Of<PercolationTest> auto& r, V& v) {
   v("hole_width_m", r.hole_width_m, "metres", "diameter, or side if square", within(0, 100));
   v("square_hole", r.square_hole, "", "", kAny);
   v("soaked_h", r.soaked_h, "hours", "wet before the first reading", within(0, 10000));
-  v("since_boot_s", r.since_boot_s, "seconds", "by the clock that cannot be set, since the device was "
-    "switched on", within(0, 1e10));
+  v("since_boot_s", r.since_boot_s, "seconds",
+    "by the clock that cannot be set, since the device was "
+    "switched on",
+    within(0, 1e10));
   v("boot", r.boot, "", "names that running of the device", kAny);
   v("note", r.note, "", "", kAny);
 }
@@ -66,8 +68,10 @@ void describe(Of<PercolationReading> auto& r, V& v) {
   v("water_depth_mm", r.water_depth_mm, "millimetres above the bottom", "", within(0, 100000));
   v("refilled", r.refilled, "", "topped up right after", kAny);
   v("refilled_to_mm", r.refilled_to_mm, "millimetres above the bottom", "", within(0, 100000));
-  v("since_boot_s", r.since_boot_s, "seconds", "by the clock that cannot be set, since the device was "
-    "switched on", within(0, 1e10));
+  v("since_boot_s", r.since_boot_s, "seconds",
+    "by the clock that cannot be set, since the device was "
+    "switched on",
+    within(0, 1e10));
   v("boot", r.boot, "", "names that running of the device", kAny);
 }
 

@@ -14,8 +14,8 @@
 #include <utility>
 #include <vector>
 
-#include "horizon/bearing/heading_check.h"
 #include "horizon/bearing/correction.h"
+#include "horizon/bearing/heading_check.h"
 #include "horizon/skyline/skyline.h"
 
 namespace survey {

@@ -128,8 +128,8 @@ void add_missing(Database& db) {
     }
     for (const Column& column : table->columns)
       if (std::ranges::find(there, column.name) == there.end())
-        db.run("ALTER TABLE " + sql_name(table->name) + " ADD COLUMN " + sql_name(column.name) + " " +
-               sql_type(column) + " DEFAULT " + literal(column.standard));
+        db.run("ALTER TABLE " + sql_name(table->name) + " ADD COLUMN " + sql_name(column.name) +
+               " " + sql_type(column) + " DEFAULT " + literal(column.standard));
   }
 }
 

@@ -8,8 +8,8 @@
 #include <vector>
 
 #include "horizon/angle.h"
-#include "survey/exchange/grid.h"
 #include "survey/book/text.h"
+#include "survey/exchange/grid.h"
 
 namespace survey {
 namespace {
@@ -54,7 +54,7 @@ std::string plain(std::string_view raw) {
 bool digit(char c) { return c >= '0' && c <= '9'; }
 
 Result<ReadPosition> checked(double latitude, double longitude, std::optional<double> height_m,
-                         std::string system) {
+                             std::string system) {
   if (!(std::abs(latitude) <= 90))
     return doubt(std::abs(longitude) <= 90 && std::abs(latitude) <= 180
                      ? "the latitude is over 90 degrees; write latitude first, or add N and E"
@@ -64,8 +64,8 @@ Result<ReadPosition> checked(double latitude, double longitude, std::optional<do
   if (height_m && !(*height_m >= -500 && *height_m <= 9000))
     return doubt("the third number is read as a height in metres, -500 to 9000; leave it out");
   return ReadPosition{{latitude, horizon::wrap_180(longitude), height_m.value_or(0)},
-                  height_m.has_value(),
-                  std::move(system)};
+                      height_m.has_value(),
+                      std::move(system)};
 }
 
 // ---- degrees ----

@@ -8,10 +8,10 @@
 #include <unordered_map>
 
 #include "horizon/time.h"
-#include "survey/exchange/exchange.h"
 #include "survey/book/geometry.h"
 #include "survey/book/row_cells.h"
 #include "survey/book/store_internal.h"
+#include "survey/exchange/exchange.h"
 
 namespace survey {
 

@@ -5,10 +5,10 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "survey/exchange/exchange.h"
 #include "survey/book/geometry.h"
 #include "survey/book/row_cells.h"
 #include "survey/book/store_internal.h"
+#include "survey/exchange/exchange.h"
 
 namespace survey {
 

@@ -5,9 +5,9 @@
 #include <pugixml.hpp>
 
 #include "horizon/time.h"
-#include "survey/exchange/exchange.h"
 #include "survey/book/sql.h"
 #include "survey/book/text.h"
+#include "survey/exchange/exchange.h"
 
 namespace survey {
 

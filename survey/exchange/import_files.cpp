@@ -5,12 +5,12 @@
 #include <fstream>
 
 #include "horizon/time.h"
-#include "survey/exchange/exchange.h"
-#include "survey/exchange/marks_csv.h"
 #include "survey/book/merge.h"
 #include "survey/book/photo_file.h"
 #include "survey/book/sql.h"
 #include "survey/book/text.h"
+#include "survey/exchange/exchange.h"
+#include "survey/exchange/marks_csv.h"
 
 namespace survey {
 

@@ -5,8 +5,8 @@
 #include <tuple>
 
 #include "horizon/time.h"
-#include "survey/exchange/angle_text.h"
 #include "survey/book/text.h"
+#include "survey/exchange/angle_text.h"
 
 namespace survey {
 namespace {

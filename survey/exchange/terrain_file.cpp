@@ -10,9 +10,9 @@
 
 #include "horizon/angle.h"
 #include "horizon/geodesy.h"
+#include "survey/book/text.h"
 #include "survey/exchange/grid.h"
 #include "survey/exchange/terrain_raster.h"
-#include "survey/book/text.h"
 
 namespace survey {
 namespace {

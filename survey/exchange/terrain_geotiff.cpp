@@ -9,8 +9,8 @@
 #include <limits>
 #include <memory>
 
-#include "survey/exchange/terrain_raster.h"
 #include "survey/book/text.h"
+#include "survey/exchange/terrain_raster.h"
 
 namespace survey {
 namespace {

@@ -4,12 +4,12 @@
 #include <cstdlib>
 #include <fstream>
 
+#include "app/drawing/cairo_canvas.h"
 #include "app/drawing/charts/ground_charts.h"
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/charts/skyline_chart.h"
 #include "app/drawing/charts/sun_charts.h"
 #include "app/drawing/charts/sun_values.h"
-#include "app/drawing/cairo_canvas.h"
 #include "app/drawing/shapes.h"
 #include "tests/app/larkholm.h"
 

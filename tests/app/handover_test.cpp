@@ -14,8 +14,8 @@
 #include <regex>
 #include <sstream>
 
-#include "app/words/words.h"
 #include "app/handover/surfaces.h"
+#include "app/words/words.h"
 #include "tests/app/handover_tools.h"
 
 using namespace app;

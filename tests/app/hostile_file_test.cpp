@@ -5,12 +5,12 @@
 
 #include "app/ground/ground_findings.h"
 #include "app/ground/plot_findings.h"
-#include "survey/assess/station_input.h"
 #include "horizon/light/findings.h"
-#include "survey/assess/station_skyline.h"
-#include "survey/exchange/exchange.h"
-#include "survey/book/merge.h"
 #include "survey/assess/site_check.h"
+#include "survey/assess/station_input.h"
+#include "survey/assess/station_skyline.h"
+#include "survey/book/merge.h"
+#include "survey/exchange/exchange.h"
 #include "tests/survey/alter_file.h"
 #include "tests/survey/site_fixture.h"
 

@@ -1,11 +1,11 @@
 // An invented place for tests of charts and report: Larkholm school garden.
 #pragma once
 
-#include "horizon/skyline/mask.h"
 #include "horizon/place.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/skyline/skyline.h"
-#include "survey/exchange/marks_csv.h"
 #include "survey/book/text.h"
+#include "survey/exchange/marks_csv.h"
 
 namespace larkholm {
 

@@ -8,9 +8,9 @@
 #include "app/drawing/cairo_canvas.h"
 #include "app/drawing/shapes.h"
 #include "app/drawing/theme.h"
-#include "survey/exchange/marks_csv.h"
 #include "survey/book/store.h"
 #include "survey/book/text.h"
+#include "survey/exchange/marks_csv.h"
 #include "tests/app/larkholm.h"
 
 namespace larkholm {

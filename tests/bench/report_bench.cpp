@@ -7,8 +7,8 @@
 #include <fstream>
 #include <iterator>
 
-#include "app/words/words.h"
 #include "app/handover/handover.h"
+#include "app/words/words.h"
 #include "tests/app/larkholm_book.h"
 
 namespace {

@@ -4,8 +4,8 @@
 
 #include <cmath>
 
-#include "app/touch/session/trace.h"
 #include "app/touch/screens/slope_of.h"
+#include "app/touch/session/trace.h"
 #include "horizon/angle.h"
 #include "platform/fusion.h"
 #include "platform/recorded.h"
@@ -37,9 +37,11 @@ Seen seen(double az, double el, double roll, double dip) {
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
   };
   // East, north, up. The camera's axis, then right and top of the screen without roll.
-  const Vector3 ahead{std::sin(az * d) * std::cos(el * d), std::cos(az * d) * std::cos(el * d), std::sin(el * d)};
+  const Vector3 ahead{std::sin(az * d) * std::cos(el * d), std::cos(az * d) * std::cos(el * d),
+                      std::sin(el * d)};
   const Vector3 right0{std::cos(az * d), -std::sin(az * d), 0};
-  const Vector3 top0{-std::sin(az * d) * std::sin(el * d), -std::cos(az * d) * std::sin(el * d), std::cos(el * d)};
+  const Vector3 top0{-std::sin(az * d) * std::sin(el * d), -std::cos(az * d) * std::sin(el * d),
+                     std::cos(el * d)};
   Vector3 right{}, top{}, out{};
   for (int i = 0; i < 3; ++i) {  // clockwise as seen from behind: the right side goes down
     right[i] = right0[i] * std::cos(roll * d) - top0[i] * std::sin(roll * d);
@@ -47,7 +49,8 @@ Seen seen(double az, double el, double roll, double dip) {
     out[i] = -ahead[i];
   }
   const Vector3 up{0, 0, 9.81}, field{0, 48000 * std::cos(dip * d), -48000 * std::sin(dip * d)};
-  return {{dot(up, right), dot(up, top), dot(up, out)}, {dot(field, right), dot(field, top), dot(field, out)}};
+  return {{dot(up, right), dot(up, top), dot(up, out)},
+          {dot(field, right), dot(field, top), dot(field, out)}};
 }
 
 }  // namespace
@@ -131,9 +134,11 @@ TEST_CASE("a thinned trace loses no point by more than 0.1 degree, over north to
   for (std::size_t k = 1; k < kept.size(); ++k)
     for (int i = kept[k - 1]; i <= kept[k]; ++i) {
       const double x0 = kept[k - 1] * 0.08, x1 = kept[k] * 0.08, x = i * 0.08;
-      const double y0 = trace[std::size_t(kept[k - 1])].elevation_deg, y1 = trace[std::size_t(kept[k])].elevation_deg;
+      const double y0 = trace[std::size_t(kept[k - 1])].elevation_deg,
+                   y1 = trace[std::size_t(kept[k])].elevation_deg;
       const double shrink = std::cos(trace[std::size_t(i)].elevation_deg * horizon::kDegree);
-      const double bx = (x1 - x0) * shrink, by = y1 - y0, px = (x - x0) * shrink, py = trace[std::size_t(i)].elevation_deg - y0;
+      const double bx = (x1 - x0) * shrink, by = y1 - y0, px = (x - x0) * shrink,
+                   py = trace[std::size_t(i)].elevation_deg - y0;
       const double off = std::fabs(bx * py - by * px) / std::max(1e-12, std::hypot(bx, by));
       CHECK(off < 0.1001);
     }
@@ -158,7 +163,8 @@ TEST_CASE("a recording names the line that cannot be read [property]") {
 TEST_CASE("a position report of gpsd is read, and one without a fix is not [published]") {
   // Source: gpsd JSON protocol documentation, class TPV: mode 3 = 3D fix, eph = 95 % error, metres.
   const auto fix = platform::fix_of_gpsd_line(
-      R"({"class":"TPV","mode":3,"lat":46.6213,"lon":10.3478,"altHAE":1530.2,"eph":9.8,"epv":19.6})", 5);
+      R"({"class":"TPV","mode":3,"lat":46.6213,"lon":10.3478,"altHAE":1530.2,"eph":9.8,"epv":19.6})",
+      5);
   REQUIRE(fix);
   CHECK(std::fabs(fix->place.latitude_deg - 46.6213) < 1e-9);
   CHECK(std::fabs(fix->accuracy_m - 5.0) < 1e-9);

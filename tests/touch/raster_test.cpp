@@ -33,7 +33,8 @@ TEST_CASE("a filled polygon covers its own area [property]") {
   std::mt19937 random(7);
   std::uniform_real_distribution<float> at(5, 95);
   for (int i = 0; i < 200; ++i) {
-    const std::vector<Point> triangle{{at(random), at(random)}, {at(random), at(random)}, {at(random), at(random)}};
+    const std::vector<Point> triangle{
+        {at(random), at(random)}, {at(random), at(random)}, {at(random), at(random)}};
     Bitmap bitmap;
     bitmap.resize(100, 100);
     Raster raster(bitmap);
@@ -66,7 +67,8 @@ TEST_CASE("what is drawn in pieces is the same as what is drawn at once [propert
     int off = 0;
     for (std::size_t p = 0; p < whole.pixels.size(); ++p)
       for (int shift = 0; shift < 24; shift += 8)
-        off = std::max(off, std::abs(int(whole.pixels[p] >> shift & 255) - int(pieces.pixels[p] >> shift & 255)));
+        off = std::max(off, std::abs(int(whole.pixels[p] >> shift & 255) -
+                                     int(pieces.pixels[p] >> shift & 255)));
     CHECK(off <= 2);
   }
 }

@@ -1,8 +1,8 @@
-#include "app/touch/script/screenshots.h"
-
 #include <doctest/doctest.h>
 
 #include <cstdlib>
+
+#include "app/touch/script/screenshots.h"
 
 TEST_CASE(
     "no screen cuts words, lays them over one another, has faint words or areas too small "

@@ -352,9 +352,9 @@ void draw_plot_map(Canvas& canvas, Rect where, const PlotMap& map, const ChartSt
     canvas.stroke(path, {theme.quiet, style.text * 0.12f, {4, 2}});
   }
   // The signs, the north arrow and the scale keep names off.
-  std::vector<Rect> taken{
-      {where.right() - style.text * 3, where.y, style.text * 3, style.text * 6},
-      {where.x, where.bottom() - style.text * 3.5f, where.w * 0.2f + style.text * 3, style.text * 3.5f}};
+  std::vector<Rect> taken{{where.right() - style.text * 3, where.y, style.text * 3, style.text * 6},
+                          {where.x, where.bottom() - style.text * 3.5f,
+                           where.w * 0.2f + style.text * 3, style.text * 3.5f}};
   for (const auto& place : map.places) {
     const Point p = at(place.east_m, place.north_m);
     taken.push_back({p.x - style.text * 0.5f, p.y - style.text * 0.5f, style.text, style.text});

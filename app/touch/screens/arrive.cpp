@@ -5,8 +5,8 @@
 #include <cmath>
 
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 #include "survey/exchange/coordinates.h"
 
 namespace app {

@@ -4,14 +4,14 @@
 #include <array>
 #include <cmath>
 
-#include "app/words/words.h"
 #include "app/touch/screens/check_parts.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 #include "horizon/bearing/field_check.h"
 #include "horizon/bearing/landmark.h"
 #include "horizon/bearing/sun_shadow.h"
-#include "survey/exchange/coordinates.h"
 #include "survey/book/text.h"
+#include "survey/exchange/coordinates.h"
 
 namespace app {
 namespace {
@@ -77,7 +77,8 @@ void field_note(TouchApp& app, Column& rows) {
   const auto verdict = horizon::field_check(now, *model);
   const auto microtesla = [](double nt) { return number(nt / 1000, 1); };
   rows.fact(tr("Magnetic field, felt and expected"),
-            tr("{0} and {1} µT", {microtesla(now.total_nt), microtesla(now.total_nt - verdict.total_off_nt)}));
+            tr("{0} and {1} µT",
+               {microtesla(now.total_nt), microtesla(now.total_nt - verdict.total_off_nt)}));
   if (now.inclination_deg)
     rows.fact(tr("Its dip, felt and expected"),
               tr("{0} and {1}", {degrees(*now.inclination_deg, 1),
@@ -90,13 +91,14 @@ void field_note(TouchApp& app, Column& rows) {
       rows.caution(tr("A compass is of no use here. Work from checks alone."));
       break;
     default:
-      rows.caution(tr(verdict.state == horizon::FieldState::disturbed
-                          ? "Iron is near: bearings are wrong by about {0}°, {1}° at worst. Step away from vehicles, "
-                            "rails, fences and the watch on your wrist, {2} times as far as now."
-                          : "Something magnetic may be near: bearings may be wrong by {0}°, {1}° at worst. Step aside "
-                            "and read again.",
-                      {number(verdict.heading_error_deg, 0), number(verdict.worst_heading_error_deg, 0),
-                       number(verdict.step_back_factor, 1)}));
+      rows.caution(tr(
+          verdict.state == horizon::FieldState::disturbed
+              ? "Iron is near: bearings are wrong by about {0}°, {1}° at worst. Step away from vehicles, "
+                "rails, fences and the watch on your wrist, {2} times as far as now."
+              : "Something magnetic may be near: bearings may be wrong by {0}°, {1}° at worst. Step aside "
+                "and read again.",
+          {number(verdict.heading_error_deg, 0), number(verdict.worst_heading_error_deg, 0),
+           number(verdict.step_back_factor, 1)}));
   }
 }
 
@@ -107,7 +109,7 @@ void save(TouchApp& app, survey::HeadingCheckRow row, const Reading& r) {
   if (!session.add_check(row)) return;
   const double off = horizon::wrap_180(row.known_true_deg - measured(session, r).degrees());
   app.say_once_kept(tr("Saved: the compass reads {0}° {1}.",
-             {number(std::fabs(off), 1), off > 0 ? tr("too little") : tr("too much")}));
+                       {number(std::fabs(off), 1), off > 0 ? tr("too little") : tr("too much")}));
   app.states().check = {};
   app.go(ScreenId::arrive);
 }
@@ -118,7 +120,8 @@ void shadow(TouchApp& app, Column& rows) {
   const auto place = place_of(*session.station());
   horizon::ShadowReading guide;
   guide.utc_s = session.now().utc_s;
-  const std::array<std::string, 3> methods{tr("Plumb line"), tr("Edge of the device"), tr("Pinhole")};
+  const std::array<std::string, 3> methods{tr("Plumb line"), tr("Edge of the device"),
+                                           tr("Pinhole")};
   int& method = app.states().check.method;
   rows.choices(tr("Cast by"), methods, method);
   guide.errors = horizon::usual_errors(horizon::ShadowMethod(method));
@@ -137,8 +140,9 @@ void shadow(TouchApp& app, Column& rows) {
       "Hold a card with a pinhole over a level card with a mark. Aim from the hole's foot along the spot of light, the "
       "sun at your back."};
   rows.strong(tr(kHow[method]));
-  rows.fact(tr("The shadow points to"), number(now->known.degrees(), 1) + "° ± " +
-                                            number(std::hypot(now->known_sigma_deg, now->measured_sigma_deg), 1) + "°");
+  rows.fact(tr("The shadow points to"),
+            number(now->known.degrees(), 1) + "° ± " +
+                number(std::hypot(now->known_sigma_deg, now->measured_sigma_deg), 1) + "°");
   rows.fact(tr("It turns by"), number(std::fabs(now->turn_deg_per_min), 2) + tr("° a minute"));
   field_note(app, rows);
   const auto r = reading(app, rows);
@@ -159,7 +163,8 @@ void shadow(TouchApp& app, Column& rows) {
 void landmark(TouchApp& app, Column& rows) {
   Session& session = app.session();
   CheckState& state = app.states().check;
-  rows.text(tr("A summit, church or mast at least half a kilometre away, whose position is on the map."));
+  rows.text(
+      tr("A summit, church or mast at least half a kilometre away, whose position is on the map."));
   auto known = session.book().all<survey::Landmark>();
   if (known)  // another station of the site serves as well, with a pole or a person on it
     for (const auto& other : session.stations())
@@ -183,11 +188,13 @@ void landmark(TouchApp& app, Column& rows) {
       std::snprintf(place, sizeof place, "%.5f %.5f", pick.position.latitude_deg,
                     pick.position.longitude_deg);
       state.position_text = place;
-      if (pick.position.height_m) state.position_text += " " + std::to_string(int(*pick.position.height_m));
+      if (pick.position.height_m)
+        state.position_text += " " + std::to_string(int(*pick.position.height_m));
     }
   }
   rows.field(tr("Name"), state.name, tr("church of the village"));
-  rows.field(tr("Its position, and height if known"), state.position_text, "46.6013 N 10.3101 E 2410");
+  rows.field(tr("Its position, and height if known"), state.position_text,
+             "46.6013 N 10.3101 E 2410");
   const auto where = survey::position_of(state.position_text);
   if (!where) {
     if (state.position_text.size() > 6) rows.text(in_words(where.error()));
@@ -206,16 +213,18 @@ void landmark(TouchApp& app, Column& rows) {
     rows.caution(in_words(bearing.error()));
     return;
   }
-  rows.fact(tr("Its true bearing"), number(bearing->known.degrees(), 1) + "° ± " +
-                                        number(bearing->known_sigma_deg, 1));
+  rows.fact(tr("Its true bearing"),
+            number(bearing->known.degrees(), 1) + "° ± " + number(bearing->known_sigma_deg, 1));
   rows.fact(tr("Distance"), distance(bearing->distance_m, session.settings.units));
   field_note(app, rows);
   const auto r = reading(app, rows);
   if (r && r->elevation_deg) {
-    const auto verdict = horizon::landmark_verdict(*bearing, horizon::Elevation::degrees(*r->elevation_deg));
+    const auto verdict =
+        horizon::landmark_verdict(*bearing, horizon::Elevation::degrees(*r->elevation_deg));
     if (verdict.fit == horizon::LandmarkFit::wrong)
       rows.text(tr("It should stand {0}° {1} than you aim: is this the one?",
-                   {number(std::fabs(verdict.off_deg), 1), verdict.off_deg > 0 ? tr("lower") : tr("higher")}));
+                   {number(std::fabs(verdict.off_deg), 1),
+                    verdict.off_deg > 0 ? tr("lower") : tr("higher")}));
   }
   if (!rows.button(tr("Take the check"), ButtonLook::main, r.has_value())) return;
   survey::HeadingCheckRow row;
@@ -261,7 +270,8 @@ void check_screen(TouchApp& app, Rect area) {
       landmark(app, rows);
     else
       terrain_rows(app, rows);
-    if (app.session().has_position()) in_card(app.ui(), rows, "history", [&](Column& c) { history_rows(app, c); });
+    if (app.session().has_position())
+      in_card(app.ui(), rows, "history", [&](Column& c) { history_rows(app, c); });
   });
 }
 

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/words/words.h"
 #include "app/touch/screens/check_parts.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -15,11 +15,16 @@ std::string signed_degrees(double value) {
 
 std::string kind_words(horizon::CheckKind kind) {
   switch (kind) {
-    case horizon::CheckKind::landmark: return tr("Landmark");
-    case horizon::CheckKind::sun_shadow: return tr("Sun's shadow");
-    case horizon::CheckKind::back_bearing: return tr("Back bearing");
-    case horizon::CheckKind::terrain: return tr("Terrain");
-    case horizon::CheckKind::entered: break;
+    case horizon::CheckKind::landmark:
+      return tr("Landmark");
+    case horizon::CheckKind::sun_shadow:
+      return tr("Sun's shadow");
+    case horizon::CheckKind::back_bearing:
+      return tr("Back bearing");
+    case horizon::CheckKind::terrain:
+      return tr("Terrain");
+    case horizon::CheckKind::entered:
+      break;
   }
   return tr("Entered");
 }
@@ -35,14 +40,16 @@ void history_rows(TouchApp& app, Column& rows) {
     if (each.instrument == session.instrument_name()) mine = &each;
   rows.heading(tr("Checks of this compass here"));
   if (!mine || mine->checks.empty()) {
-    rows.text(tr("None yet: bearings are taken as good to ± {0}°.", {number(session.heading_sigma_deg(), 0)}));
+    rows.text(tr("None yet: bearings are taken as good to ± {0}°.",
+                 {number(session.heading_sigma_deg(), 0)}));
     return;
   }
   const auto& all = mine->correction;
   rows.fact(tr("Together: added to each bearing"),
             signed_degrees(all.offset_deg) + " ± " + number(all.sigma_deg, 1) + "°");
   if (all.disputed)
-    rows.caution(tr("The checks disagree by more than their errors. Take a third to tell which is wrong."));
+    rows.caution(
+        tr("The checks disagree by more than their errors. Take a third to tell which is wrong."));
   for (std::size_t i = 0; i < mine->checks.size(); ++i) {
     const auto row = session.book().get<survey::HeadingCheckRow>(mine->checks[i]);
     if (!row) continue;
@@ -52,17 +59,21 @@ void history_rows(TouchApp& app, Column& rows) {
     rows.fact((row->label.empty() ? kind_words(row->kind) : row->label),
               signed_degrees(own) + " ± " +
                   number(std::hypot(row->bearing_sigma_deg, row->known_sigma_deg), 1) + "°");
-    if (left_out) rows.caution(tr("Left out: it does not fit the others. Repeat it, or take it out."));
+    if (left_out)
+      rows.caution(tr("Left out: it does not fit the others. Repeat it, or take it out."));
     const std::string name = tr("Take out check {0}", {number(double(i + 1))});
     if (rows.button(name, ButtonLook::quiet)) {
-      if (auto gone = session.book().void_check(row->id, "taken out by the observer", session.now()); !gone)
+      if (auto gone =
+              session.book().void_check(row->id, "taken out by the observer", session.now());
+          !gone)
         app.say(in_words(gone.error()));
       session.changed();
       return;
     }
   }
   int voided = 0;
-  for (const auto& check : session.checks()) voided += check.voided && check.instrument == mine->instrument;
+  for (const auto& check : session.checks())
+    voided += check.voided && check.instrument == mine->instrument;
   if (voided) rows.text(tr("{0} taken out; they stay in the file as voided.", {number(voided)}));
 }
 

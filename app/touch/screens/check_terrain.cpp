@@ -4,8 +4,8 @@
 #include <cmath>
 
 #include "app/drawing/charts/skyline_chart.h"
-#include "app/words/words.h"
 #include "app/touch/screens/check_parts.h"
+#include "app/words/words.h"
 #include "horizon/terrain/terrain.h"
 
 namespace app {
@@ -37,8 +37,10 @@ void turn_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   row.kind = horizon::CheckKind::terrain;
   row.reference = one->reference;
   row.bearing_deg = 180;
-  const double added = row.reference == horizon::Reference::magnetic ? session.declination_deg() : 0;
-  row.known_true_deg = horizon::wrap_360(row.bearing_deg + added + session.heading_offset_deg() + t);
+  const double added =
+      row.reference == horizon::Reference::magnetic ? session.declination_deg() : 0;
+  row.known_true_deg =
+      horizon::wrap_360(row.bearing_deg + added + session.heading_offset_deg() + t);
   row.bearing_sigma_deg = 0.05;
   row.known_sigma_deg = turn->sigma_deg;
   row.label = tr("Terrain: {0}", {far.source});
@@ -50,7 +52,8 @@ void nearer_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   if (nearer.empty()) return;
   rows.heading(tr("Nearer than the land's own skyline"));
   for (const auto& each : nearer)
-    rows.fact(degree_range(each.from_deg, each.to_deg), tr("up to {0}° above", {number(each.highest_above_deg, 1)}));
+    rows.fact(degree_range(each.from_deg, each.to_deg),
+              tr("up to {0}° above", {number(each.highest_above_deg, 1)}));
   rows.text(tr("Trees, buildings or a knoll hide the sun there, not the far ridge."));
 }
 
@@ -59,16 +62,20 @@ void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   const auto& at = *session.skyline();
   std::vector<survey::Id> computed;
   for (const auto& point : at.skyline().points)
-    if (point.computed && point.source >= 0) computed.push_back(at.sightings[std::size_t(point.source)]);
+    if (point.computed && point.source >= 0)
+      computed.push_back(at.sightings[std::size_t(point.source)]);
   if (!computed.empty()) {
     rows.fact(tr("Computed points, not aimed at"), number(double(computed.size())));
     if (rows.button(tr("Take the computed stretches out"))) {
-      const auto done = session.book().change(tr("Computed stretches out"), [&]() -> horizon::Result<void> {
-        for (const auto& id : computed)
-          if (auto gone = session.book().void_sighting(id, "computed, taken out", session.now()); !gone)
-            return gone;
-        return {};
-      });
+      const auto done =
+          session.book().change(tr("Computed stretches out"), [&]() -> horizon::Result<void> {
+            for (const auto& id : computed)
+              if (auto gone =
+                      session.book().void_sighting(id, "computed, taken out", session.now());
+                  !gone)
+                return gone;
+            return {};
+          });
       if (!done) app.say(in_words(done.error()));
       session.changed();
     }
@@ -78,31 +85,33 @@ void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   if (open.empty() || session.marks() == 0) return;
   rows.heading(tr("Open stretches"));
   for (const auto& each : open) rows.text(degree_range(each.from_deg, each.to_deg));
-  rows.text(tr("The land's skyline can stand in where nobody has aimed. It knows no trees and no "
-               "buildings, and is marked as computed everywhere."));
+  rows.text(
+      tr("The land's skyline can stand in where nobody has aimed. It knows no trees and no "
+         "buildings, and is marked as computed everywhere."));
   if (!rows.button(tr("Fill the open stretches from the land"))) return;
   const auto filled = horizon::filled_from_terrain(at.skyline(), far.skyline);
   const survey::Moment now = session.now();
   int count = 0;
-  const auto done = session.book().change(tr("Open stretches filled"), [&]() -> horizon::Result<void> {
-    for (const auto& point : filled.points) {
-      if (!point.computed) continue;
-      survey::Sighting s;
-      s.station_id = at.station.id;
-      s.time = now;
-      s.reference = horizon::Reference::true_north;
-      s.bearing_deg = point.azimuth.degrees();
-      s.elevation_deg = point.elevation.degrees();
-      s.bearing_sigma_deg = std::max(0.05, point.azimuth_sigma_deg);
-      s.elevation_sigma_deg = std::max(0.05, point.elevation_sigma_deg);
-      s.instrument = survey::kTerrainInstrument;
-      s.distance_m = point.distance_m;
-      s.note = far.source;
-      if (auto put = session.book().put(std::move(s)); !put) return tl::unexpected(put.error());
-      ++count;
-    }
-    return {};
-  });
+  const auto done =
+      session.book().change(tr("Open stretches filled"), [&]() -> horizon::Result<void> {
+        for (const auto& point : filled.points) {
+          if (!point.computed) continue;
+          survey::Sighting s;
+          s.station_id = at.station.id;
+          s.time = now;
+          s.reference = horizon::Reference::true_north;
+          s.bearing_deg = point.azimuth.degrees();
+          s.elevation_deg = point.elevation.degrees();
+          s.bearing_sigma_deg = std::max(0.05, point.azimuth_sigma_deg);
+          s.elevation_sigma_deg = std::max(0.05, point.elevation_sigma_deg);
+          s.instrument = survey::kTerrainInstrument;
+          s.distance_m = point.distance_m;
+          s.note = far.source;
+          if (auto put = session.book().put(std::move(s)); !put) return tl::unexpected(put.error());
+          ++count;
+        }
+        return {};
+      });
   if (!done) return app.say(in_words(done.error()));
   session.changed();
   app.say(tr("{0} computed points added.", {number(count)}));
@@ -116,10 +125,12 @@ void terrain_rows(TouchApp& app, Column& rows) {
     if (auto brought = session.terrain.bring(*session.devices().files, *file); !brought)
       app.say(in_words(brought.error()));
   session.want_terrain();
-  rows.text(tr("A grid of the land's heights shows where the far skyline must be. Bring the file before "
-               "the walk: SRTM .hgt, GeoTIFF or ASCII grid."));
+  rows.text(
+      tr("A grid of the land's heights shows where the far skyline must be. Bring the file before "
+         "the walk: SRTM .hgt, GeoTIFF or ASCII grid."));
   const FarSkyline* far = session.terrain.far();
-  if (rows.button(tr("Bring in a height grid"), far ? ButtonLook::plain : ButtonLook::main, true, Icon::folder) &&
+  if (rows.button(tr("Bring in a height grid"), far ? ButtonLook::plain : ButtonLook::main, true,
+                  Icon::folder) &&
       !session.devices().files->pick("hgt,tif,tiff,asc,agr,prj"))
     app.say(tr("Drop the file on this window."));
   if (session.terrain.working()) return rows.strong(tr("Working out the far skyline …"));
@@ -127,8 +138,10 @@ void terrain_rows(TouchApp& app, Column& rows) {
   if (!far || !session.skyline()) return;
   rows.fact(tr("Heights from"), far->source);
   rows.fact(tr("Ground here, by the grid"), height(far->skyline.ground_m, session.settings.units));
-  if (std::any_of(far->skyline.points.begin(), far->skyline.points.end(), [](const auto& p) { return p.cut_short; }))
-    rows.text(tr("The grid ends before the farthest ridges in some directions: bring the tiles beside it too."));
+  if (std::any_of(far->skyline.points.begin(), far->skyline.points.end(),
+                  [](const auto& p) { return p.cut_short; }))
+    rows.text(tr(
+        "The grid ends before the farthest ridges in some directions: bring the tiles beside it too."));
   SkylineChart chart;
   chart.skyline = &session.skyline()->skyline();
   chart.mask = &session.mask();
@@ -146,7 +159,8 @@ void terrain_rows(TouchApp& app, Column& rows) {
 std::vector<SkyPoint> far_line(const FarSkyline& far) {
   std::vector<SkyPoint> line;
   for (std::size_t i = 0; i < far.skyline.points.size(); i += 5)
-    line.push_back({far.skyline.points[i].azimuth.degrees(), far.skyline.points[i].elevation.degrees()});
+    line.push_back(
+        {far.skyline.points[i].azimuth.degrees(), far.skyline.points[i].elevation.degrees()});
   return line;
 }
 

@@ -1,17 +1,17 @@
 // app/touch/screens/climate.cpp: the twelve months: mean, nightly low, daily high and lowest on record.
 #include <algorithm>
 
-#include "app/words/words.h"
 #include "app/touch/screens/ground_parts.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
 
 constexpr double kColdest_c = -60, kHottest_c = 50;
 
-survey::MonthValues survey::ClimateNormals::* const kRows[] = {
-    &survey::ClimateNormals::mean_c, &survey::ClimateNormals::min_c,
-    &survey::ClimateNormals::max_c, &survey::ClimateNormals::coldest_c};
+survey::MonthValues survey::ClimateNormals::*const kRows[] = {
+    &survey::ClimateNormals::mean_c, &survey::ClimateNormals::min_c, &survey::ClimateNormals::max_c,
+    &survey::ClimateNormals::coldest_c};
 constexpr const char* kNames[] = {"ground.months_mean", "ground.months_low", "ground.months_high",
                                   "ground.months_coldest"};
 
@@ -58,7 +58,8 @@ void climate_screen(TouchApp& app, Rect area) {
         const std::string words = month_short(m + 1) + " " + unit_of(Measure::temperature_c, units);
         ui.words({x, box.y, width, label}, words, ui.style(14, ui.theme().quiet));
         std::string& text = state.climate[k * 12 + std::size_t(m)];
-        const bool edited = ui.text_field(month_name(m + 1), {x, box.y + label, width, height}, text);
+        const bool edited =
+            ui.text_field(month_name(m + 1), {x, box.y + label, width, height}, text);
         auto& kept = (climate.*kRows[k])[std::size_t(m)];
         if (text.empty()) {
           if (edited && kept) changed = true;

@@ -1,8 +1,8 @@
 #include <algorithm>
 
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 #include "horizon/time.h"
 
 namespace app {

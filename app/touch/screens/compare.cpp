@@ -2,8 +2,8 @@
 #include <algorithm>
 
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -14,22 +14,30 @@ void stations(TouchApp& app, Column& rows) {
   const Theme& t = ui.theme();
   rows.heading(tr("Stations of this site"));
   double most = 0.1;
-  for (const auto& [id, r] : session.results()) most = std::max(most, r.findings.hours.winter_h_a_day.value);
+  for (const auto& [id, r] : session.results())
+    most = std::max(most, r.findings.hours.winter_h_a_day.value);
   for (const auto& station : session.stations()) {
     const auto* r = session.results_of(station.id);
     if (!r) {
-      rows.fact(tr("Station ") + station.name, session.results_stale() ? tr("working …") : tr("no skyline yet"));
+      rows.fact(tr("Station ") + station.name,
+                session.results_stale() ? tr("working …") : tr("no skyline yet"));
       continue;
     }
     const auto& h = r->findings.hours;
-    rows.fact(tr("Station ") + station.name, tr("winter {0} a day", {hours_decimal(h.winter_h_a_day.value)}));
+    rows.fact(tr("Station ") + station.name,
+              tr("winter {0} a day", {hours_decimal(h.winter_h_a_day.value)}));
     const Rect bar = rows.row(14);
     const auto x = [&](double hours) { return bar.x + bar.w * float(hours / most); };
-    ui.canvas().fill(rectangle({bar.x, bar.y, bar.w * float(h.winter_h_a_day.value / most), bar.h}), {t.amber});
-    ui.canvas().fill(rectangle({x(h.winter_h_a_day.low), bar.y + 5, std::max(1.f, x(h.winter_h_a_day.high) - x(h.winter_h_a_day.low)), 4}), {t.ink});
-    rows.text(tr("{0}: {1} · best facing {2} · {3} of the horizon marked",
-                 {day_month(h.shortest_day), hours_minutes(h.shortest_day_h.value),
-                  degrees(r->findings.best_facing.value.degrees()), percent(r->findings.closed_fraction)}));
+    ui.canvas().fill(rectangle({bar.x, bar.y, bar.w * float(h.winter_h_a_day.value / most), bar.h}),
+                     {t.amber});
+    ui.canvas().fill(
+        rectangle({x(h.winter_h_a_day.low), bar.y + 5,
+                   std::max(1.f, x(h.winter_h_a_day.high) - x(h.winter_h_a_day.low)), 4}),
+        {t.ink});
+    rows.text(tr(
+        "{0}: {1} · best facing {2} · {3} of the horizon marked",
+        {day_month(h.shortest_day), hours_minutes(h.shortest_day_h.value),
+         degrees(r->findings.best_facing.value.degrees()), percent(r->findings.closed_fraction)}));
   }
 }
 
@@ -48,7 +56,8 @@ void sites(TouchApp& app, Column& rows) {
       rows.fact(site.site.name, found.problem.empty() ? tr("no skyline yet") : found.problem);
     } else {
       const auto& f = *found.main;
-      rows.fact(site.site.name, tr("winter {0} a day", {hours_decimal(f.hours.winter_h_a_day.value)}));
+      rows.fact(site.site.name,
+                tr("winter {0} a day", {hours_decimal(f.hours.winter_h_a_day.value)}));
       rows.text(tr("{0}: {1} · best facing {2} · {3} of the horizon marked",
                    {day_month(f.hours.shortest_day), hours_minutes(f.hours.shortest_day_h.value),
                     degrees(f.best_facing.value.degrees()), percent(f.closed_fraction)}));

@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/words/words.h"
-#include "survey/assess/station_input.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 #include "horizon/light/growing_light.h"
+#include "survey/assess/station_input.h"
 #include "survey/book/text.h"
 
 namespace app {
@@ -23,8 +23,8 @@ constexpr GlazingName kGlazingNames[] = {
 };
 
 // A number in a field, kept as it is typed; `value` follows where it can be read within the range.
-bool number_field(Column& rows, const std::string& label, std::string& text, std::optional<double>& value,
-                  double from, double to) {
+bool number_field(Column& rows, const std::string& label, std::string& text,
+                  std::optional<double>& value, double from, double to) {
   if (!rows.field(label, text)) return false;
   if (text.empty()) {
     value.reset();
@@ -82,7 +82,8 @@ void building(TouchApp& app, Column& rows, survey::DesignChoices& choices, bool&
     choices.frames_and_dirt = *dirt / 100;
     changed = true;
   }
-  changed |= number_field(rows, tr("Facing, true degrees"), s.facing, choices.facing_true_deg, 0, 360);
+  changed |=
+      number_field(rows, tr("Facing, true degrees"), s.facing, choices.facing_true_deg, 0, 360);
   changed |= number_field(rows, tr("Tilt from level, degrees"), s.tilt, choices.tilt_deg, 0, 90);
   rows.text(tr("Leave both empty to have the best ones worked out."));
 }
@@ -108,12 +109,14 @@ void declination(TouchApp& app, Column& rows) {
   DesignState& s = app.states().design;
   survey::Site site = session.site();
   rows.heading(tr("Declination"));
-  rows.text(tr("Worked out by the model of the Earth's field. Enter it only if you know it better, from a "
-               "current map or a survey office."));
+  rows.text(tr(
+      "Worked out by the model of the Earth's field. Enter it only if you know it better, from a "
+      "current map or a survey office."));
   bool changed = number_field(rows, tr("Declination, degrees, east positive"), s.declination,
                               site.declination_deg, -180, 180);
   if (site.declination_deg) {
-    changed |= number_field(rows, tr("Good to, ± degrees"), s.declination_sigma, site.declination_sigma_deg, 0, 20);
+    changed |= number_field(rows, tr("Good to, ± degrees"), s.declination_sigma,
+                            site.declination_sigma_deg, 0, 20);
     if (rows.field(tr("Where it is from"), s.declination_source)) {
       site.declination_source = s.declination_source;
       changed = true;
@@ -129,9 +132,11 @@ void weather(TouchApp& app, Column& rows) {
   while (auto file = session.devices().files->picked())
     if (session.bring_weather(*file)) app.say(tr("Brought in: ") + file->name);
   const std::string path = session.weather_path();
-  rows.text(path.empty() ? tr("A year of hourly weather of the region (EPW or TMY3 file), if you have one: the files "
-                              "for the designer then hold it with this skyline's shade.")
-                         : tr("In use: {0}", {path.substr(path.rfind('/') + 1)}));
+  rows.text(
+      path.empty()
+          ? tr("A year of hourly weather of the region (EPW or TMY3 file), if you have one: the files "
+               "for the designer then hold it with this skyline's shade.")
+          : tr("In use: {0}", {path.substr(path.rfind('/') + 1)}));
   if (rows.button(tr("Bring in a weather file"), ButtonLook::plain, true, Icon::folder) &&
       !session.devices().files->pick("epw,csv"))
     app.say(tr("Drop the file on this window."));
@@ -152,8 +157,7 @@ void design_screen(TouchApp& app, Rect area) {
     in_card(app.ui(), rows, "weather", [&](Column& c) { weather(app, c); });
     in_card(app.ui(), rows, "declination", [&](Column& c) { declination(app, c); });
     if (!changed) return;
-    if (auto put = session.book().put(*choices); !put)
-      session.problem = in_words(put.error());
+    if (auto put = session.book().put(*choices); !put) session.problem = in_words(put.error());
     session.changed();
   });
 }

@@ -2,8 +2,8 @@
 #include <algorithm>
 #include <iterator>
 
-#include "app/words/words.h"
 #include "app/touch/screens/ground_parts.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -15,8 +15,9 @@ void pits(TouchApp& app, Column& rows) {
   auto all = session.book().all<survey::SoilPit>();
   if (!all) return rows.text(in_words(all.error()));
   if (all->empty())
-    rows.text(tr("One pit where the greenhouse may stand, as deep as the footing will go. Before you "
-                 "dig: have buried pipes and cables located."));
+    rows.text(
+        tr("One pit where the greenhouse may stand, as deep as the footing will go. Before you "
+           "dig: have buried pipes and cables located."));
   for (const auto& pit : *all) {
     auto layers = session.book().where<survey::SoilLayer>("pit_id", pit.id);
     std::string words = pit.name;
@@ -36,7 +37,8 @@ void pits(TouchApp& app, Column& rows) {
     pit.method = "pit";
     pit.time = session.now();
     if (const auto* visit = session.visit()) pit.visit_id = visit->id;
-    if (const auto* at = session.station(); at && session.has_position()) pit.position = at->position;
+    if (const auto* at = session.station(); at && session.has_position())
+      pit.position = at->position;
     if (auto put = session.book().put(pit); !put) {
       session.problem = in_words(put.error());
     } else {
@@ -77,11 +79,11 @@ void forms_list(TouchApp& app, Column& rows) {
       return answer_to(note, f.key).has_value();
     });
     const std::string name = tr("ground.topic." + std::string(name_of(form.topic)));
-    const std::string shown =
-        answered == 0 && note.text.empty()
-            ? name
-            : name + " · " + tr("ground.answered", {number(double(answered)),
-                                                    number(double(form.fields.size()))});
+    const std::string shown = answered == 0 && note.text.empty()
+                                  ? name
+                                  : name + " · " +
+                                        tr("ground.answered", {number(double(answered)),
+                                                               number(double(form.fields.size()))});
     if (button_as(app.ui(), name, shown, rows.row(std::max(kTouch, app.ui().sp(44))),
                   ButtonLook::plain, true,
                   answered == std::ssize(form.fields) ? Icon::check : Icon::none)) {

@@ -1,16 +1,16 @@
 // app/touch/screens/ground_form.cpp: one form of the ground stop: its questions, a note, and what follows.
 #include <algorithm>
 
-#include "app/words/words.h"
 #include "app/touch/screens/ground_parts.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
 
 void load(TouchApp& app, GroundState& state, const survey::SiteNote& note) {
   const Units units = app.session().settings.units;
-  const std::string key = app.session().site().id + std::to_string(int(state.topic)) +
-                          std::to_string(int(units));
+  const std::string key =
+      app.session().site().id + std::to_string(int(state.topic)) + std::to_string(int(units));
   if (state.form_for == key) return;
   state.form_for = key;
   state.form.clear();
@@ -48,8 +48,8 @@ bool ask(TouchApp& app, Column& rows, const FormField& field, survey::SiteNote& 
       break;
   }
   constexpr std::string_view kYesNo[] = {"yes", "no"};
-  const auto choices = field.answer == Answer::yes_no ? std::span<const std::string_view>(kYesNo)
-                                                      : field.choices;
+  const auto choices =
+      field.answer == Answer::yes_no ? std::span<const std::string_view>(kYesNo) : field.choices;
   std::vector<std::string> names;
   for (const auto& choice : choices) names.push_back(tr("choice." + std::string(choice)));
   int chosen = -1;
@@ -117,9 +117,9 @@ void ground_form_screen(TouchApp& app, Rect area) {
   if (!form_of(state.topic)) state.topic = survey::Topic::water;
   const std::string title = tr("ground.topic." + std::string(name_of(state.topic)));
   const Rect room = titled(app, area, title, ScreenId::ground);
-  const bool follows =
-      state.topic == survey::Topic::frost || state.topic == survey::Topic::cold_air ||
-      state.topic == survey::Topic::wind || state.topic == survey::Topic::snow;
+  const bool follows = state.topic == survey::Topic::frost ||
+                       state.topic == survey::Topic::cold_air ||
+                       state.topic == survey::Topic::wind || state.topic == survey::Topic::snow;
   if (follows && area.w > 760) {
     const float half = room.w / 2;
     scrolling(app, "Form left", {room.x, room.y, half, room.h},

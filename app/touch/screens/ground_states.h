@@ -22,8 +22,8 @@ struct GroundState {
   int texture = -1;  // horizon::Texture
   int structure = -1, moisture = -1, firmness = -1;
   bool laboratory = false, more = false;
-  std::vector<int> feel;       // answers so far
-  std::string feel_found;      // the answers that led to `texture`
+  std::vector<int> feel;   // answers so far
+  std::string feel_found;  // the answers that led to `texture`
   bool feel_open = false;
   // Of the percolation test.
   std::string hole_depth, hole_width, soaked, level, refill;

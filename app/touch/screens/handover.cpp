@@ -1,9 +1,9 @@
 // app/touch/screens/handover.cpp: what is missing, and the files for the designer.
 #include <algorithm>
 
-#include "app/words/words.h"
-#include "app/touch/session/handover_job.h"
 #include "app/touch/screens/screens.h"
+#include "app/touch/session/handover_job.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -19,7 +19,8 @@ std::vector<Missing> missing(TouchApp& app) {
   if (!session.has_position()) all.push_back({tr("The position of the station"), ScreenId::arrive});
   int checks = 0;
   for (const auto& check : session.checks()) checks += check.voided ? 0 : 1;
-  if (checks < 2) all.push_back({tr("Heading checks: {0} of 2", {number(checks)}), ScreenId::check});
+  if (checks < 2)
+    all.push_back({tr("Heading checks: {0} of 2", {number(checks)}), ScreenId::check});
   if (const auto* visit = session.visit()) {
     if (visit->people.empty()) all.push_back({tr("Who was there"), ScreenId::arrive});
     if (visit->weather.empty()) all.push_back({tr("The weather"), ScreenId::arrive});
@@ -28,14 +29,16 @@ std::vector<Missing> missing(TouchApp& app) {
     all.push_back({tr("The skyline"), ScreenId::skyline});
   } else {
     for (const auto& open : session.mask().open_stretches())
-      all.push_back({tr("Skyline open at {0}", {degree_range(open.from_deg, open.to_deg)}), ScreenId::skyline});
+      all.push_back({tr("Skyline open at {0}", {degree_range(open.from_deg, open.to_deg)}),
+                     ScreenId::skyline});
   }
   if (auto pits = session.book().all<survey::SoilPit>(); pits && pits->empty())
     all.push_back({tr("A soil pit"), ScreenId::ground});
   if (auto tests = session.book().all<survey::PercolationReading>(); tests && tests->size() < 2)
     all.push_back({tr("A percolation test"), ScreenId::percolation});
   if (auto photos = session.book().all<survey::Photo>(); photos && photos->size() < 2)
-    all.push_back({tr("Photos: {0} of 2 or more", {number(double(photos->size()))}), ScreenId::photos});
+    all.push_back(
+        {tr("Photos: {0} of 2 or more", {number(double(photos->size()))}), ScreenId::photos});
   return all;
 }
 
@@ -94,13 +97,15 @@ void handover_screen(TouchApp& app, Rect area) {
       if (all.empty()) c.text(tr("Position, skyline, ground and photos are there."));
       for (const auto& each : all)
         if (c.button(each.what, ButtonLook::plain)) app.go(each.where);
-      if (!all.empty()) c.text(tr("You can hand over all the same: the report says what is not known."));
+      if (!all.empty())
+        c.text(tr("You can hand over all the same: the report says what is not known."));
     });
   };
   const auto right = [&](Column& rows) {
     in_card(ui, rows, "files", [&](Column& c) { files(app, c); });
-    rows.caution(tr("The report is evidence, not a design: loads, footings, frost, slopes and natural "
-                    "hazards are for local codes and licensed people."));
+    rows.caution(
+        tr("The report is evidence, not a design: loads, footings, frost, slopes and natural "
+           "hazards are for local codes and licensed people."));
   };
   if (area.w > 760) {
     const float half = room.w / 2;
@@ -121,7 +126,8 @@ void handover_screen(TouchApp& app, Rect area) {
   const float width = std::min(area.w - 32, 520.f);
   const bool running = session.handover_job().running();
   if (button(ui, state.made.empty() ? tr("Make the files") : tr("Make the files again"),
-             {area.x + (area.w - width) / 2, room.bottom() + 10, width, 60}, ButtonLook::main, !running)) {
+             {area.x + (area.w - width) / 2, room.bottom() + 10, width, 60}, ButtonLook::main,
+             !running)) {
     state.made.clear();
     state.problem.clear();
     session.start_handover();

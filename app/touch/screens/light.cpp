@@ -7,9 +7,9 @@
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/charts/sun_charts.h"
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
 #include "app/touch/screens/light_parts.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -27,25 +27,29 @@ std::vector<Headline> headlines(TouchApp& app, const StationResults& r) {
     windows += (windows.empty() ? "" : tr(" and ")) + clock_text(app, w.from_utc_s) + "–" +
                clock_text(app, w.to_utc_s);
   const double spread = (h.shortest_day_h.high - h.shortest_day_h.low) / 2;
-  all.push_back({tr("direct sun on {0}", {day_month(h.shortest_day)}), hours_minutes(h.shortest_day_h.value),
+  all.push_back({tr("direct sun on {0}", {day_month(h.shortest_day)}),
+                 hours_minutes(h.shortest_day_h.value),
                  (spread > 0.01 ? "± " + number(spread * 60) + " min" : std::string()) +
                      (windows.empty() ? "" : " · " + windows)});
   all.push_back({tr("winter, a day"), hours_decimal(h.winter_h_a_day.value),
                  tr("{0} of a flat horizon", {percent(h.winter_share)})});
   const double wide = horizon::clockwise_deg(f.best_facing.low, f.best_facing.high) / 2;
   const auto& facing = f.facing();
-  all.push_back({tr("best facing"), degrees(f.best_facing.value.degrees()) +
-                                        (wide > 0.5 ? " ± " + number(wide) + "°" : ""),
-                 tr("within 2 %: {0}", {degree_range(facing.within_2.from.degrees(), facing.within_2.to.degrees())})});
+  all.push_back(
+      {tr("best facing"),
+       degrees(f.best_facing.value.degrees()) + (wide > 0.5 ? " ± " + number(wide) + "°" : ""),
+       tr("within 2 %: {0}",
+          {degree_range(facing.within_2.from.degrees(), facing.within_2.to.degrees())})});
   all.push_back({tr("best glazing tilt"), degrees(f.best_tilt_deg.value),
                  tr("30° keeps {0}; snow slides from 30°", {percent(1 - facing.tilt_30.loss)})});
   if (!f.growing.crops.empty()) {
     const auto& crop = f.growing.crops.front();
     std::string value = tr("never");
     if (const auto* longest = horizon::longest(crop.spells, 365)) {
-      value = crop.days >= 365 ? tr("all year")
-                               : day_month(horizon::date_of_day(r.input.year, longest->from_day)) + " – " +
-                                     day_month(horizon::date_of_day(r.input.year, longest->to_day));
+      value = crop.days >= 365
+                  ? tr("all year")
+                  : day_month(horizon::date_of_day(r.input.year, longest->from_day)) + " – " +
+                        day_month(horizon::date_of_day(r.input.year, longest->to_day));
     }
     all.push_back({tr("light for crops"), value,
                    tr("{0}: days of {1} mol/m² or more inside",
@@ -93,8 +97,8 @@ void notes_on(TouchApp& app, Column& rows, const StationResults& r) {
                     {hours_decimal(r.findings.hours.winter_open_h)}));
   for (const auto& spell : r.findings.hours.without_direct_sun)
     if (spell.days > 1) {
-      rows.strong(tr("No direct sun from {0} to {1}: {2} days", {day_month(spell.first), day_month(spell.last),
-                                                                  number(spell.days)}));
+      rows.strong(tr("No direct sun from {0} to {1}: {2} days",
+                     {day_month(spell.first), day_month(spell.last), number(spell.days)}));
       break;
     }
 }
@@ -105,7 +109,8 @@ void setting_out(TouchApp& app, Column& rows, const StationResults& r) {
   rows.fact(tr("Set out by true bearing"), degrees(f.set_out.true_deg.degrees(), 1));
   if (f.set_out.compass_deg)
     rows.fact(tr("on the compass today"), degrees(f.set_out.compass_deg->degrees(), 1));
-  if (f.set_out.grid_deg) rows.fact(tr("in the map's grid"), degrees(f.set_out.grid_deg->degrees(), 1));
+  if (f.set_out.grid_deg)
+    rows.fact(tr("in the map's grid"), degrees(f.set_out.grid_deg->degrees(), 1));
   rows.fact(tr("Facing the noon sun loses"), percent(f.facing().solar_south.loss));
 }
 
@@ -126,8 +131,10 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
     case LightPart::sun_year:
       in_card(ui, rows, "sun year", [&](Column& c) {
         c.heading(tr("The sun year"));
-        c.text(tr("when direct sun reaches station {0}, and what hides it", {session.station()->name}));
-        draw_sun_year(ui.canvas(), c.row(std::clamp(c.width() * 0.55f, 230.f, 420.f)), r.sun_year, style);
+        c.text(tr("when direct sun reaches station {0}, and what hides it",
+                  {session.station()->name}));
+        draw_sun_year(ui.canvas(), c.row(std::clamp(c.width() * 0.55f, 230.f, 420.f)), r.sun_year,
+                      style);
         const auto entries = sun_year_legend(r.sun_year, style);
         const Rect where = c.row(0);
         c.space(legend(&ui.canvas(), where, entries, style));
@@ -166,8 +173,8 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
     case LightPart::growing:
       in_card(ui, rows, "growing", [&](Column& c) {
         c.heading(tr("Light for crops"));
-        draw_growing_light(ui.canvas(), c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)), r.findings.growing,
-                           r.input.year, style);
+        draw_growing_light(ui.canvas(), c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)),
+                           r.findings.growing, r.input.year, style);
       });
       break;
     case LightPart::months:
@@ -237,27 +244,34 @@ void light_screen(TouchApp& app, Rect area) {
   }
   const auto compare = [&](Column& rows) {
     if (rows.button(tr("Building and weather"))) app.go(ScreenId::design);
-    if (rows.button(tr("Compare stations and sites"), ButtonLook::strong)) app.go(ScreenId::compare);
+    if (rows.button(tr("Compare stations and sites"), ButtonLook::strong))
+      app.go(ScreenId::compare);
   };
   if (area.w > 860) {
-    scrolling(app, "Light rows", area, [&](Column& rows) {
-      light_part(app, rows, *r, LightPart::numbers);
-      const float gap = 16, left = (rows.width() - gap) * 0.6f, right = rows.width() - gap - left;
-      Column a(app.ui(), {rows.x(), rows.y(), left, 1e5f}), b(app.ui(), {rows.x() + left + gap, rows.y(), right, 1e5f});
-      light_part(app, a, *r, LightPart::sun_year);
-      light_part(app, a, *r, LightPart::months);
-      light_part(app, b, *r, LightPart::facing);
-      light_part(app, b, *r, LightPart::ledger);
-      light_part(app, b, *r, LightPart::growing);
-      light_part(app, a, *r, LightPart::paths);
-      compare(b);
-      rows.space(std::max(a.used(), b.used()));
-    }, 1400);
+    scrolling(
+        app, "Light rows", area,
+        [&](Column& rows) {
+          light_part(app, rows, *r, LightPart::numbers);
+          const float gap = 16, left = (rows.width() - gap) * 0.6f,
+                      right = rows.width() - gap - left;
+          Column a(app.ui(), {rows.x(), rows.y(), left, 1e5f}),
+              b(app.ui(), {rows.x() + left + gap, rows.y(), right, 1e5f});
+          light_part(app, a, *r, LightPart::sun_year);
+          light_part(app, a, *r, LightPart::months);
+          light_part(app, b, *r, LightPart::facing);
+          light_part(app, b, *r, LightPart::ledger);
+          light_part(app, b, *r, LightPart::growing);
+          light_part(app, a, *r, LightPart::paths);
+          compare(b);
+          rows.space(std::max(a.used(), b.used()));
+        },
+        1400);
     return;
   }
   scrolling(app, "Light rows", area, [&](Column& rows) {
-    for (const LightPart part : {LightPart::numbers, LightPart::sun_year, LightPart::ledger, LightPart::facing,
-                                 LightPart::growing, LightPart::months, LightPart::paths})
+    for (const LightPart part :
+         {LightPart::numbers, LightPart::sun_year, LightPart::ledger, LightPart::facing,
+          LightPart::growing, LightPart::months, LightPart::paths})
       light_part(app, rows, *r, part);
     compare(rows);
   });

@@ -1,12 +1,13 @@
 // app/touch/screens/percolation.cpp: a percolation test: the app keeps the times, also while it is closed;
 // the person reads the level. Each reading keeps the clock of day and the one that cannot be set.
+#include "horizon/ground/percolation.h"
+
 #include <algorithm>
 #include <cmath>
 
 #include "app/drawing/charts/ground_charts.h"
-#include "app/words/words.h"
 #include "app/touch/screens/ground_parts.h"
-#include "horizon/ground/percolation.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -17,8 +18,9 @@ void begin(TouchApp& app, Column& rows) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
   const Units units = session.settings.units;
-  rows.text(tr("Dig a hole as deep as the footing or the drain will go. Let it stand full for four "
-               "hours, clay overnight, so that the soil is soaked. Then fill it and read the level."));
+  rows.text(
+      tr("Dig a hole as deep as the footing or the drain will go. Let it stand full for four "
+         "hours, clay overnight, so that the soil is soaked. Then fill it and read the level."));
   caution_once(app, rows, "ground.caution.dig");
   if (state.hole_depth.empty()) state.hole_depth = units == Units::imperial ? "12" : "30";
   if (state.hole_width.empty()) state.hole_width = state.hole_depth;
@@ -45,7 +47,8 @@ void begin(TouchApp& app, Column& rows) {
   test.hole_width_m = *wide;
   test.square_hole = state.square;
   test.soaked_h = soaked.value_or(0);
-  if (const auto* at = session.station(); at && session.has_position()) test.position = at->position;
+  if (const auto* at = session.station(); at && session.has_position())
+    test.position = at->position;
   if (auto pits = session.book().all<survey::SoilPit>(); pits && !pits->empty())
     test.pit_id = pits->back().id;
   if (say_if_failed(app, session.book().put(test))) return;
@@ -124,10 +127,11 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
     }
   }
   for (const auto& r : *readings)
-    rows.fact(clock_text(app, r.time.utc_s),
-              shown_text(Measure::level_mm, r.water_depth_mm, units) +
-                  (r.refilled_to_mm ? " → " + shown_text(Measure::level_mm, *r.refilled_to_mm, units)
-                                    : ""));
+    rows.fact(
+        clock_text(app, r.time.utc_s),
+        shown_text(Measure::level_mm, r.water_depth_mm, units) +
+            (r.refilled_to_mm ? " → " + shown_text(Measure::level_mm, *r.refilled_to_mm, units)
+                              : ""));
   if (readings->size() >= 2) {
     verdict(app, rows, test);
     if (const auto times = percolation_times(*readings)) {

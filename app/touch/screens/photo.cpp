@@ -3,10 +3,10 @@
 #include <cmath>
 
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
+#include "app/touch/screens/screens.h"
 #include "app/touch/session/photo_trace.h"
 #include "app/touch/session/pictures.h"
-#include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 #include "survey/book/text.h"
 
 namespace app {
@@ -30,7 +30,8 @@ struct Pinhole {
   }
 };
 
-void draw_line(Ui& ui, const Pinhole& eye, const std::vector<SkyPoint>& points, const Stroke& stroke) {
+void draw_line(Ui& ui, const Pinhole& eye, const std::vector<SkyPoint>& points,
+               const Stroke& stroke) {
   Path path;
   const auto flush = [&] {
     if (path.points.size() > 1) ui.canvas().stroke(path, stroke);
@@ -71,15 +72,19 @@ void photo_screen(TouchApp& app, Rect area) {
   const Rect frame{room.x, room.y, room.w, room.h - foot};
   ui.canvas().fill(rectangle(frame), {t.night});
   if (state.picture.width > 0) {
-    const float scale = std::min(frame.w / float(state.picture.width), frame.h / float(state.picture.height));
+    const float scale =
+        std::min(frame.w / float(state.picture.width), frame.h / float(state.picture.height));
     const float w = float(state.picture.width) * scale, h = float(state.picture.height) * scale;
     const Rect shown{frame.x + (frame.w - w) / 2, frame.y + (frame.h - h) / 2, w, h};
     ui.canvas().image(state.picture, shown);
     if (photo->bearing_deg && state.lines && !taken_elsewhere(session, *photo)) {
       const double view = photo->view_width_deg.value_or(60) * horizon::kDegree;
       const float longer = std::max(w, h);
-      const Pinhole eye{*photo->bearing_deg, photo->elevation_deg.value_or(0), photo->roll_deg.value_or(0),
-                        longer / 2 / std::tan(view / 2), {shown.x + w / 2, shown.y + h / 2}};
+      const Pinhole eye{*photo->bearing_deg,
+                        photo->elevation_deg.value_or(0),
+                        photo->roll_deg.value_or(0),
+                        longer / 2 / std::tan(view / 2),
+                        {shown.x + w / 2, shown.y + h / 2}};
       ui.clip(shown);
       std::vector<SkyPoint> line;
       for (double d = -90; d <= 90; d += 0.5) {
@@ -91,14 +96,17 @@ void photo_screen(TouchApp& app, Rect area) {
         draw_line(ui, eye, line, {{255, 255, 255}, 2.5f});
       }
       if (session.live())
-        for (const auto& path : session.live()->paths) draw_line(ui, eye, path.points, {t.amber, path.strong ? 3.f : 1.8f});
+        for (const auto& path : session.live()->paths)
+          draw_line(ui, eye, path.points, {t.amber, path.strong ? 3.f : 1.8f});
       ui.unclip();
     }
   } else {
-    ui.words(frame, tr("The picture cannot be shown."), ui.style(16, t.on_ink, Weight::regular, Align::center));
+    ui.words(frame, tr("The picture cannot be shown."),
+             ui.style(16, t.on_ink, Weight::regular, Align::center));
   }
   std::string words = clock_text(app, photo->time.utc_s);
-  if (photo->bearing_deg) words += " · " + degrees(*photo->bearing_deg) + " " + compass_point(*photo->bearing_deg);
+  if (photo->bearing_deg)
+    words += " · " + degrees(*photo->bearing_deg) + " " + compass_point(*photo->bearing_deg);
   words += " · " + std::to_string(photo->width_px) + " × " + std::to_string(photo->height_px);
   const float x = room.x + 16, width = room.w - 32, y = frame.bottom();
   ui.words({x, y + 2, width, ui.sp(24)}, words, ui.style(14, t.quiet));

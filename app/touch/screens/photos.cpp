@@ -3,16 +3,16 @@
 #include <cmath>
 
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
-#include "app/touch/session/pictures.h"
 #include "app/touch/screens/screens.h"
+#include "app/touch/session/pictures.h"
+#include "app/words/words.h"
 #include "survey/book/photo_file.h"
 
 namespace app {
 namespace {
 
-void keep(TouchApp& app, std::string_view bytes, const std::string& name, std::optional<double> view_deg,
-          bool picked) {
+void keep(TouchApp& app, std::string_view bytes, const std::string& name,
+          std::optional<double> view_deg, bool picked) {
   Session& session = app.session();
   survey::Photo photo;
   photo.file_name = name;
@@ -40,9 +40,10 @@ void keep(TouchApp& app, std::string_view bytes, const std::string& name, std::o
     return;
   }
   session.saved();
-  app.say_once_kept(photo.bearing_deg
-                        ? tr("Photo saved with station, bearing and time.")
-                        : tr("Photo saved with station and time. Write its bearing, or read the skyline from it."));
+  app.say_once_kept(
+      photo.bearing_deg
+          ? tr("Photo saved with station, bearing and time.")
+          : tr("Photo saved with station and time. Write its bearing, or read the skyline from it."));
 }
 
 }  // namespace
@@ -54,18 +55,20 @@ void photos_screen(TouchApp& app, Rect area) {
   PhotoState& state = app.states().photo;
   const Rect room = titled(app, area, tr("Photos"), ScreenId::arrive);
   if (auto still = session.devices().camera->taken())
-    keep(app, {reinterpret_cast<const char*>(still->bytes.data()), still->bytes.size()}, "photo.jpg",
-         still->field_of_view_deg, false);
+    keep(app, {reinterpret_cast<const char*>(still->bytes.data()), still->bytes.size()},
+         "photo.jpg", still->field_of_view_deg, false);
   while (auto file = session.devices().files->picked())
-    keep(app, {reinterpret_cast<const char*>(file->bytes.data()), file->bytes.size()}, file->name, {}, true);
+    keep(app, {reinterpret_cast<const char*>(file->bytes.data()), file->bytes.size()}, file->name,
+         {}, true);
 
   const float foot = 80;
   auto photos = session.book().all<survey::Photo>();
   scrolling(app, "Photos list", {room.x, room.y, room.w, room.h - foot}, [&](Column& rows) {
     if (!photos) return rows.text(in_words(photos.error()));
     if (photos->empty())
-      rows.text(tr("Look towards the sun's side, the access, the ground and anything that may hurt. "
-                   "Never aim at the sun."));
+      rows.text(
+          tr("Look towards the sun's side, the access, the ground and anything that may hurt. "
+             "Never aim at the sun."));
     const int columns = std::max(1, int((rows.width() + 10) / 200));
     const float width = (rows.width() - 10 * float(columns - 1)) / float(columns);
     const float height = width * 0.75f + ui.sp(28);
@@ -82,12 +85,16 @@ void photos_screen(TouchApp& app, Rect area) {
         const Rect picture{cell.x, cell.y, width, width * 0.75f};
         ui.canvas().fill(rectangle(picture), {t.night});
         if (small.width > 0) {
-          const float scale = std::min(picture.w / float(small.width), picture.h / float(small.height));
+          const float scale =
+              std::min(picture.w / float(small.width), picture.h / float(small.height));
           const float w = float(small.width) * scale, h = float(small.height) * scale;
-          ui.canvas().image(small, {picture.x + (picture.w - w) / 2, picture.y + (picture.h - h) / 2, w, h});
+          ui.canvas().image(
+              small, {picture.x + (picture.w - w) / 2, picture.y + (picture.h - h) / 2, w, h});
         }
         std::string words = clock_text(app, photo.time.utc_s);
-        if (photo.bearing_deg) words = degrees(*photo.bearing_deg) + " " + compass_point(*photo.bearing_deg) + " · " + words;
+        if (photo.bearing_deg)
+          words =
+              degrees(*photo.bearing_deg) + " " + compass_point(*photo.bearing_deg) + " · " + words;
         ui.words({cell.x, picture.bottom(), width, ui.sp(26)}, words, ui.style(14, t.ink));
         if (ui.tap(tr("Photo {0}", {number(double(i + std::size_t(c) + 1))}), cell)) {
           state.id = photo.id;
@@ -107,8 +114,8 @@ void photos_screen(TouchApp& app, Rect area) {
       app.say(tr("Drop a picture (JPEG or PNG) on this window."));
   }
   const bool camera = session.devices().camera->status().state == platform::DeviceState::running;
-  if (button(ui, tr("Take a photo"), {left ? x : x + side + 10, y, width - side - 10, 60}, ButtonLook::main,
-             camera, Icon::camera))
+  if (button(ui, tr("Take a photo"), {left ? x : x + side + 10, y, width - side - 10, 60},
+             ButtonLook::main, camera, Icon::camera))
     session.devices().camera->take();
 }
 

@@ -4,8 +4,8 @@
 #include <array>
 
 #include "app/drawing/charts/ground_charts.h"
-#include "app/words/words.h"
 #include "app/touch/screens/ground_parts.h"
+#include "app/words/words.h"
 #include "horizon/ground/texture.h"
 #include "survey/book/text.h"
 
@@ -61,7 +61,8 @@ Parts laboratory(TouchApp& app, Column& rows) {
   const auto part = [&](const char* words, std::string& text, std::optional<double>& value) {
     (void)number_field(app, rows, tr(words), Measure::part_percent, 0, 100, text, value);
     if (!text.empty())
-      if (const auto read = typed(Measure::part_percent, 0, 100, text, Units::metric)) value = *read;
+      if (const auto read = typed(Measure::part_percent, 0, 100, text, Units::metric))
+        value = *read;
   };
   part("ground.sand", state.sand, parts.sand);
   part("ground.silt", state.silt, parts.silt);

@@ -3,8 +3,8 @@
 #include <algorithm>
 
 #include "app/drawing/charts/plot_chart.h"
-#include "app/words/words.h"
 #include "app/touch/screens/ground_parts.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -14,7 +14,8 @@ constexpr int kPlotLane = 3;  // of the worker: 1 and 2 are the session's
 void want(TouchApp& app) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
-  const std::string key = session.site().id + language() + std::to_string(session.book().change_count());
+  const std::string key =
+      session.site().id + language() + std::to_string(session.book().change_count());
   if (state.plot_asked == key) return;
   state.plot_asked = key;
   auto input = plot_input(session.book(), ground_of(app));
@@ -24,7 +25,8 @@ void want(TouchApp& app) {
   }
   GroundState* kept = &state;
   session.devices().worker->post(
-      kPlotLane, [input = std::move(*input), words = language(), key, kept]() -> platform::Worker::Done {
+      kPlotLane,
+      [input = std::move(*input), words = language(), key, kept]() -> platform::Worker::Done {
         const InLanguage in(words);
         auto found = plot_findings(input);
         auto plot = found ? std::make_shared<const PlotFindings>(std::move(*found)) : nullptr;

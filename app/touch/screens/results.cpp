@@ -1,6 +1,6 @@
 // app/touch/screens/results.cpp: all that follows from the ground, with its evidence, on one screen.
-#include "app/words/words.h"
 #include "app/touch/screens/ground_parts.h"
+#include "app/words/words.h"
 
 namespace app {
 

@@ -3,16 +3,16 @@
 #include <array>
 #include <cmath>
 
-#include "app/words/words.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 
 namespace app {
 
 void settings_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Settings& s = session.settings;
-  const Rect room = titled(app, area, tr("Settings"),
-                           session.has_site() ? ScreenId::arrive : ScreenId::sites);
+  const Rect room =
+      titled(app, area, tr("Settings"), session.has_site() ? ScreenId::arrive : ScreenId::sites);
   scrolling(app, "Settings rows", room, [&](Column& rows) {
     bool changed = false;
     int theme = int(s.theme);
@@ -20,7 +20,8 @@ void settings_screen(TouchApp& app, Rect area) {
     changed |= rows.choices(tr("Colours"), themes, theme);
     s.theme = ThemeChoice(theme);
     constexpr std::array<float, 4> kSizes{0.9f, 1.f, 1.2f, 1.4f};
-    const std::array<std::string, 4> sizes{tr("Small"), tr("Normal"), tr("Large"), tr("Very large")};
+    const std::array<std::string, 4> sizes{tr("Small"), tr("Normal"), tr("Large"),
+                                           tr("Very large")};
     int size = 1;
     for (int i = 0; i < 4; ++i)
       if (std::fabs(kSizes[std::size_t(i)] - s.text_scale) < 0.05f) size = i;

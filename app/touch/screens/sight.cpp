@@ -84,7 +84,8 @@ void scale_lines(TouchApp& app, const View& view, float readout_top) {
   for (int el = -80; el <= 80; el += 10) {
     const float y = view.at(view.azimuth_deg, el).y;
     if (y < view.rect.y + 34 || y > readout_top - 14) continue;
-    ui.canvas().stroke(line({view.rect.x, y}, {view.rect.right(), y}), {faded(t.ink, el ? 0.16f : 0.45f), 1});
+    ui.canvas().stroke(line({view.rect.x, y}, {view.rect.right(), y}),
+                       {faded(t.ink, el ? 0.16f : 0.45f), 1});
     const float label_x = view.rect.x + 8;
     if (std::fabs(y - view.middle.y) > 12)
       on_sky(ui, {label_x, y - 4}, std::to_string(el) + "°", small);
@@ -139,7 +140,8 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
     shown[2].value = number(session.kept_marks());
   } else if (aim) {
     shown[0].value = number(session.true_azimuth_deg(*aim), 1) + "°";
-    shown[0].doubt = "±" + number(std::hypot(session.heading_sigma_deg(), aim->azimuth_sigma_deg), 1);
+    shown[0].doubt =
+        "±" + number(std::hypot(session.heading_sigma_deg(), aim->azimuth_sigma_deg), 1);
     shown[1].value = number(aim->elevation_deg, 1) + "°";
     shown[1].doubt = "±" + number(aim->elevation_sigma_deg, 1);
     shown[2].value = number(std::min(aim->steady_s, 9.9), 1) + " s";
@@ -184,7 +186,10 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   const bool by_hand = session.settings.instrument == Instrument::by_hand;
   const float bar = std::clamp(where.h * 0.26f, ui.sp(58), ui.sp(78));
   const Rect picture{where.x, where.y, where.w, where.h - bar};
-  View view{picture, app.states().skyline.center_deg, 12, 50.0 / double(picture.w),
+  View view{picture,
+            app.states().skyline.center_deg,
+            12,
+            50.0 / double(picture.w),
             {picture.x + picture.w / 2, picture.y + picture.h * 0.5f}};
   if (aim && !by_hand) {
     view.azimuth_deg = session.true_azimuth_deg(*aim);
@@ -196,7 +201,8 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   if (camera && !by_hand) {
     view.per_dp = camera->field_of_view_deg / double(picture.w);
     const float height = picture.w * float(camera->height) / float(std::max(1, camera->width));
-    ui.canvas().image(session.camera_image(), {picture.x, view.middle.y - height / 2, picture.w, height});
+    ui.canvas().image(session.camera_image(),
+                      {picture.x, view.middle.y - height / 2, picture.w, height});
   }
   if (session.skyline() && (!camera || by_hand)) marked_so_far(app, view);
   scale_lines(app, view, picture.bottom());

@@ -3,8 +3,8 @@
 #include <array>
 
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 #include "survey/book/text.h"
 
 namespace app {
@@ -35,7 +35,8 @@ void small_skyline(Ui& ui, Rect where, const survey::SkylineSketch& sketch) {
 std::string second_line(TouchApp& app, const survey::SiteSummary& site, bool with_position) {
   std::string words;
   if (site.last_visit)
-    words = full_date(horizon::date_of(site.last_visit->utc_s, site.last_visit->utc_offset_h)) + " · ";
+    words =
+        full_date(horizon::date_of(site.last_visit->utc_s, site.last_visit->utc_offset_h)) + " · ";
   words += tr_count("skyline.marks", site.sightings);
   if (with_position && site.site.position != survey::Position{})
     words += " · " + position(site.site.position.latitude_deg, site.site.position.longitude_deg);
@@ -79,7 +80,8 @@ void sites_screen(TouchApp& app, Rect area) {
   const float bar = std::max(60.f, ui.sp(56));
   ui.words({area.x + 20, area.y, area.w - 90, bar}, tr("Sites"),
            ui.style(26, t.ink, Weight::semibold));
-  if (icon_button(ui, tr("Settings"), Icon::settings, {area.right() - 56, area.y + (bar - 48) / 2, 48, 48}))
+  if (icon_button(ui, tr("Settings"), Icon::settings,
+                  {area.right() - 56, area.y + (bar - 48) / 2, 48, 48}))
     return app.go(ScreenId::settings);
 
   // The main action is where the thumb is.
@@ -155,9 +157,9 @@ void sites_screen(TouchApp& app, Rect area) {
     if (session.import_site(*file)) app.say(tr("Brought in: ") + file->name);
   if (button(ui, tr("New site"), new_at, ButtonLook::main, true, Icon::plus)) {
     const auto now = session.now();
-    const std::string name = tr("Site of {0}, {1}",
-                                {full_date(horizon::date_of(now.utc_s, now.utc_offset_h)),
-                                 horizon::format_clock(now.utc_s, now.utc_offset_h)});
+    const std::string name =
+        tr("Site of {0}, {1}", {full_date(horizon::date_of(now.utc_s, now.utc_offset_h)),
+                                horizon::format_clock(now.utc_s, now.utc_offset_h)});
     if (session.new_site(name)) app.go(ScreenId::arrive);
   }
   if (!state.menu_path.empty()) menu(app, area);

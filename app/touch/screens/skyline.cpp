@@ -5,11 +5,11 @@
 
 #include "app/drawing/charts/skyline_chart.h"
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
 #include "app/touch/screens/check_parts.h"
 #include "app/touch/screens/screens.h"
 #include "app/touch/screens/sight.h"
 #include "app/touch/screens/skyline_sheets.h"
+#include "app/words/words.h"
 #include "survey/book/text.h"
 
 namespace app {
@@ -62,7 +62,8 @@ void kind_row(TouchApp& app, Rect row) {
     if (state.kind == i && !state.label.empty()) names[std::size_t(i)] = state.label;
   }
   const auto fits_equal = [&] {
-    return std::all_of(names.begin(), names.end(), [&](const auto& name) { return ui.width(name, style) <= equal - 6; });
+    return std::all_of(names.begin(), names.end(),
+                       [&](const auto& name) { return ui.width(name, style) <= equal - 6; });
   };
   while (style.size > 12 && !fits_equal()) style.size -= 0.5f;
   widths.fill(equal);
@@ -102,7 +103,8 @@ void kind_row(TouchApp& app, Rect row) {
       ui.canvas().fill(rounded(sign, 4), paint_of(kind, t));
     TextStyle each = style;
     each.weight = chosen ? Weight::semibold : Weight::regular;
-    ui.words({box.x + 3, box.y + box.h * 0.5f, box.w - 6, box.h * 0.42f}, names[std::size_t(i)], each);
+    ui.words({box.x + 3, box.y + box.h * 0.5f, box.w - 6, box.h * 0.42f}, names[std::size_t(i)],
+             each);
   }
 }
 
@@ -145,9 +147,9 @@ void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
     float nearest = 30;
     const auto& points = chart.skyline->points;
     for (int i = 0; i < int(points.size()); ++i) {
-      const Point p = skyline_point(chart, where, style,
-                                    {points[std::size_t(i)].azimuth.degrees(),
-                                     points[std::size_t(i)].elevation.degrees()});
+      const Point p = skyline_point(
+          chart, where, style,
+          {points[std::size_t(i)].azimuth.degrees(), points[std::size_t(i)].elevation.degrees()});
       const float d = std::hypot(p.x - g.at.x, p.y - g.at.y);
       if (d < nearest) {
         nearest = d;
@@ -191,9 +193,10 @@ void band(TouchApp& app, Rect where) {
     const bool south = session.station()->position.latitude_deg < 0;
     first = tr(south ? "21 June here: {0}" : "21 December here: {0}",
                {hours_minutes(live->live->shortest_day_h)});
-    unit = tr("of direct sun") + " · " + tr("winter {0} of {1}",
-               {number(live->live->winter_h) + " ± " + number(live->live->winter_sigma_h),
-                number(live->live->winter_flat_h) + " h"});
+    unit = tr("of direct sun") + " · " +
+           tr("winter {0} of {1}",
+              {number(live->live->winter_h) + " ± " + number(live->live->winter_sigma_h),
+               number(live->live->winter_flat_h) + " h"});
     if (!live->live->aim_next.empty()) {
       const auto& advice = live->live->aim_next.front();
       second = tr("Next: ") + advice_words(advice);
@@ -210,7 +213,8 @@ void band(TouchApp& app, Rect where) {
   if (const float left = width - used - 8; !unit.empty() && left > 60) {
     const std::string shorter = unit.substr(0, unit.find(" · "));
     const std::string& fits = ui.width(unit, after) <= left ? unit : shorter;
-    if (ui.width(fits, after) <= left) ui.words({x + used + 7, where.y + 6, left, line}, fits, after);
+    if (ui.width(fits, after) <= left)
+      ui.words({x + used + 7, where.y + 6, left, line}, fits, after);
   }
   const TextStyle next = ui.fitted(second, ui.style(15, urgent ? t.warning : t.ink), width, 11);
   if (!brief.empty() && ui.width(second, next) > width) second = brief;
@@ -260,7 +264,8 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   const bool key = app.take_mark_key();
   if ((button(ui, tr("Mark"), middle, ButtonLook::main, aim.has_value()) || key) && aim) {
     if (usable && !state.moving.empty()) {
-      if (session.move_mark(state.moving, *aim)) app.say(tr("Moved. The first reading stays in the file as voided."));
+      if (session.move_mark(state.moving, *aim))
+        app.say(tr("Moved. The first reading stays in the file as voided."));
       state.moving.clear();
     } else if (usable)
       (void)session.mark(*aim, horizon::Kind(state.kind), state.label);

@@ -11,7 +11,8 @@ namespace app {
 namespace {
 
 void digits(Ui& ui, Rect where, std::string& value, bool sign) {
-  const std::array<const char*, 12> keys{"7", "8", "9", "4", "5", "6", "1", "2", "3", "−", "0", "."};
+  const std::array<const char*, 12> keys{"7", "8", "9", "4", "5", "6",
+                                         "1", "2", "3", "−", "0", "."};
   const float gap = 6, width = (where.w - 2 * gap) / 3, height = (where.h - 3 * gap) / 4;
   for (int i = 0; i < 12; ++i) {
     const Rect key{where.x + float(i % 3) * (width + gap), where.y + float(i / 3) * (height + gap),
@@ -46,7 +47,8 @@ void keypad_sheet(TouchApp& app, Rect area) {
   const float top_width = low ? in.w * 0.46f : in.w;
   Rect boxes{in.x, in.y, top_width, 64};
   const float half = (boxes.w - 8) / 2;
-  const auto value_box = [&](int field, const std::string& name, const std::string& value, Rect box) {
+  const auto value_box = [&](int field, const std::string& name, const std::string& value,
+                             Rect box) {
     const bool here = s.field == field;
     if (ui.tap(name, box)) s.field = field;
     ui.canvas().fill(rounded(box, 12), {here ? t.amber_soft : t.paper});
@@ -61,8 +63,10 @@ void keypad_sheet(TouchApp& app, Rect area) {
   value_box(1, tr("Elevation"), s.elevation, {boxes.x + half + 8, boxes.y, half, 64});
   float y = boxes.bottom() + 8;
   const Rect fore{in.x, y, half, 48}, back{in.x + half + 8, y, half, 48};
-  if (choice(ui, tr("Fore bearing"), tr("Fore bearing"), fore, !s.back_bearing)) s.back_bearing = false;
-  if (choice(ui, tr("Back bearing"), tr("Back bearing"), back, s.back_bearing)) s.back_bearing = true;
+  if (choice(ui, tr("Fore bearing"), tr("Fore bearing"), fore, !s.back_bearing))
+    s.back_bearing = false;
+  if (choice(ui, tr("Back bearing"), tr("Back bearing"), back, s.back_bearing))
+    s.back_bearing = true;
   y += 56;
   const TextStyle small = ui.style(13.5f, s.problem.empty() ? t.quiet : t.warning);
   const std::string words = s.problem.empty() ? tr("Magnetic degrees, as read.") : s.problem;
@@ -74,10 +78,12 @@ void keypad_sheet(TouchApp& app, Rect area) {
   digits(ui, pad, s.field == 0 ? s.bearing : s.elevation, s.field == 1);
   const float third = low ? (top_width - 8) / 2 : in.w * 0.34f;
   const Rect close{in.x, in.bottom() - 60, third, 60};
-  const Rect save{close.right() + 8, close.y, (low ? in.x + top_width : in.right()) - close.right() - 8, 60};
+  const Rect save{close.right() + 8, close.y,
+                  (low ? in.x + top_width : in.right()) - close.right() - 8, 60};
   if (button(ui, tr("Close"), close)) s.keypad = false;
   const bool ready = s.field == 1 || !s.elevation.empty();
-  if (!button(ui, ready ? tr("Mark it") : tr("Next"), save, ButtonLook::main, !s.bearing.empty())) return;
+  if (!button(ui, ready ? tr("Mark it") : tr("Next"), save, ButtonLook::main, !s.bearing.empty()))
+    return;
   if (!ready) {
     s.field = 1;
     return;
@@ -89,7 +95,8 @@ void keypad_sheet(TouchApp& app, Rect area) {
   } else if (!elevation || *elevation < -30 || *elevation > 89) {
     s.problem = tr("An elevation lies between −30 and 89.");
     s.field = 1;
-  } else if (session.mark_typed(*bearing, s.back_bearing, *elevation, horizon::Kind(s.kind), s.label)) {
+  } else if (session.mark_typed(*bearing, s.back_bearing, *elevation, horizon::Kind(s.kind),
+                                s.label)) {
     s.bearing.clear();
     s.elevation.clear();
     s.problem.clear();
@@ -111,8 +118,9 @@ void mark_sheet(TouchApp& app, Rect area) {
   const bool low = ui.page().h < 480;
   const Rect sheet = sheet_over(ui, area, low ? 330 : 296 + ui.sp(60), 560);
   Column rows(ui, sheet.inset(16), 8);
-  rows.heading(number(point.azimuth.degrees(), 1) + "° · " + number(point.elevation.degrees(), 1) + "° · " +
-               kind_label(obstacle.kind) + (obstacle.label.empty() ? "" : " · " + obstacle.label));
+  rows.heading(number(point.azimuth.degrees(), 1) + "° · " + number(point.elevation.degrees(), 1) +
+               "° · " + kind_label(obstacle.kind) +
+               (obstacle.label.empty() ? "" : " · " + obstacle.label));
   const survey::Id id = point.source >= 0 && point.source < int(skyline->sightings.size())
                             ? skyline->sightings[std::size_t(point.source)]
                             : survey::Id();
@@ -163,11 +171,12 @@ void label_sheet(TouchApp& app, Rect area) {
   const auto known = app.session().labels(horizon::Kind(s.kind));
   const Rect sheet = sheet_over(ui, area, 150 + ui.sp(50) + (known.empty() ? 0 : 70), 560);
   Column rows(ui, sheet.inset(16), 8);
-  rows.field(tr("Name of this {0}, for all that follow", {kind_label(horizon::Kind(s.kind))}), s.label,
-             tr("West ridge, spruces, barn"));
+  rows.field(tr("Name of this {0}, for all that follow", {kind_label(horizon::Kind(s.kind))}),
+             s.label, tr("West ridge, spruces, barn"));
   if (!known.empty()) {
     int chosen = -1;
-    std::vector<std::string> few(known.begin(), known.begin() + std::min<std::ptrdiff_t>(3, std::ptrdiff_t(known.size())));
+    std::vector<std::string> few(
+        known.begin(), known.begin() + std::min<std::ptrdiff_t>(3, std::ptrdiff_t(known.size())));
     if (rows.choices({}, few, chosen)) {
       s.label = few[std::size_t(chosen)];
       s.label_open = false;

@@ -2,9 +2,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/words/words.h"
 #include "app/touch/screens/screens.h"
 #include "app/touch/screens/slope_of.h"
+#include "app/words/words.h"
 
 namespace app {
 
@@ -19,7 +19,8 @@ void slope_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   const Rect room = titled(app, area, tr("Slope of the ground"), ScreenId::ground);
   scrolling(app, "Slope rows", room, [&](Column& rows) {
-    rows.text(tr("Lay a board of a metre or more on the ground, and the device flat on it, screen up."));
+    rows.text(
+        tr("Lay a board of a metre or more on the ground, and the device flat on it, screen up."));
     const auto aim = session.aim();
     if (!aim) {
       const auto status = session.devices().attitude->status();
@@ -35,8 +36,8 @@ void slope_screen(TouchApp& app, Rect area) {
     if (flat) {
       rows.fact(tr("That is"), number(100 * std::tan(lean.slope_deg * horizon::kDegree), 0) + " %");
       rows.fact(tr("It falls to"), lean.slope_deg < 1 ? tr("nowhere: level")
-                                                       : compass_point(lean.falls_to_deg) + " · " +
-                                                             number(lean.falls_to_deg) + "°");
+                                                      : compass_point(lean.falls_to_deg) + " · " +
+                                                            number(lean.falls_to_deg) + "°");
     } else {
       rows.text(tr("The device is not lying on its back."));
     }

@@ -9,8 +9,8 @@
 #include <vector>
 
 #include "app/drawing/canvas.h"
-#include "app/touch/session/aim.h"
 #include "app/touch/screens/ground_states.h"
+#include "app/touch/session/aim.h"
 #include "horizon/skyline/skyline.h"
 
 namespace app {
@@ -44,7 +44,7 @@ struct SkylineState {
   int field = 0;  // of the keypad: 0 bearing, 1 elevation
   std::string bearing, elevation, problem;
   bool back_bearing = false;
-  int selected = -1;  // point of the skyline
+  int selected = -1;   // point of the skyline
   std::string moving;  // id of a mark that the next aim replaces
   std::vector<Aim> trace;
   bool tracing = false;
@@ -72,9 +72,10 @@ struct PhotoState {
 struct TraceState {
   std::string id;  // of the photo whose picture is unpacked
   std::shared_ptr<const Image> picture;
-  std::map<std::string, std::shared_ptr<PhotoTrace>> traces;  // of this session's photos, by their ids
-  int step = 0, kind = 1;  // horizon::Kind that the finger paints
-  double from_px = 0;      // where the sweep began
+  std::map<std::string, std::shared_ptr<PhotoTrace>>
+      traces;                 // of this session's photos, by their ids
+  int step = 0, kind = 1;     // horizon::Kind that the finger paints
+  double from_px = 0;         // where the sweep began
   std::optional<Point> spot;  // in pixels: touched, not named yet
   std::string said;
 };
@@ -98,8 +99,8 @@ struct ScreenStates {
 
   // Closes the sheet that lies over the screen; false when there is none.
   bool close_sheet() {
-    const bool open = skyline.keypad || skyline.label_open || skyline.selected >= 0 ||
-                      !sites.menu_path.empty();
+    const bool open =
+        skyline.keypad || skyline.label_open || skyline.selected >= 0 || !sites.menu_path.empty();
     skyline.keypad = skyline.label_open = false;
     skyline.selected = -1;
     sites.menu_path.clear();

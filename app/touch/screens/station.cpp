@@ -1,8 +1,8 @@
 // app/touch/screens/station.cpp: the stations of the site: choose, add, name, height of the eye.
 #include <algorithm>
 
-#include "app/words/words.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 #include "survey/book/text.h"
 
 namespace app {
@@ -12,8 +12,9 @@ void station_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   const Rect room = titled(app, area, tr("Stations"), ScreenId::arrive);
   scrolling(app, "Stations list", room, [&](Column& rows) {
-    rows.text(tr("A station is a spot where you stand and aim. Two or three over the plot show where "
-                 "the greenhouse stands best."));
+    rows.text(
+        tr("A station is a spot where you stand and aim. Two or three over the plot show where "
+           "the greenhouse stands best."));
     const auto* current = session.station();
     const std::vector<survey::Station> stations = session.stations();
     for (const auto& station : stations) {

@@ -5,10 +5,10 @@
 #include <cmath>
 
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
+#include "app/touch/screens/screens.h"
 #include "app/touch/session/photo_trace.h"
 #include "app/touch/session/pictures.h"
-#include "app/touch/screens/screens.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -18,7 +18,9 @@ enum Step : int { kLine, kKinds, kMarks };
 struct Shown {
   Rect rect;
   float scale = 1;  // dp a pixel
-  Point at(horizon::Pixel p) const { return {rect.x + float(p.x) * scale, rect.y + float(p.y) * scale}; }
+  Point at(horizon::Pixel p) const {
+    return {rect.x + float(p.x) * scale, rect.y + float(p.y) * scale};
+  }
   horizon::Pixel pixel(Point p) const {
     return {std::clamp(double((p.x - rect.x) / scale), 0.0, double(rect.w / scale) - 1),
             std::clamp(double((p.y - rect.y) / scale), 0.0, double(rect.h / scale) - 1)};
@@ -64,7 +66,8 @@ void draw_marks(TouchApp& app, const PhotoTrace& trace, const Shown& shown) {
     if (const auto* skyline = app.session().skyline())
       for (const auto& p : skyline->skyline().points) {
         const auto at = horizon::pixel_of(camera_of(trace), {p.azimuth, p.elevation});
-        if (!at || at->x < 0 || at->y < 0 || at->x >= trace.width || at->y >= trace.height) continue;
+        if (!at || at->x < 0 || at->y < 0 || at->x >= trace.width || at->y >= trace.height)
+          continue;
         ui.canvas().stroke(circle(shown.at(*at), 6), {t.night, 4});
         ui.canvas().stroke(circle(shown.at(*at), 6), {t.amber, 2});
       }
@@ -81,7 +84,8 @@ void draw_marks(TouchApp& app, const PhotoTrace& trace, const Shown& shown) {
 void loupe(Ui& ui, const Image& picture, const Shown& shown, Point finger) {
   const float size = std::min(120.f, shown.rect.w * 0.3f), zoom = 2.5f;
   const bool left = finger.x > shown.rect.x + shown.rect.w / 2;
-  const Rect glass{left ? shown.rect.x + 8 : shown.rect.right() - size - 8, shown.rect.y + 8, size, size};
+  const Rect glass{left ? shown.rect.x + 8 : shown.rect.right() - size - 8, shown.rect.y + 8, size,
+                   size};
   ui.clip(glass);
   ui.canvas().image(picture, {glass.x + size / 2 - (finger.x - shown.rect.x) * zoom,
                               glass.y + size / 2 - (finger.y - shown.rect.y) * zoom,
@@ -116,12 +120,12 @@ void picture(TouchApp& app, Rect frame, PhotoTrace& trace) {
       if (g.active) loupe(ui, image, shown, g.at);
       if (g.released && !trace.looking) {
         trace.pulls.push_back(at);
-        look_for_line(*app.session().devices().worker, app.states().trace.traces[trace.photo], state.picture);
+        look_for_line(*app.session().devices().worker, app.states().trace.traces[trace.photo],
+                      state.picture);
       }
       break;
     case kKinds:
-      if (g.active || g.released)
-        paint_kind(trace, state.from_px, at.x, horizon::Kind(state.kind));
+      if (g.active || g.released) paint_kind(trace, state.from_px, at.x, horizon::Kind(state.kind));
       break;
     case kMarks:
       if (g.active) loupe(ui, image, shown, g.at);
@@ -145,15 +149,19 @@ void line_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
   if (!trace.problem.empty()) return rows.caution(trace.problem);
   if (!trace.line) return;
   if (trace.line->unsure) {
-    rows.caution(tr("Not sure where the ground ends in this picture: only {0} of its width shows a "
-                    "clear line. Nothing is kept from it.", {percent(trace.line->sure_fraction)}));
+    rows.caution(
+        tr("Not sure where the ground ends in this picture: only {0} of its width shows a "
+           "clear line. Nothing is kept from it.",
+           {percent(trace.line->sure_fraction)}));
     rows.text(tr(trace.line->why));
   } else {
     rows.fact(tr("Clear line"), tr("{0} of the width", {percent(trace.line->sure_fraction)}));
     rows.text(tr("Dashed parts are not sure and stay open."));
   }
-  rows.text(tr("Is it wrong somewhere? Put the finger where the line should be: it is drawn through there."));
-  if (!trace.pulls.empty() && rows.button(tr("Take the last pull back"), ButtonLook::plain, true, Icon::undo)) {
+  rows.text(tr(
+      "Is it wrong somewhere? Put the finger where the line should be: it is drawn through there."));
+  if (!trace.pulls.empty() &&
+      rows.button(tr("Take the last pull back"), ButtonLook::plain, true, Icon::undo)) {
     trace.pulls.pop_back();
     look_for_line(*app.session().devices().worker, app.states().trace.traces[trace.photo],
                   app.states().trace.picture);
@@ -170,11 +178,14 @@ void kind_rows(TouchApp& app, Column& rows) {
 void solved_rows(Column& rows, const PhotoTrace& trace) {
   const auto& o = *trace.orientation;
   const auto sigma = [&](int i) { return std::sqrt(std::max(0.0, o.covariance(i, i))); };
-  rows.fact(tr("Looks to, true"), degrees(o.camera.bearing.degrees(), 1) + " ± " + number(sigma(0), 2) + "°");
+  rows.fact(tr("Looks to, true"),
+            degrees(o.camera.bearing.degrees(), 1) + " ± " + number(sigma(0), 2) + "°");
   rows.fact(tr("Tilt"), degrees(o.camera.tilt.degrees(), 1) + " ± " + number(sigma(1), 2) + "°");
-  rows.fact(tr("Leans to the right"), degrees(o.camera.roll_deg, 1) + " ± " + number(sigma(2), 2) + "°");
-  rows.fact(tr("Focal length"), sigma(3) > 0 ? tr("{0} ± {1} of the width", {number(o.camera.focal_px / o.camera.width_px, 3),
-                                                            number(sigma(3) / o.camera.width_px, 3)})
+  rows.fact(tr("Leans to the right"),
+            degrees(o.camera.roll_deg, 1) + " ± " + number(sigma(2), 2) + "°");
+  rows.fact(tr("Focal length"), sigma(3) > 0 ? tr("{0} ± {1} of the width",
+                                                  {number(o.camera.focal_px / o.camera.width_px, 3),
+                                                   number(sigma(3) / o.camera.width_px, 3)})
                                              : tr("taken from its neighbours"));
   rows.fact(tr("Width of view"), degrees(o.camera.horizontal_view_deg(), 1));
 }
@@ -185,7 +196,8 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
     rows.heading(tr("What is it that you touched?"));
     const auto all = what_it_may_be(app.session(), trace, {state.spot->x, state.spot->y});
     if (all.empty())
-      rows.text(tr("Nothing to choose from: aim at two things of this picture first, or enter a landmark."));
+      rows.text(tr(
+          "Nothing to choose from: aim at two things of this picture first, or enter a landmark."));
     for (std::size_t i = 0; i < std::min<std::size_t>(all.size(), 8); ++i)
       if (rows.button(all[i].name, i == 0 ? ButtonLook::strong : ButtonLook::plain)) {
         trace.marks.push_back(all[i]);
@@ -197,8 +209,9 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
     return;
   }
   if (trace.marks.empty() && !trace.orientation)
-    rows.text(tr("Touch something on the picture that you have aimed at, or a landmark: two at least, far "
-                 "apart. More make it surer."));
+    rows.text(tr(
+        "Touch something on the picture that you have aimed at, or a landmark: two at least, far "
+        "apart. More make it surer."));
   else if (trace.marks.size() == 1)
     rows.text(tr("One more, far from the first."));
   if (!trace.orientation_problem.empty()) rows.caution(trace.orientation_problem);
@@ -210,7 +223,8 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
       off = tr("off by {0}°", {number(trace.orientation->residual_deg[i], 2)});
     rows.fact(std::to_string(i + 1) + "  " + trace.marks[i].name, off);
   }
-  if (!trace.marks.empty() && rows.button(tr("Take the last mark back"), ButtonLook::plain, true, Icon::undo)) {
+  if (!trace.marks.empty() &&
+      rows.button(tr("Take the last mark back"), ButtonLook::plain, true, Icon::undo)) {
     trace.marks.pop_back();
     orient(trace);
   }
@@ -220,9 +234,11 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
                     [&](const auto& each) { return each.second->station == trace.station; });
   if (of_here > 1 && rows.button(tr("Join with the other photos"))) {
     if (const auto ring = join_ring(state.traces, trace.station)) {
-      state.said = ring->closed ? tr("{0} photos make a full turn; it closes within {1}°.",
-                                     {number(ring->photos), number(std::fabs(ring->misclosure_deg), 2)})
-                                : tr("{0} photos joined; they do not make a full turn yet.", {number(ring->photos)});
+      state.said =
+          ring->closed
+              ? tr("{0} photos make a full turn; it closes within {1}°.",
+                   {number(ring->photos), number(std::fabs(ring->misclosure_deg), 2)})
+              : tr("{0} photos joined; they do not make a full turn yet.", {number(ring->photos)});
     } else {
       state.said = in_words(ring.error());
     }
@@ -275,7 +291,8 @@ void trace_screen(TouchApp& app, Rect area) {
   const float panel_w = std::clamp(room.w * 0.38f, 260.f, 420.f);
   const float aspect = float(state.picture->height) / float(state.picture->width);
   const float high = std::min(room.h * 0.5f, room.w * aspect);
-  const Rect frame = wide ? Rect{room.x, room.y, room.w - panel_w, room.h} : Rect{room.x, room.y, room.w, high};
+  const Rect frame =
+      wide ? Rect{room.x, room.y, room.w - panel_w, room.h} : Rect{room.x, room.y, room.w, high};
   const Rect panel = wide ? Rect{frame.right(), room.y, panel_w, room.h - foot}
                           : Rect{room.x, frame.bottom(), room.w, room.h - high - foot};
   picture(app, frame, trace);
@@ -283,7 +300,8 @@ void trace_screen(TouchApp& app, Rect area) {
   const float step_w = (panel.w - 24 - 12) / 3;
   for (int i = 0; i < 3; ++i)
     if (choice(ui, steps[std::size_t(i)], steps[std::size_t(i)],
-               {panel.x + 12 + float(i) * (step_w + 6), panel.y + 6, step_w, 48}, state.step == i)) {
+               {panel.x + 12 + float(i) * (step_w + 6), panel.y + 6, step_w, 48},
+               state.step == i)) {
       state.step = i;
       state.spot.reset();
     }
@@ -296,8 +314,8 @@ void trace_screen(TouchApp& app, Rect area) {
   const float y = panel.bottom() + (foot - 56) / 2;
   hairline(ui, panel.x, panel.bottom(), panel.w);
   if (!ready && trace.line && !trace.line->unsure) {
-    if (button(ui, tr("Go on: mark two things"), {panel.x + 12, y, panel.w - 24, 56}, ButtonLook::main,
-               state.step != kMarks))
+    if (button(ui, tr("Go on: mark two things"), {panel.x + 12, y, panel.w - 24, 56},
+               ButtonLook::main, state.step != kMarks))
       state.step = kMarks;
   } else if (button(ui, trace.kept ? tr("Keep it again") : tr("Keep as skyline"),
                     {panel.x + 12, y, panel.w - 24, 56}, ButtonLook::main, ready)) {

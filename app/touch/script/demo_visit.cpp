@@ -22,16 +22,16 @@ constexpr DemoMark kMarks[] = {
     {94, 15.9, "Ridge"},      {103, 17.4, "Ridge"},     {112, 16.4, "Ridge"},
     {120, 14.6, "Ridge"},     {128, 11.8, "Ridge"},     {136, 9.1, "Ridge"},
     {144, 8.2, "Ridge"},      {152, 10.9, "Building"},  {156, 12.3, "Building"},
-    {160, 11.1, "Building"},  {168, 8.8, "Ridge"},
-    {176, 10.2, "Ridge"},     {184, 9.4, "Ridge"},      {192, 10.7, "Ridge"},
-    {200, 12.9, "Ridge"},     {207, 16.2, "Evergreen"}, {211, 21.4, "Evergreen"},
-    {215, 19.0, "Evergreen"}, {219, 23.8, "Evergreen"}, {224, 22.1, "Evergreen"},
-    {229, 17.7, "Evergreen"}, {236, 16.8, "Ridge"},     {244, 18.6, "Ridge"},
-    {252, 20.7, "Ridge"},     {261, 22.4, "Ridge"},     {270, 21.1, "Ridge"},
-    {280, 20.2, "Ridge"},     {292, 21.9, "Ridge"},     {304, 23.4, "Ridge"},
-    {316, 24.0, "Ridge"},     {329, 24.3, "Ridge"},     {342, 23.6, "Ridge"},
-    {356, 22.8, "Ridge"},     {10, 21.2, "Ridge"},      {24, 18.6, "Ridge"},
-    {37, 16.1, "Ridge"},      {49, 14.2, "Ridge"},
+    {160, 11.1, "Building"},  {168, 8.8, "Ridge"},      {176, 10.2, "Ridge"},
+    {184, 9.4, "Ridge"},      {192, 10.7, "Ridge"},     {200, 12.9, "Ridge"},
+    {207, 16.2, "Evergreen"}, {211, 21.4, "Evergreen"}, {215, 19.0, "Evergreen"},
+    {219, 23.8, "Evergreen"}, {224, 22.1, "Evergreen"}, {229, 17.7, "Evergreen"},
+    {236, 16.8, "Ridge"},     {244, 18.6, "Ridge"},     {252, 20.7, "Ridge"},
+    {261, 22.4, "Ridge"},     {270, 21.1, "Ridge"},     {280, 20.2, "Ridge"},
+    {292, 21.9, "Ridge"},     {304, 23.4, "Ridge"},     {316, 24.0, "Ridge"},
+    {329, 24.3, "Ridge"},     {342, 23.6, "Ridge"},     {356, 22.8, "Ridge"},
+    {10, 21.2, "Ridge"},      {24, 18.6, "Ridge"},      {37, 16.1, "Ridge"},
+    {49, 14.2, "Ridge"},
 };
 constexpr double kDemoView_deg = 63;      // of the recorded camera
 constexpr double kDeclination_deg = 4.0;  // about, there and then; the checks take up the rest
@@ -158,7 +158,8 @@ std::string whole_visit(const std::string& folder) {
     << "/south_west.png\"\naim 216 12\ntouch \"Take a photo\"\n"
        "wait 0.5\nexpect \"220\"\n";
   s << "touch \"Ground\"\ntouch \"New pit\"\n";
-  const char* layers[3][2] = {{"25", "Texture: loam"}, {"55", "Texture: sandy loam"}, {"90", "Texture: silt loam"}};
+  const char* layers[3][2] = {
+      {"25", "Texture: loam"}, {"55", "Texture: sandy loam"}, {"90", "Texture: silt loam"}};
   for (const auto& layer : layers)
     s << "touch \"Down to, cm\"\ntype \"" << layer[0] << "\"\ntouch \"" << layer[1]
       << "\"\ntouch \"Add the layer\"\n";

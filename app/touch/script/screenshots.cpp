@@ -6,9 +6,9 @@
 #include <map>
 
 #include "app/drawing/contrast.h"
-#include "app/words/words.h"
 #include "app/touch/script/demo_visit.h"
 #include "app/touch/script/script.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -155,7 +155,8 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
       for (const Shot& shot : kShots) {
         std::string commands = shot.commands;
         const auto replace = [&](const std::string& from, const std::string& to) {
-          if (const auto at = commands.find(from); at != commands.npos) commands.replace(at, from.size(), to);
+          if (const auto at = commands.find(from); at != commands.npos)
+            commands.replace(at, from.size(), to);
         };
         for (const Hit& hit : touch_app.ui().hits()) {
           if (hit.label.starts_with("Pit ")) replace("PIT", hit.label);
@@ -166,7 +167,8 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
         replace("PLOT", width > 760 ? "Plot right" : "Plot rows");
         replace("BELOW", std::to_string(height));
         if (std::string(shot.name) == "skyline-keypad") touch_app.states().close_sheet();
-        if (std::string(shot.name) == "check-shadow") (void)script.run("device \"attitude running\"");
+        if (std::string(shot.name) == "check-shadow")
+          (void)script.run("device \"attitude running\"");
         const auto done = script.run(commands);
         const std::string name = run + "-" + shot.name;
         if (!done) {

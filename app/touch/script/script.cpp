@@ -172,7 +172,8 @@ horizon::Result<void> Script::expect(const std::string& text, bool wanted) {
   if (window_.inspected().shows(text) == wanted) return {};
   std::string shown;
   for (const auto& w : window_.inspected().words()) shown += " | " + w.text;
-  return bad((wanted ? "not on the screen: \"" : "on the screen: \"") + text + "\"; there is" + shown);
+  return bad((wanted ? "not on the screen: \"" : "on the screen: \"") + text + "\"; there is" +
+             shown);
 }
 
 horizon::Result<void> Script::settle() {
@@ -257,7 +258,8 @@ horizon::Result<void> Script::command(const std::string& line) {
              pinch ? Point{c.x - wide, c.y} : Point{c.x + by.x * t, c.y + by.y * t}, 1);
       if (pinch) finger(SDL_FINGERMOTION, {c.x + wide, c.y}, 2);
     }
-    finger(SDL_FINGERUP, pinch ? Point{c.x - reach * factor, c.y} : Point{c.x + by.x, c.y + by.y}, 1);
+    finger(SDL_FINGERUP, pinch ? Point{c.x - reach * factor, c.y} : Point{c.x + by.x, c.y + by.y},
+           1);
     if (pinch) finger(SDL_FINGERUP, {c.x + reach * factor, c.y}, 2);
     frames(0.1);
     return {};
@@ -270,7 +272,8 @@ horizon::Result<void> Script::command(const std::string& line) {
   if (what == "screenshot" && has(1)) {
     const std::string path = w[1].starts_with('/') || folder.empty() ? w[1] : folder + "/" + w[1];
     pump();
-    return write_png(path, window_.pixels()) ? horizon::Result<void>{} : bad("cannot write " + path);
+    return write_png(path, window_.pixels()) ? horizon::Result<void>{}
+                                             : bad("cannot write " + path);
   }
   if (what == "expect" && has(1)) return expect(w[1], true);
   if (what == "expect_not" && has(1)) return expect(w[1], false);

@@ -11,8 +11,8 @@ namespace {
 
 constexpr double kSteady_deg = 0.6;
 constexpr double kWindow_s = 2;
-constexpr double kStuck_s = 5;   // no hand is that still, and no sensor that free of noise
-constexpr double kJump_deg = 25; // between two readings less than 0.15 s apart
+constexpr double kStuck_s = 5;    // no hand is that still, and no sensor that free of noise
+constexpr double kJump_deg = 25;  // between two readings less than 0.15 s apart
 
 }  // namespace
 
@@ -96,18 +96,21 @@ std::string words_for(AimFault fault) {
     case AimFault::none:
       return {};
     case AimFault::stuck:
-      return tr("The compass has not moved for a while. Turn the device once round, or type the "
-                "readings of a hand compass.");
+      return tr(
+          "The compass has not moved for a while. Turn the device once round, or type the "
+          "readings of a hand compass.");
     case AimFault::stuck_level:
       return tr(
           "The level of this device has not moved for a while. Type the readings of a "
           "clinometer.");
     case AimFault::jumping:
-      return tr("The compass jumps. Step away from iron, cars and power lines, or type the readings "
-                "of a hand compass.");
+      return tr(
+          "The compass jumps. Step away from iron, cars and power lines, or type the readings "
+          "of a hand compass.");
     case AimFault::silent:
-      return tr("The compass gives no more readings. Your marks are safe. Type the readings of a "
-                "hand compass.");
+      return tr(
+          "The compass gives no more readings. Your marks are safe. Type the readings of a "
+          "hand compass.");
   }
   return {};
 }

@@ -35,7 +35,7 @@ class AimTracker {
   std::deque<platform::Pose> poses_;
   double steady_since_s_ = 0;
   double same_azimuth_s_ = 0, same_elevation_s_ = 0;  // exactly the same value since then
-  double jump_s_ = -100;     // the last impossible step
+  double jump_s_ = -100;                              // the last impossible step
   int jumps_ = 0;
 };
 

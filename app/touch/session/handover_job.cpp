@@ -1,7 +1,7 @@
 #include "app/touch/session/handover_job.h"
 
-#include "app/words/words.h"
 #include "app/handover/handover.h"
+#include "app/words/words.h"
 #include "survey/book/store.h"
 
 namespace app {

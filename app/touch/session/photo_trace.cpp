@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/words/words.h"
 #include "app/touch/session/session.h"
+#include "app/words/words.h"
 #include "horizon/bearing/landmark.h"
 #include "horizon/photo/photo_points.h"
 
@@ -76,8 +76,8 @@ std::shared_ptr<PhotoTrace> new_trace(Session& session, const survey::Photo& pho
                                               photo.view_width_deg.value_or(kUsualView_deg));
   if (photo.bearing_deg) {
     const bool magnetic = photo.reference == horizon::Reference::magnetic;
-    camera.bearing = horizon::TrueAzimuth::degrees(
-        *photo.bearing_deg + (magnetic ? session.declination_deg() : 0));
+    camera.bearing = horizon::TrueAzimuth::degrees(*photo.bearing_deg +
+                                                   (magnetic ? session.declination_deg() : 0));
     trace->pose_known = true;
   }
   camera.tilt = horizon::Elevation::degrees(photo.elevation_deg.value_or(0));
@@ -89,7 +89,8 @@ void look_for_line(platform::Worker& worker, std::shared_ptr<PhotoTrace> trace,
                    std::shared_ptr<const Image> picture) {
   trace->looking = true;
   worker.post(kTraceLane, [trace, picture, pulls = trace->pulls]() -> platform::Worker::Done {
-    auto line = horizon::photo_line({picture->width, picture->height, 4, picture->rgba.data()}, pulls);
+    auto line =
+        horizon::photo_line({picture->width, picture->height, 4, picture->rgba.data()}, pulls);
     return [trace, line = std::move(line)] {
       trace->looking = false;
       if (!line) {
@@ -146,8 +147,11 @@ std::vector<PhotoTrace::Mark> what_it_may_be(Session& session, const PhotoTrace&
                                           : obstacle.label) +
                   " " + degrees(point.azimuth.degrees(), 1) + ", " +
                   degrees(point.elevation.degrees(), 1);
-      mark.at = {spot, {point.azimuth, point.elevation}, point.azimuth_sigma_deg,
-                 point.elevation_sigma_deg, 0.002 * trace.width};
+      mark.at = {spot,
+                 {point.azimuth, point.elevation},
+                 point.azimuth_sigma_deg,
+                 point.elevation_sigma_deg,
+                 0.002 * trace.width};
       if (fresh(mark)) all.push_back(std::move(mark));
     }
     if (auto landmarks = session.book().all<survey::Landmark>()) {
@@ -164,9 +168,11 @@ std::vector<PhotoTrace::Mark> what_it_may_be(Session& session, const PhotoTrace&
         if (!bearing || !bearing->expected) continue;
         PhotoTrace::Mark mark;
         mark.name = row.name + " " + degrees(bearing->known.degrees(), 1);
-        mark.at = {spot, {bearing->known, *bearing->expected},
+        mark.at = {spot,
+                   {bearing->known, *bearing->expected},
                    std::max(0.02, bearing->known_sigma_deg),
-                   std::max(0.02, bearing->expected_sigma_deg), 0.002 * trace.width};
+                   std::max(0.02, bearing->expected_sigma_deg),
+                   0.002 * trace.width};
         if (fresh(mark)) all.push_back(std::move(mark));
       }
     }
@@ -206,7 +212,8 @@ void orient(PhotoTrace& trace) {
 horizon::Result<int> keep_trace(Session& session, PhotoTrace& trace) {
   const auto* at = session.station();
   if (!at || !trace.line || !trace.orientation)
-    return horizon::fail(horizon::Code::failed, tr("The photo has no line or is not oriented yet."));
+    return horizon::fail(horizon::Code::failed,
+                         tr("The photo has no line or is not oriented yet."));
   std::vector<horizon::PhotoStretch> stretches;
   const auto& points = trace.line->points;
   for (std::size_t i = 0; i < points.size(); ++i) {
@@ -229,54 +236,61 @@ horizon::Result<int> keep_trace(Session& session, PhotoTrace& trace) {
                                  [](const auto& m) { return !m.sighting.empty(); });
   if (aimed) shared_sigma = std::hypot(shared_sigma, session.heading_sigma_deg());
   const survey::Moment now = session.now();
-  const auto done = session.book().change(tr("Skyline from a photo"), [&]() -> horizon::Result<void> {
-    for (const auto& row : *before)
-      if (!row.voided && row.photo_id == photo->id)
-        if (auto gone = session.book().void_sighting(row.id, "read again from the photo", now); !gone)
-          return gone;
-    for (const auto& point : sky->points) {
-      survey::Sighting s;
-      s.station_id = at->id;
-      s.time = now;
-      s.photo_id = photo->id;
-      s.kind = horizon::Kind(point.obstacle);
-      s.elevation_deg = point.elevation.degrees();
-      s.elevation_sigma_deg = std::clamp(std::hypot(point.elevation_sigma_deg, sky->tilt_sigma_deg), 0.02, 10.0);
-      s.bearing_sigma_deg = std::clamp(point.azimuth_sigma_deg, 0.02, 20.0);
-      s.instrument = frame ? frame->instrument : own;
-      s.reference = frame ? frame->reference : horizon::Reference::true_north;
-      s.bearing_deg = horizon::wrap_360(point.azimuth.degrees() - (frame ? frame->added_deg : 0));
-      if (frame) s.bearing_sigma_deg = std::hypot(s.bearing_sigma_deg, sky->bearing_sigma_deg);
-      if (auto put = session.book().put(std::move(s)); !put) return tl::unexpected(put.error());
-    }
-    auto old = session.book().where<survey::HeadingCheckRow>("station_id", at->id);
-    if (!old) return tl::unexpected(old.error());
-    for (const auto& row : *old)
-      if (!row.voided && row.instrument == own)
-        if (auto gone = session.book().void_check(row.id, "read again from the photo", now); !gone)
-          return gone;
-    if (!frame) {
-      survey::HeadingCheckRow check;
-      check.station_id = at->id;
-      check.time = now;
-      check.kind = horizon::CheckKind::entered;
-      check.instrument = own;
-      check.reference = horizon::Reference::true_north;
-      check.bearing_deg = check.known_true_deg = camera.bearing.degrees();
-      check.bearing_sigma_deg = shared_sigma;
-      check.known_sigma_deg = 0.01;
-      check.label = photo->file_name;
-      if (auto put = session.book().put(std::move(check)); !put) return tl::unexpected(put.error());
-    }
-    photo->bearing_deg = camera.bearing.degrees();
-    photo->reference = horizon::Reference::true_north;
-    photo->elevation_deg = camera.tilt.degrees();
-    photo->roll_deg = camera.roll_deg;
-    photo->view_width_deg = 2 / horizon::kDegree *
-        std::atan(std::max(camera.width_px, camera.height_px) / 2 / camera.focal_px);
-    if (auto put = session.book().put(*photo); !put) return tl::unexpected(put.error());
-    return {};
-  });
+  const auto done =
+      session.book().change(tr("Skyline from a photo"), [&]() -> horizon::Result<void> {
+        for (const auto& row : *before)
+          if (!row.voided && row.photo_id == photo->id)
+            if (auto gone = session.book().void_sighting(row.id, "read again from the photo", now);
+                !gone)
+              return gone;
+        for (const auto& point : sky->points) {
+          survey::Sighting s;
+          s.station_id = at->id;
+          s.time = now;
+          s.photo_id = photo->id;
+          s.kind = horizon::Kind(point.obstacle);
+          s.elevation_deg = point.elevation.degrees();
+          s.elevation_sigma_deg =
+              std::clamp(std::hypot(point.elevation_sigma_deg, sky->tilt_sigma_deg), 0.02, 10.0);
+          s.bearing_sigma_deg = std::clamp(point.azimuth_sigma_deg, 0.02, 20.0);
+          s.instrument = frame ? frame->instrument : own;
+          s.reference = frame ? frame->reference : horizon::Reference::true_north;
+          s.bearing_deg =
+              horizon::wrap_360(point.azimuth.degrees() - (frame ? frame->added_deg : 0));
+          if (frame) s.bearing_sigma_deg = std::hypot(s.bearing_sigma_deg, sky->bearing_sigma_deg);
+          if (auto put = session.book().put(std::move(s)); !put) return tl::unexpected(put.error());
+        }
+        auto old = session.book().where<survey::HeadingCheckRow>("station_id", at->id);
+        if (!old) return tl::unexpected(old.error());
+        for (const auto& row : *old)
+          if (!row.voided && row.instrument == own)
+            if (auto gone = session.book().void_check(row.id, "read again from the photo", now);
+                !gone)
+              return gone;
+        if (!frame) {
+          survey::HeadingCheckRow check;
+          check.station_id = at->id;
+          check.time = now;
+          check.kind = horizon::CheckKind::entered;
+          check.instrument = own;
+          check.reference = horizon::Reference::true_north;
+          check.bearing_deg = check.known_true_deg = camera.bearing.degrees();
+          check.bearing_sigma_deg = shared_sigma;
+          check.known_sigma_deg = 0.01;
+          check.label = photo->file_name;
+          if (auto put = session.book().put(std::move(check)); !put)
+            return tl::unexpected(put.error());
+        }
+        photo->bearing_deg = camera.bearing.degrees();
+        photo->reference = horizon::Reference::true_north;
+        photo->elevation_deg = camera.tilt.degrees();
+        photo->roll_deg = camera.roll_deg;
+        photo->view_width_deg =
+            2 / horizon::kDegree *
+            std::atan(std::max(camera.width_px, camera.height_px) / 2 / camera.focal_px);
+        if (auto put = session.book().put(*photo); !put) return tl::unexpected(put.error());
+        return {};
+      });
   if (!done) return tl::unexpected(done.error());
   trace.kept = true;
   session.changed();

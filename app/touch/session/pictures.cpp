@@ -36,17 +36,38 @@ Image decoded(std::string_view bytes, int orientation, int most) {
   image.rgba.resize(std::size_t(image.width) * image.height * 4);
   for (int y = 0; y < image.height; ++y)
     for (int x = 0; x < image.width; ++x) {
-      const int fx = std::min(full_w - 1, int((x + 0.5) * scale)), fy = std::min(full_h - 1, int((y + 0.5) * scale));
+      const int fx = std::min(full_w - 1, int((x + 0.5) * scale)),
+                fy = std::min(full_h - 1, int((y + 0.5) * scale));
       int sx = fx, sy = fy;  // EXIF 2.32, table 6: which corner row 0, column 0 is
       switch (orientation) {
-        case 2: sx = w - 1 - fx; break;
-        case 3: sx = w - 1 - fx; sy = h - 1 - fy; break;
-        case 4: sy = h - 1 - fy; break;
-        case 5: sx = fy; sy = fx; break;
-        case 6: sx = fy; sy = h - 1 - fx; break;
-        case 7: sx = w - 1 - fy; sy = h - 1 - fx; break;
-        case 8: sx = w - 1 - fy; sy = fx; break;
-        default: break;
+        case 2:
+          sx = w - 1 - fx;
+          break;
+        case 3:
+          sx = w - 1 - fx;
+          sy = h - 1 - fy;
+          break;
+        case 4:
+          sy = h - 1 - fy;
+          break;
+        case 5:
+          sx = fy;
+          sy = fx;
+          break;
+        case 6:
+          sx = fy;
+          sy = h - 1 - fx;
+          break;
+        case 7:
+          sx = w - 1 - fy;
+          sy = h - 1 - fx;
+          break;
+        case 8:
+          sx = w - 1 - fy;
+          sy = fx;
+          break;
+        default:
+          break;
       }
       std::copy_n(pixels + (std::size_t(sy) * w + sx) * 4, 4,
                   &image.rgba[(std::size_t(y) * image.width + x) * 4]);

@@ -60,7 +60,8 @@ void Session::load() {
   if (auto site = book_->site()) site_ = *site;
   if (auto stations = book_->all<survey::Station>()) stations_ = *stations;
   visit_.reset();
-  if (auto visits = book_->all<survey::Visit>(); visits && !visits->empty()) visit_ = visits->back();
+  if (auto visits = book_->all<survey::Visit>(); visits && !visits->empty())
+    visit_ = visits->back();
   derive();
 }
 
@@ -301,8 +302,7 @@ void Session::want_results() {
   }
   if (auto main = survey::main_station(*book_)) {
     for (const auto& each : *all)
-      if (each.station.id == main->id)
-        (void)book_->set_sketch(survey::sketch_of(each.skyline()));
+      if (each.station.id == main->id) (void)book_->set_sketch(survey::sketch_of(each.skyline()));
     sites_known_ = false;
   }
   devices_.worker->post(kFindings, [this, inputs, change = change_]() -> platform::Worker::Done {
@@ -379,7 +379,8 @@ bool Session::poll() {
       position_.fixes = int(fixes_.size());
       if (auto mean = survey::mean_position(fixes_)) position_.mean = *mean;
       const bool better = position_.mean.horizontal_sigma_m < 0.8 * before;
-      if (fixes_kept_ == 0 || better || fixes_.size() >= std::size_t(fixes_kept_) * 2) keep_position();
+      if (fixes_kept_ == 0 || better || fixes_.size() >= std::size_t(fixes_kept_) * 2)
+        keep_position();
     }
     position_.status = devices_.position->status();
   }
@@ -403,8 +404,8 @@ bool Session::poll() {
     news |= took > 0;
   }
   std::string state;
-  for (const auto& s : {devices_.position->status(), devices_.attitude->status(),
-                        devices_.camera->status()})
+  for (const auto& s :
+       {devices_.position->status(), devices_.attitude->status(), devices_.camera->status()})
     state += std::to_string(int(s.state)) + s.problem;
   state += std::to_string(int(position_wait()));
   if (const auto a = aim(); aiming_ && a) state += std::to_string(int(a->fault));

@@ -2,9 +2,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/words/words.h"
 #include "app/touch/session/session.h"
 #include "app/touch/session/trace.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {
@@ -62,25 +62,26 @@ horizon::Result<void> Session::mark_trace(const std::vector<Aim>& trace, horizon
   if (!at || trace.empty())
     return told(horizon::fail(horizon::Code::failed, tr("There is nothing to mark yet.")));
   const auto keep = thinned(trace);
-  auto done = book_->change(keep.size() > 1 ? tr("Trace") : tr("Mark"), [&]() -> horizon::Result<void> {
-    for (const int i : keep) {
-      const Aim& aim = trace[std::size_t(i)];
-      survey::Sighting s;
-      s.station_id = at->id;
-      s.time = now();
-      s.bearing_deg = aim.azimuth_deg;
-      s.reference = reference_of(aim.north);
-      s.elevation_deg = aim.elevation_deg;
-      // The shared error of the compass is apart, in the heading checks.
-      s.bearing_sigma_deg = std::clamp(aim.azimuth_sigma_deg, 0.1, 20.0);
-      s.elevation_sigma_deg = std::clamp(aim.elevation_sigma_deg, 0.05, 5.0);
-      s.instrument = instrument_name();
-      s.kind = kind;
-      s.label = label;
-      if (auto put = book_->put(std::move(s)); !put) return tl::unexpected(put.error());
-    }
-    return {};
-  });
+  auto done =
+      book_->change(keep.size() > 1 ? tr("Trace") : tr("Mark"), [&]() -> horizon::Result<void> {
+        for (const int i : keep) {
+          const Aim& aim = trace[std::size_t(i)];
+          survey::Sighting s;
+          s.station_id = at->id;
+          s.time = now();
+          s.bearing_deg = aim.azimuth_deg;
+          s.reference = reference_of(aim.north);
+          s.elevation_deg = aim.elevation_deg;
+          // The shared error of the compass is apart, in the heading checks.
+          s.bearing_sigma_deg = std::clamp(aim.azimuth_sigma_deg, 0.1, 20.0);
+          s.elevation_sigma_deg = std::clamp(aim.elevation_sigma_deg, 0.05, 5.0);
+          s.instrument = instrument_name();
+          s.kind = kind;
+          s.label = label;
+          if (auto put = book_->put(std::move(s)); !put) return tl::unexpected(put.error());
+        }
+        return {};
+      });
   if (!done) return told(done);
   changed();
   saved();
@@ -115,7 +116,8 @@ horizon::Result<void> Session::undo_mark() {
   if (!at) return {};
   auto rows = book_->where<survey::Sighting>("station_id", at->id);
   if (!rows) return told(tl::unexpected(rows.error()));
-  const auto last = std::find_if(rows->rbegin(), rows->rend(), [](const auto& s) { return !s.voided; });
+  const auto last =
+      std::find_if(rows->rbegin(), rows->rend(), [](const auto& s) { return !s.voided; });
   if (last != rows->rend()) {
     auto done = book_->change(tr("Undo"), [&]() -> horizon::Result<void> {
       for (const auto& row : *rows)  // all of a trace: it was saved at one moment

@@ -3,8 +3,8 @@
 #include <filesystem>
 #include <fstream>
 
-#include "app/words/words.h"
 #include "app/touch/session/session.h"
+#include "app/words/words.h"
 #include "survey/exchange/weather_file.h"
 
 namespace app {

@@ -29,7 +29,8 @@ const SiteFindings::Site& SiteFindings::of(platform::Worker& worker, const std::
       for (const auto& each : *all) {  // the main station first
         if (each.skyline().points.empty() || !each.station.horizontal_sigma_m) continue;
         const auto input = survey::station_input(*shared, each);
-        if (auto sound = horizon::check_station(input); !sound) return tl::unexpected(sound.error());
+        if (auto sound = horizon::check_station(input); !sound)
+          return tl::unexpected(sound.error());
         found.main = horizon::findings_of(input);
         break;
       }

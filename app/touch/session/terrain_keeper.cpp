@@ -5,8 +5,8 @@
 #include <fstream>
 #include <vector>
 
-#include "app/words/words.h"
 #include "app/touch/session/session.h"
+#include "app/words/words.h"
 #include "survey/exchange/terrain_file.h"
 
 namespace app {
@@ -33,11 +33,13 @@ bool is_height_grid(const std::string& file_name) {
   return false;
 }
 
-horizon::Result<void> TerrainKeeper::bring(platform::Files& files, const platform::PickedFile& file) {
+horizon::Result<void> TerrainKeeper::bring(platform::Files& files,
+                                           const platform::PickedFile& file) {
   if (!is_height_grid(file.name))
-    return horizon::fail(horizon::Code::bad_input,
-                         tr("This is no height grid. Bring an SRTM .hgt, a GeoTIFF or an ASCII grid (.asc)."),
-                         file.name);
+    return horizon::fail(
+        horizon::Code::bad_input,
+        tr("This is no height grid. Bring an SRTM .hgt, a GeoTIFF or an ASCII grid (.asc)."),
+        file.name);
   std::error_code error;
   const fs::path folder = folder_of(files);
   fs::create_directories(folder, error);
@@ -47,7 +49,8 @@ horizon::Result<void> TerrainKeeper::bring(platform::Files& files, const platfor
     out.write(reinterpret_cast<const char*>(file.bytes.data()), std::streamsize(file.bytes.size()));
     if (!out.flush())
       return horizon::fail(horizon::Code::failed,
-                           tr("The file could not be written. Is there room on the device?"), path.string());
+                           tr("The file could not be written. Is there room on the device?"),
+                           path.string());
   }
   if (ending(file.name) != ".prj" && !fs::exists(path.string() + ".prj")) {
     // Refused at once, with the reason, rather than kept to fail each time.
@@ -78,33 +81,34 @@ void TerrainKeeper::want(platform::Worker& worker, platform::Files& files,
   shared_->problem.clear();
   if (paths.empty()) return;
   shared_->working = true;
-  worker.post(kTerrainLane, [shared = shared_, paths, eye = at.eye, station = at.station]()
-                                -> platform::Worker::Done {
-    std::vector<horizon::TerrainGrid> tiles;
-    std::string names, problem;
-    for (const auto& path : paths) {
-      auto grid = survey::read_terrain(path);
-      if (grid) {
-        tiles.push_back(std::move(*grid));
-        names += (names.empty() ? "" : ", ") + fs::path(path).filename().string();
-      } else if (problem.empty()) {
-        problem = in_words(grid.error());
-      }
-    }
-    std::optional<FarSkyline> far;
-    if (!tiles.empty()) {
-      auto skyline = horizon::terrain_skyline(tiles, eye, station.eye_height_m);
-      if (skyline)
-        far = FarSkyline{std::move(*skyline), names, station.id};
-      else
-        problem = in_words(skyline.error());
-    }
-    return [shared, far = std::move(far), problem] {
-      shared->working = false;
-      shared->far = far;
-      shared->problem = problem;
-    };
-  });
+  worker.post(
+      kTerrainLane,
+      [shared = shared_, paths, eye = at.eye, station = at.station]() -> platform::Worker::Done {
+        std::vector<horizon::TerrainGrid> tiles;
+        std::string names, problem;
+        for (const auto& path : paths) {
+          auto grid = survey::read_terrain(path);
+          if (grid) {
+            tiles.push_back(std::move(*grid));
+            names += (names.empty() ? "" : ", ") + fs::path(path).filename().string();
+          } else if (problem.empty()) {
+            problem = in_words(grid.error());
+          }
+        }
+        std::optional<FarSkyline> far;
+        if (!tiles.empty()) {
+          auto skyline = horizon::terrain_skyline(tiles, eye, station.eye_height_m);
+          if (skyline)
+            far = FarSkyline{std::move(*skyline), names, station.id};
+          else
+            problem = in_words(skyline.error());
+        }
+        return [shared, far = std::move(far), problem] {
+          shared->working = false;
+          shared->far = far;
+          shared->problem = problem;
+        };
+      });
 }
 
 }  // namespace app

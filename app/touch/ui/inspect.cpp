@@ -27,7 +27,8 @@ void InspectedCanvas::fill(const Path& path, const Paint& paint) {
   target_->fill(path, paint);
   if (path.points.size() < 4) return;
   const Rect cover = overlap(bounds_of(path), clips_.back());
-  if (paint.color.a > 60 && within(clips_.front(), cover, 1)) return words_.clear();  // dimmed for a sheet
+  if (paint.color.a > 60 && within(clips_.front(), cover, 1))
+    return words_.clear();  // dimmed for a sheet
   if (paint.color.a < 200) return;
   if (cover.w < 40 || cover.h < 20) return;
   // A sheet or a bar laid over words hides them, or the part of them that lies below it.

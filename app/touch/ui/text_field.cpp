@@ -3,8 +3,8 @@
 
 #include "app/drawing/fonts.h"
 #include "app/drawing/shapes.h"
-#include "app/words/words.h"
 #include "app/touch/ui/ui.h"
+#include "app/words/words.h"
 
 namespace app {
 namespace {

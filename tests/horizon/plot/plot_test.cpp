@@ -5,9 +5,9 @@
 #include <cmath>
 #include <random>
 
-#include "horizon/skyline/mask.h"
 #include "horizon/plot/intersection.h"
 #include "horizon/plot/predicted_skyline.h"
+#include "horizon/skyline/mask.h"
 #include "tests/near.h"
 
 using namespace horizon;

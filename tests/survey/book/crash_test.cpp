@@ -12,8 +12,8 @@
 #include <random>
 #include <unordered_set>
 
-#include "survey/exchange/exchange.h"
 #include "survey/assess/site_check.h"
+#include "survey/exchange/exchange.h"
 #include "tests/survey/site_fixture.h"
 
 using namespace survey;

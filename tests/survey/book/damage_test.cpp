@@ -6,10 +6,10 @@
 #include <fstream>
 #include <random>
 
-#include "survey/exchange/exchange.h"
-#include "survey/book/recover.h"
 #include "survey/assess/site_check.h"
+#include "survey/book/recover.h"
 #include "survey/book/text.h"
+#include "survey/exchange/exchange.h"
 #include "tests/survey/alter_file.h"
 #include "tests/survey/site_fixture.h"
 
