@@ -4,28 +4,30 @@
 #pragma once
 
 #include "survey/book/model.h"
+#include "survey/book/ranges.h"
 #include "survey/book/table.h"
 
 namespace survey {
 
 struct Rules {
   bool raw = false, required = false;
-  double min = -std::numeric_limits<double>::infinity();
-  double max = std::numeric_limits<double>::infinity();
+  Range range = {};
   const char* refers_to = "";
 };
 inline constexpr Rules kAny{};
 inline constexpr Rules kRaw{.raw = true};
 inline constexpr Rules kRequired{.required = true};
-constexpr Rules within(double min, double max) { return {.min = min, .max = max}; }
-constexpr Rules raw_within(double min, double max) { return {.raw = true, .min = min, .max = max}; }
+constexpr Rules within(const Range& range) { return {.range = range}; }
+constexpr Rules raw_within(const Range& range) { return {.raw = true, .range = range}; }
 constexpr Rules refers_to(const char* table) { return {.refers_to = table}; }
 constexpr Rules raw_refers_to(const char* table) { return {.raw = true, .refers_to = table}; }
 
-inline constexpr Rules kBearing = within(0, 360), kRawBearing = raw_within(0, 360);
-inline constexpr Rules kSigma = within(0, 180), kRawSigma = raw_within(0, 180);
-inline constexpr Rules kMetres = within(0, 1e6), kShare = within(0, 1), kPercent = within(0, 100);
-inline constexpr Rules kMonths = within(0, 4095);
+inline constexpr Rules kBearing = within(range::kBearing_deg),
+                       kRawBearing = raw_within(range::kBearing_deg);
+inline constexpr Rules kSigma = within(range::kSigma_deg),
+                       kRawSigma = raw_within(range::kSigma_deg);
+inline constexpr Rules kMetres = within(range::kMetres), kShare = within(range::kShare),
+                       kPercent = within(range::kPercent), kMonths = within(range::kMonthBits);
 
 template <class Row>
 struct TableName;  // name, meaning, keep_for_ever, single
@@ -74,13 +76,13 @@ void describe(Of<Site> auto& r, V& v) {
   v("for_whom", r.for_whom, "", "who wants to build", kAny);
   v("grid", r.grid, "", "coordinate system of grid bearings, EPSG:code", kAny);
   v("declination_deg", r.declination_deg, "degrees, east positive", "entered by hand",
-    within(-180, 180));
+    within(range::kDeclination_deg));
   v("declination_sigma_deg", r.declination_sigma_deg, "degrees", "its standard deviation", kSigma);
   v("convergence_deg", r.convergence_deg, "degrees, grid north east of true positive",
-    "entered by hand", within(-180, 180));
+    "entered by hand", within(range::kConvergence_deg));
   v("declination_source", r.declination_source, "", "where it was taken from", kAny);
   v("max_gap_deg", r.max_gap_deg, "degrees", "wider gaps between marks are open stretches",
-    within(0.1, 360));
+    within(range::kMaxGap_deg));
   v("note", r.note, "", "", kAny);
 }
 
@@ -102,10 +104,10 @@ void describe(Of<Station> auto& r, V& v) {
   v("position", r.position, "degrees, metres", "the ground under the eye", kAny);
   v("position_source", r.position_source, "", "", kAny);
   v("height_datum", r.height_datum, "", "what the height counts from", kAny);
-  v("horizontal_sigma_m", r.horizontal_sigma_m, "metres", "", kMetres);
-  v("height_sigma_m", r.height_sigma_m, "metres", "", kMetres);
-  v("eye_height_m", r.eye_height_m, "metres above the ground", "", within(0, 100));
-  v("eye_height_sigma_m", r.eye_height_sigma_m, "metres", "", within(0, 100));
+  v("horizontal_sigma_m", r.horizontal_sigma_m, "metres", "", within(range::kPositionSigma_m));
+  v("height_sigma_m", r.height_sigma_m, "metres", "", within(range::kPositionSigma_m));
+  v("eye_height_m", r.eye_height_m, "metres above the ground", "", within(range::kEyeHeight_m));
+  v("eye_height_sigma_m", r.eye_height_sigma_m, "metres", "", within(range::kEyeHeight_m));
   v("time", r.time, "", "", kAny);
   v("main", r.main, "", "the findings of the site are for this one", kAny);
   v("note", r.note, "", "", kAny);
@@ -116,9 +118,9 @@ void describe(Of<Fix> auto& r, V& v) {
   v("station_id", r.station_id, "", "", raw_refers_to("station"));
   v("time", r.time, "", "", kRaw);
   v("position", r.position, "degrees, metres", "", kRaw);
-  v("horizontal_sigma_m", r.horizontal_sigma_m, "metres", "", raw_within(0, 1e6));
-  v("height_sigma_m", r.height_sigma_m, "metres", "", raw_within(0, 1e6));
-  v("satellites", r.satellites, "", "used", raw_within(0, 1000));
+  v("horizontal_sigma_m", r.horizontal_sigma_m, "metres", "", raw_within(range::kPositionSigma_m));
+  v("height_sigma_m", r.height_sigma_m, "metres", "", raw_within(range::kPositionSigma_m));
+  v("satellites", r.satellites, "", "used", raw_within(range::kSatellites));
   v("left_out", r.left_out, "", "of the mean, by choice", kAny);
 }
 
@@ -127,8 +129,8 @@ void describe(Of<Landmark> auto& r, V& v) {
   v("name", r.name, "", "", kRequired);
   v("what", r.what, "", "summit, church, mast", kAny);
   v("position", r.position, "degrees, metres", "the point that is aimed at", kAny);
-  v("sigma_m", r.sigma_m, "metres", "horizontal", kMetres);
-  v("height_sigma_m", r.height_sigma_m, "metres", "", kMetres);
+  v("sigma_m", r.sigma_m, "metres", "horizontal", within(range::kPositionSigma_m));
+  v("height_sigma_m", r.height_sigma_m, "metres", "", within(range::kPositionSigma_m));
   v("source", r.source, "", "map or survey", kAny);
   v("note", r.note, "", "", kAny);
 }
@@ -141,17 +143,17 @@ void describe(Of<Sighting> auto& r, V& v) {
   v("bearing_deg", r.bearing_deg, "degrees", "as read", kRawBearing);
   v("reference", r.reference, "", "the north it was read from", kRaw);
   v("elevation_deg", r.elevation_deg, "degrees", "as read, above the horizontal",
-    raw_within(-90, 90));
+    raw_within(range::kSightingElevation_deg));
   v("bearing_sigma_deg", r.bearing_sigma_deg, "degrees", "of this aim", kRawSigma);
   v("elevation_sigma_deg", r.elevation_sigma_deg, "degrees", "of this aim", kRawSigma);
   v("instrument", r.instrument, "", "", kRaw);
   v("back_bearing", r.back_bearing, "", "read from the mark towards the station", kRaw);
   v("kind", r.kind, "", "", kAny);
   v("label", r.label, "", "one kind and label at a station: one obstacle", kAny);
-  v("layer", r.layer, "", "0 the outline, above 0 behind it", within(0, 9));
+  v("layer", r.layer, "", "0 the outline, above 0 behind it", within(range::kLayer));
   v("edge", r.edge, "", "how the line runs on to the next mark of the obstacle", kAny);
-  v("distance_m", r.distance_m, "metres", "", kMetres);
-  v("width_deg", r.width_deg, "degrees", "of a pole", within(0, 180));
+  v("distance_m", r.distance_m, "metres", "", within(range::kDistance_m));
+  v("width_deg", r.width_deg, "degrees", "of a pole", within(range::kPoleWidth_deg));
   v("aim_group", r.group, "", "repeated aims at one mark share it", kAny);
   v("photo_id", r.photo_id, "", "read from this photograph", raw_refers_to("photo"));
   v("note", r.note, "", "", kAny);
@@ -185,9 +187,9 @@ void describe(Of<ObstacleRow> auto& r, V& v) {
   v("leaf_months", r.leaf_months, "bit 0 = January", "0: by the hemisphere", kMonths);
   v("light_through_in_leaf", r.light_through_in_leaf, "0 to 1", "of a leafy tree", kShare);
   v("light_through_bare", r.light_through_bare, "0 to 1", "of a leafy tree", kShare);
-  v("height_m", r.height_m, "metres", "above its own foot", kMetres);
-  v("distance_m", r.distance_m, "metres", "", kMetres);
-  v("width_deg", r.width_deg, "degrees", "of a pole", within(0, 180));
+  v("height_m", r.height_m, "metres", "above its own foot", within(range::kObstacleHeight_m));
+  v("distance_m", r.distance_m, "metres", "", within(range::kDistance_m));
+  v("width_deg", r.width_deg, "degrees", "of a pole", within(range::kPoleWidth_deg));
   v("note", r.note, "", "", kAny);
 }
 
@@ -199,16 +201,19 @@ void describe(Of<Photo> auto& r, V& v) {
     Rules{.raw = true, .required = true});
   v("file_name", r.file_name, "", "as it came; never used as a path", kAny);
   v("media_type", r.media_type, "", "", kRaw);
-  v("size_bytes", r.size_bytes, "bytes", "", raw_within(1, 50'000'000));
-  v("width_px", r.width_px, "pixels", "as stored", raw_within(0, 1e6));
-  v("height_px", r.height_px, "pixels", "as stored", raw_within(0, 1e6));
-  v("orientation", r.orientation, "1 to 8 as in EXIF", "how to turn it for viewing", within(1, 8));
+  v("size_bytes", r.size_bytes, "bytes", "", raw_within(range::kPhotoBytes));
+  v("width_px", r.width_px, "pixels", "as stored", raw_within(range::kPixels));
+  v("height_px", r.height_px, "pixels", "as stored", raw_within(range::kPixels));
+  v("orientation", r.orientation, "1 to 8 as in EXIF", "how to turn it for viewing",
+    within(range::kOrientation));
   v("position", r.position, "degrees, metres", "of the camera", kAny);
   v("bearing_deg", r.bearing_deg, "degrees", "of the optical axis", kBearing);
   v("reference", r.reference, "", "the north of the bearing", kAny);
-  v("elevation_deg", r.elevation_deg, "degrees", "of the optical axis", within(-90, 90));
-  v("roll_deg", r.roll_deg, "degrees, right side down positive", "", within(-180, 180));
-  v("view_width_deg", r.view_width_deg, "degrees", "of the longer side", within(0, 360));
+  v("elevation_deg", r.elevation_deg, "degrees", "of the optical axis",
+    within(range::kElevation_deg));
+  v("roll_deg", r.roll_deg, "degrees, right side down positive", "", within(range::kRoll_deg));
+  v("view_width_deg", r.view_width_deg, "degrees", "of the longer side",
+    within(range::kViewWidth_deg));
   v("label", r.label, "", "what it shows", kAny);
   v("note", r.note, "", "", kAny);
 }

@@ -12,10 +12,11 @@ void describe(Of<SoilPit> auto& r, V& v) {
   v("name", r.name, "", "", kAny);
   v("position", r.position, "degrees, metres", "", kAny);
   v("method", r.method, "", "pit, auger, bar", kAny);
-  v("depth_m", r.depth_m, "metres", "how deep it was dug", within(0, 100));
-  v("water_m", r.water_m, "metres below the surface", "free water", within(0, 100));
-  v("rock_m", r.rock_m, "metres below the surface", "refusal or bedrock", within(0, 100));
-  v("slope_deg", r.slope_deg, "degrees", "of the ground", within(0, 90));
+  v("depth_m", r.depth_m, "metres", "how deep it was dug", within(range::kPitDepth_m));
+  v("water_m", r.water_m, "metres below the surface", "free water", within(range::kPitDepth_m));
+  v("rock_m", r.rock_m, "metres below the surface", "refusal or bedrock",
+    within(range::kPitDepth_m));
+  v("slope_deg", r.slope_deg, "degrees", "of the ground", within(range::kSlope_deg));
   v("slope_faces_true_deg", r.slope_faces_true_deg, "degrees", "downhill, from true north",
     kBearing);
   v("note", r.note, "", "", kAny);
@@ -24,8 +25,8 @@ void describe(Of<SoilPit> auto& r, V& v) {
 template <class V>
 void describe(Of<SoilLayer> auto& r, V& v) {
   v("pit_id", r.pit_id, "", "", Rules{.required = true, .refers_to = "soil_pit"});
-  v("top_m", r.top_m, "metres below the surface", "", within(0, 100));
-  v("bottom_m", r.bottom_m, "metres below the surface", "", within(0, 100));
+  v("top_m", r.top_m, "metres below the surface", "", within(range::kPitDepth_m));
+  v("bottom_m", r.bottom_m, "metres below the surface", "", within(range::kPitDepth_m));
   v("texture", r.texture, "", "class by feel", kAny);
   v("feel", r.feel, "", "answers to the key by feel, each counted from 0", kAny);
   v("sand_percent", r.sand_percent, "% of the fine earth", "", kPercent);
@@ -33,7 +34,7 @@ void describe(Of<SoilLayer> auto& r, V& v) {
   v("clay_percent", r.clay_percent, "% of the fine earth", "", kPercent);
   v("coarse_percent", r.coarse_percent, "% by volume", "stones and gravel", kPercent);
   v("organic_percent", r.organic_percent, "%", "organic matter", kPercent);
-  v("ph", r.ph, "pH", "in water", within(0, 14));
+  v("ph", r.ph, "pH", "in water", within(range::kAcidity_ph));
   v("colour", r.colour, "", "", kAny);
   v("structure", r.structure, "", "", kAny);
   v("moisture", r.moisture, "", "", kAny);
@@ -49,14 +50,15 @@ void describe(Of<PercolationTest> auto& r, V& v) {
   v("time", r.time, "", "", kAny);
   v("name", r.name, "", "", kAny);
   v("position", r.position, "degrees, metres", "", kAny);
-  v("hole_depth_m", r.hole_depth_m, "metres", "", within(0, 100));
-  v("hole_width_m", r.hole_width_m, "metres", "diameter, or side if square", within(0, 100));
+  v("hole_depth_m", r.hole_depth_m, "metres", "", within(range::kHole_m));
+  v("hole_width_m", r.hole_width_m, "metres", "diameter, or side if square",
+    within(range::kHole_m));
   v("square_hole", r.square_hole, "", "", kAny);
-  v("soaked_h", r.soaked_h, "hours", "wet before the first reading", within(0, 10000));
+  v("soaked_h", r.soaked_h, "hours", "wet before the first reading", within(range::kSoaked_h));
   v("since_boot_s", r.since_boot_s, "seconds",
     "by the clock that cannot be set, since the device was "
     "switched on",
-    within(0, 1e10));
+    within(range::kSinceBoot_s));
   v("boot", r.boot, "", "names that running of the device", kAny);
   v("note", r.note, "", "", kAny);
 }
@@ -65,13 +67,15 @@ template <class V>
 void describe(Of<PercolationReading> auto& r, V& v) {
   v("test_id", r.test_id, "", "", Rules{.required = true, .refers_to = "percolation_test"});
   v("time", r.time, "", "", kAny);
-  v("water_depth_mm", r.water_depth_mm, "millimetres above the bottom", "", within(0, 100000));
+  v("water_depth_mm", r.water_depth_mm, "millimetres above the bottom", "",
+    within(range::kWater_mm));
   v("refilled", r.refilled, "", "topped up right after", kAny);
-  v("refilled_to_mm", r.refilled_to_mm, "millimetres above the bottom", "", within(0, 100000));
+  v("refilled_to_mm", r.refilled_to_mm, "millimetres above the bottom", "",
+    within(range::kWater_mm));
   v("since_boot_s", r.since_boot_s, "seconds",
     "by the clock that cannot be set, since the device was "
     "switched on",
-    within(0, 1e10));
+    within(range::kSinceBoot_s));
   v("boot", r.boot, "", "names that running of the device", kAny);
 }
 
@@ -89,7 +93,7 @@ template <class V>
 void describe(Of<Hazard> auto& r, V& v) {
   v("visit_id", r.visit_id, "", "", refers_to("visit"));
   v("kind", r.kind, "", "", kAny);
-  v("severity", r.severity, "1 to 3", "note, take care, keep away", within(1, 3));
+  v("severity", r.severity, "1 to 3", "note, take care, keep away", within(range::kSeverity));
   v("time", r.time, "", "", kAny);
   v("position", r.position, "degrees, metres", "", kAny);
   v("text", r.text, "", "", kAny);
@@ -110,17 +114,18 @@ void describe(Of<ClimateNormals> auto& r, V& v) {
   v("name", r.name, "", "of the weather station or grid cell", kAny);
   v("source", r.source, "", "publisher, title, period", kAny);
   v("position", r.position, "degrees, metres", "", kAny);
-  v("mean_c", r.mean_c, "degrees Celsius", "12 months as a JSON list", within(-90, 60));
-  v("min_c", r.min_c, "degrees Celsius", "mean daily minimum", within(-90, 60));
-  v("max_c", r.max_c, "degrees Celsius", "mean daily maximum", within(-90, 60));
-  v("coldest_c", r.coldest_c, "degrees Celsius", "lowest on record", within(-90, 60));
+  v("mean_c", r.mean_c, "degrees Celsius", "12 months as a JSON list", within(range::kAir_c));
+  v("min_c", r.min_c, "degrees Celsius", "mean daily minimum", within(range::kAir_c));
+  v("max_c", r.max_c, "degrees Celsius", "mean daily maximum", within(range::kAir_c));
+  v("coldest_c", r.coldest_c, "degrees Celsius", "lowest on record", within(range::kAir_c));
   v("sunshine_fraction", r.sunshine_fraction, "0 to 1", "of the possible hours", kShare);
-  v("global_kwh_m2_day", r.global_kwh_m2_day, "kWh/m2 a day", "on the horizontal", within(0, 15));
+  v("global_kwh_m2_day", r.global_kwh_m2_day, "kWh/m2 a day", "on the horizontal",
+    within(range::kSun_kwh_m2_day));
   v("snow_cover_fraction", r.snow_cover_fraction, "0 to 1", "of days", kShare);
   v("albedo", r.albedo, "0 to 1", "of the ground", kShare);
-  v("linke_turbidity", r.linke_turbidity, "", "at air mass 2", within(1, 15));
-  v("wind_ms", r.wind_ms, "m/s", "mean", within(0, 100));
-  v("precipitation_mm", r.precipitation_mm, "mm", "of the month", within(0, 20000));
+  v("linke_turbidity", r.linke_turbidity, "", "at air mass 2", within(range::kTurbidity));
+  v("wind_ms", r.wind_ms, "m/s", "mean", within(range::kWind_ms));
+  v("precipitation_mm", r.precipitation_mm, "mm", "of the month", within(range::kRain_mm));
   v("note", r.note, "", "", kAny);
 }
 
@@ -128,15 +133,16 @@ template <class V>
 void describe(Of<DesignChoices> auto& r, V& v) {
   v("station_id", r.station_id, "", "where the building stands", refers_to("station"));
   v("facing_true_deg", r.facing_true_deg, "degrees", "of the glazing", kBearing);
-  v("tilt_deg", r.tilt_deg, "degrees from the horizontal", "of the glazing", within(0, 90));
+  v("tilt_deg", r.tilt_deg, "degrees from the horizontal", "of the glazing",
+    within(range::kTilt_deg));
   v("glazing", r.glazing, "", "", kAny);
   v("frames_and_dirt", r.frames_and_dirt, "0 to 1", "share of light they leave", kShare);
-  v("length_m", r.length_m, "metres", "outside, along the glazing", within(0, 1000));
-  v("depth_m", r.depth_m, "metres", "outside", within(0, 1000));
-  v("height_m", r.height_m, "metres", "outside", within(0, 1000));
+  v("length_m", r.length_m, "metres", "outside, along the glazing", within(range::kHouse_m));
+  v("depth_m", r.depth_m, "metres", "outside", within(range::kHouse_m));
+  v("height_m", r.height_m, "metres", "outside", within(range::kHouse_m));
   v("crop_needs", r.crop_needs, "mol/m2 a day", "JSON list of [crop, need]", kAny);
   v("winter_months", r.winter_months, "bit 0 = January", "0: by the hemisphere", kMonths);
-  v("year", r.year, "", "that the sun is worked out for", within(1600, 9999));
+  v("year", r.year, "", "that the sun is worked out for", within(range::kYear));
   v("imperial_units", r.imperial_units, "", "in what people read", kAny);
   v("language", r.language, "", "of the report", kAny);
   v("note", r.note, "", "", kAny);

@@ -178,8 +178,8 @@ struct ColumnLister {
                        meaning,
                        rules.required,
                        rules.raw,
-                       rules.min,
-                       rules.max,
+                       false,
+                       rules.range,
                        rules.refers_to,
                        {},
                        {}});
@@ -210,13 +210,15 @@ struct ColumnLister {
   void list(N n, const Moment&, N, N m, R r) {
     const std::string name = n;
     add((name + "_utc").c_str(), Holds::moment, "ISO 8601, UTC", m, r);
-    Rules offset = within(-24, 24);
+    Rules offset = within(range::kClockOffset_h);
     offset.raw = r.raw;
     add((name + "_utc_offset_h").c_str(), Holds::real, "hours", "the local clock's", offset);
   }
   template <class T>
   void list(N n, const std::optional<T>&, N u, N m, R r) {
+    const std::size_t first = columns.size();
     list(n, T{}, u, m, r);
+    for (std::size_t i = first; i < columns.size(); ++i) columns[i].nullable = true;
   }
 };
 

@@ -81,6 +81,13 @@ const Table* table_named(std::string_view name) {
   return nullptr;
 }
 
+std::optional<Range> range_of(std::string_view table, std::string_view column) {
+  const Table* const found = table_named(table);
+  const int at = found ? found->index_of(column) : -1;
+  if (at < 0 || !std::isfinite(found->columns[at].range.max)) return std::nullopt;
+  return found->columns[at].range;
+}
+
 std::string json_of(const std::vector<Field>& fields) {
   json list = json::array();
   for (const Field& field : fields) list.push_back({field.key, field.value});
@@ -128,10 +135,10 @@ std::string short_number(double value) {
 
 void check_number(const Table& table, const Column& column, double value) {
   if (!std::isfinite(value)) refuse(table, column, "this is not a finite number");
-  if (value < column.min || value > column.max)
+  if (!column.range.holds(value))
     refuse(table, column,
-           short_number(value) + " lies outside " + short_number(column.min) + " to " +
-               short_number(column.max) + " " + column.unit);
+           short_number(value) + " lies outside " + short_number(column.range.min) + " to " +
+               short_number(column.range.max) + " " + column.unit);
 }
 
 void check_text(const Table& table, const Column& column, const std::string& text) {
@@ -174,7 +181,8 @@ void check_geometry(const Table& table, const Column& column, const std::string&
 void check_cell(const Table& table, const Column& column, Cell& cell) {
   if (std::holds_alternative<std::monostate>(cell)) {
     if (column.required) refuse(table, column, "this cannot be empty");
-    return;
+    if (column.nullable || std::holds_alternative<std::monostate>(column.standard)) return;
+    cell = column.standard;
   }
   switch (column.holds) {
     case Holds::real:

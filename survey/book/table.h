@@ -3,12 +3,12 @@
 // no struct; survey/book/columns.h is the one place that ties structs to columns.
 #pragma once
 
-#include <limits>
 #include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
+#include "survey/book/ranges.h"
 #include "survey/book/sql.h"
 
 namespace survey {
@@ -30,9 +30,9 @@ struct Column {
   Holds holds = Holds::text;
   std::string unit, meaning;
   bool required = false;
-  bool raw = false;  // never changes once put
-  double min = -std::numeric_limits<double>::infinity();
-  double max = std::numeric_limits<double>::infinity();
+  bool raw = false;       // never changes once put
+  bool nullable = false;  // NULL says "not known"; else it becomes `standard`
+  Range range;
   std::string refers_to;           // a table, by its id
   std::vector<std::string> words;  // the only texts allowed, if any
   Cell standard;                   // what an older file gets

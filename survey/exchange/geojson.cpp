@@ -5,6 +5,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "survey/book/again.h"
 #include "survey/book/geometry.h"
 #include "survey/book/row_cells.h"
 #include "survey/book/store_internal.h"
@@ -154,6 +155,7 @@ struct Reader {
   ImportReport& report;
   const ImportOptions& options;
   int number = 0;
+  Again again{book};
 
   std::string where() const { return "feature " + std::to_string(number); }
   void bad(const std::string& why) { report.errors.push_back({Code::bad_input, why, where()}); }
@@ -169,8 +171,12 @@ struct Reader {
   }
 
   template <class Row>
-  void put(const Row& row, int& count) {
-    value_or_throw(book.put(row));
+  void put(Row row, int& count) {
+    if (again.here(row)) {
+      ++report.already;
+      return;
+    }
+    value_or_throw(book.put(std::move(row)));
     ++count;
   }
 

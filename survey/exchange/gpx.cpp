@@ -5,6 +5,7 @@
 #include <pugixml.hpp>
 
 #include "horizon/time.h"
+#include "survey/book/again.h"
 #include "survey/book/sql.h"
 #include "survey/book/text.h"
 #include "survey/exchange/exchange.h"
@@ -59,6 +60,7 @@ struct Reader {
   FieldBook& book;
   ImportReport& report;
   const ImportOptions& options;
+  Again again{book};
 
   void bad(const std::string& where, const std::string& why) {
     report.errors.push_back({Code::bad_input, why, where});
@@ -80,8 +82,10 @@ struct Reader {
   }
 
   template <class Row>
-  void put(const Row& row, int& count, const std::string& where) {
-    if (auto done = book.put(row); done)
+  void put(Row row, int& count, const std::string& where) {
+    if (again.here(row))
+      ++report.already;
+    else if (auto done = book.put(row); done)
       ++count;
     else if (done.error().code == Code::failed)
       throw Failure{done.error()};

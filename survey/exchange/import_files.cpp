@@ -5,6 +5,7 @@
 #include <fstream>
 
 #include "horizon/time.h"
+#include "survey/book/again.h"
 #include "survey/book/merge.h"
 #include "survey/book/photo_file.h"
 #include "survey/book/sql.h"
@@ -69,11 +70,16 @@ Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
   ImportReport report;
   report.errors = table.errors;
   report.remarks = table.notes;
+  Again again(book);
   const auto done = book.change("import sightings", [&]() -> Result<void> {
     for (const MarkRow& mark : table.marks) {
       auto put = guarded([&] {
-        value_or_throw(
-            book.put(sighting_of(mark, station_for(book, mark.station, options), options)));
+        Sighting row = sighting_of(mark, station_for(book, mark.station, options), options);
+        if (again.here(row)) {
+          ++report.already;
+          return;
+        }
+        value_or_throw(book.put(std::move(row)));
         ++report.sightings;
       });
       if (put) continue;
