@@ -81,6 +81,7 @@ horizon::Result<std::string> adjusted_weather(const survey::WeatherFile& file,
   std::vector<std::string> lines = file.lines;
   for (std::size_t i = 0; i < file.year.hours.size(); ++i) {
     const auto& hour = file.year.hours[i];
+    if (file.line_of_hour[i] < 0) continue;
     auto& line = lines[static_cast<std::size_t>(file.line_of_hour[i])];
     auto fields = fields_of(line);
     if (fields.size() <= kDiffuseLux) continue;

@@ -2,10 +2,12 @@
 // Units:  as horizon/light/weather_year.h; the file's lines are kept as they stand
 // Layout: EPW (eight header lines from LOCATION to DATA PERIODS, then 35 fields a row) and TMY3 CSV
 //         (a line of place, a line of column names with units, then rows)
-// Valid:  8760 hours in order, local standard time; a leap day is left out and said
-// Errors: `where` = "line 1234"; the message says what is wrong with it and the cure. Checked:
-// order
-//         and number of hours, fields, units by their size, light by the sun's place in the sky
+// Reads   both spellings of the holidays line and headers in any order; what a measured or filled file
+//         lacks is made good and said (survey/exchange/weather_rows.h)
+// Valid:  a year of hours, local standard time, each hour ending at its stamp; a leap day is left
+//         out and said
+// Errors: `where` = "line 1234"; the message says what is wrong with it and the cure. Checked: number
+//         of hours, units by their size, the clock by the middle of the light against the sun's noon
 #pragma once
 
 #include <string>
@@ -24,7 +26,7 @@ struct WeatherFile {
   std::vector<std::string> lines;     // all, header too, without their ends
   std::string line_end = "\n";        // as the file has it
   int first_row = 0;                  // index into lines
-  std::vector<int> line_of_hour;      // index into lines, for each of the 8760 hours
+  std::vector<int> line_of_hour;      // index into lines, of each of the 8760 hours; -1: no row
   std::vector<horizon::Error> notes;  // read, but worth a look
 };
 

@@ -132,19 +132,59 @@ TEST_CASE("CR LF ends are kept [property]") {
   CHECK(file->line_end == "\r\n");
 }
 
-TEST_CASE("a missing hour is named by its line [property]") {
-  // Row 100 lies on line 8 + 101; without it the next stands there.
-  check_refused(epw([](auto& h) { h.erase(h.begin() + 100); }), "line 109", "hour 5");
-  check_refused(epw([](auto& h) { h.insert(h.begin() + 100, h[100]); }), "line 110", "doubled");
-  check_refused(epw([](auto& h) { h.pop_back(); }), "line 8767", "8760");
-  check_refused(epw([](auto& h) { h.push_back(h.back()); }), "line 8769", "8760");
+TEST_CASE("single hours missing, doubled or out of order are made good and said [property]") {
+  const auto gap = weather_of(epw([](auto& h) { h.erase(h.begin() + 100); }));
+  REQUIRE(gap);
+  CHECK(gap->year.hours.size() == 8760);
+  CHECK(gap->line_of_hour[100] == -1);
+  CHECK(gap->line_of_hour[101] == 8 + 100);
+  CHECK(
+      noted(gap->notes, "line 9", "1 hours have no row, the first on day 5 of month 1 at hour 5"));
+  CHECK(gap->year.hours[100].hour == 5);
+  const auto twice = weather_of(epw([](auto& h) { h.insert(h.begin() + 100, h[100]); }));
+  REQUIRE(twice);
+  CHECK(noted(twice->notes, "line 110", "stand twice"));
+  const auto from_july =
+      weather_of(epw([](auto& h) { std::rotate(h.begin(), h.begin() + 181 * 24, h.end()); }));
+  REQUIRE(from_july);
+  CHECK(noted(from_july->notes, "line 4425", "order of the calendar"));
+  CHECK(from_july->line_of_hour[0] == 8 + 184 * 24);
+  // A light gap at noon is filled with what the days around had.
+  const auto noon = weather_of(epw([](auto& h) { h.erase(h.begin() + 107); }));
+  REQUIRE(noon);
+  const auto& hours = noon->year.hours;
+  CHECK_NEAR(hours[107].global_horizontal_wm2,
+             (hours[83].global_horizontal_wm2 + hours[131].global_horizontal_wm2) / 2, 1e-9);
 }
 
-TEST_CASE("another hour count than 1 to 24 is named [property]") {
+TEST_CASE("less than a year, or several, is refused [property]") {
+  check_refused(epw([](auto& h) { h.resize(24 * 200); }), "line 4808", "only 4800 of");
   check_refused(epw([](auto& h) {
-                  for (Hour& x : h) --x.hour;
+                  const auto once = h;
+                  h.insert(h.end(), once.begin(), once.end());
                 }),
-                "line 9", "hours run from 1 to 24");
+                "line 8769", "several years");
+}
+
+TEST_CASE("hours from 0 to 23 are taken as the hours that begin then, and said [property]") {
+  const auto file = weather_of(epw([](auto& h) {
+    for (Hour& x : h) --x.hour;
+  }));
+  REQUIRE(file);
+  CHECK(noted(file->notes, "line 9", "0 to 23"));
+  CHECK(file->line_of_hour[0] == 8);
+}
+
+TEST_CASE("EPW: the holidays line in both spellings; a missing header is said [published]") {
+  // Data dictionary: HOLIDAYS/DAYLIGHT SAVING; converters and most files in use write SAVINGS.
+  for (const char* line : {"HOLIDAYS/DAYLIGHT SAVINGS", "Holidays/Daylight Saving"}) {
+    const auto file = weather_of(replaced(epw(), "HOLIDAYS/DAYLIGHT SAVING", line));
+    REQUIRE(file);
+    CHECK(!noted(file->notes, "line 5", ""));
+  }
+  const auto file = weather_of(replaced(epw(), "COMMENTS 2,\n", ""));
+  REQUIRE(file);
+  CHECK(noted(file->notes, "line 7", "COMMENTS 2 is missing"));
 }
 
 TEST_CASE("a leap day is left out and said [property]") {
@@ -170,36 +210,81 @@ TEST_CASE("one real year, or a year that changes inside a month, is said [proper
   CHECK(noted(mixed->notes, "line 59", "inside a month"));
 }
 
-TEST_CASE("units that are not the layout's are named [property]") {
+TEST_CASE("units that are not the layout's are named, single spikes left out [property]") {
   check_refused(epw([](auto& h) {
                   for (Hour& x : h) x.global *= 3.6, x.beam *= 3.6, x.diffuse *= 3.6;
                 }),
                 first_light_line(), "kJ");
-  check_refused(replaced(epw(), ",-3.5,-6.0,81,84500,", ",68.0,-6.0,81,84500,"), "line 9",
-                "Fahrenheit");
-  check_refused(replaced(epw(), "81,84500", "81,845"), "line 9", "pascal");
+  std::string hot = epw();
+  for (std::size_t at; (at = hot.find(",-3.5,-6.0,")) != std::string::npos;)
+    hot.replace(at, 11, ",88.2,-6.0,");
+  check_refused(hot, "line 9", "Fahrenheit");
+  const auto spike = weather_of(replaced(epw([](auto& h) { h[11].beam = 4000; }),
+                                         ",-3.5,-6.0,81,84500,", ",68.0,-6.0,81,84500,"));
+  REQUIRE(spike);
+  CHECK(noted(spike->notes, "line 9", "1 temperatures above 60"));
+  CHECK(!spike->year.hours[0].dry_bulb_c);
+  CHECK(noted(spike->notes, "line 20", "1 values above any sunlight"));
+  CHECK(spike->year.hours[11].beam_normal_wm2 < 1500);
 }
 
-TEST_CASE("radiation in the dark is named [property]") {
-  check_refused(epw([](auto& h) { h[1].global = 200; }), "line 10", "below the horizon");
+TEST_CASE("light in the dark is taken as none and said; a clock hours off is refused [property]") {
+  // As in files whose direct beam was filled by holding the evening's value through the night.
+  const auto file = weather_of(epw([](auto& h) { h[1].beam = 200; }));
+  REQUIRE(file);
+  CHECK(noted(file->notes, "line 10", "1 hours have light while the sun"));
+  CHECK(file->year.hours[1].beam_normal_wm2 == 0);
   // West and east taken for each other.
   check_refused(epw([](auto&) {}, replaced(kHeader, "10.35,1.0", "-110.35,1.0")), "line 1",
-                "far apart");
+                "clock of the file are wrong");
+  // World time at a far longitude is consistent and read: the zone says so.
+  const auto utc = weather_of(epw([](auto&) {}, replaced(kHeader, "10.35,1.0", "-4.65,0.0")));
+  CHECK(utc);
+  // An hour late, as where stamps mean the hour that begins: read, and said.
+  const auto late = weather_of(epw([](auto& h) {
+    for (std::size_t i = h.size() - 1; i > 0; --i)
+      h[i].global = h[i - 1].global, h[i].beam = h[i - 1].beam, h[i].diffuse = h[i - 1].diffuse;
+  }));
+  REQUIRE(late);
+  CHECK(noted(late->notes, "line 1", "after the sun's noon"));
 }
 
-TEST_CASE("a gap while the sun is up is named; a gap in its parts is split [property]") {
-  check_refused(epw([](auto& h) { h[11].global = 9999; }), "line 20", "missing");
+TEST_CASE("gaps by day are filled from the days around, parts split, sums added up [property]") {
+  const auto gap = weather_of(epw([](auto& h) { h[35].global = 9999; }));
+  REQUIRE(gap);
+  CHECK(noted(gap->notes, "line 44", "added up"));
+  CHECK_NEAR(gap->year.hours[35].global_horizontal_wm2, gap->year.hours[11].global_horizontal_wm2,
+             80);
+  const auto all = weather_of(
+      epw([](auto& h) { h[35].global = 9999, h[35].beam = 9999, h[35].diffuse = 9999; }));
+  REQUIRE(all);
+  CHECK(noted(all->notes, "line 44", "days around"));
+  CHECK_NEAR(
+      all->year.hours[35].global_horizontal_wm2,
+      (all->year.hours[11].global_horizontal_wm2 + all->year.hours[59].global_horizontal_wm2) / 2,
+      1e-9);
   const auto file = weather_of(epw([](auto& h) { h[11].beam = 9999; }));
   REQUIRE(file);
   CHECK(noted(file->notes, "line 20", "Erbs"));
   CHECK(file->year.hours[11].diffuse_horizontal_wm2 <= file->year.hours[11].global_horizontal_wm2);
+  check_refused(epw([](auto& h) {
+                  for (std::size_t i = 0; i < h.size(); ++i)
+                    if (h[i].month < 4) h[i].global = h[i].beam = h[i].diffuse = 9999;
+                }),
+                "line 17", "without gaps");
+}
+
+TEST_CASE("a height that is not readable is taken as sea level and said [property]") {
+  const auto file = weather_of(replaced(epw(), "1.0,1482.0", "1.0,"));
+  REQUIRE(file);
+  CHECK(noted(file->notes, "line 1", "sea level"));
 }
 
 TEST_CASE("no weather file at all [property]") {
   check_refused("", "", "empty");
   check_refused("bearing_deg,elevation_deg\n1,2\n", "line 1", "EPW");
-  check_refused(std::string(kHeader).substr(0, 80), "line 3", "TYPICAL");
-  check_refused(std::string(kHeader), "line 8", "0 hours");
+  check_refused(std::string(kHeader).substr(0, 80), "line 2", "only 0 of");
+  check_refused(std::string(kHeader), "line 8", "only 0 of");
   check_refused(replaced(epw(), "10.35,1.0,1482.0", "10.35,,1482.0"), "line 1", "place");
 }
 

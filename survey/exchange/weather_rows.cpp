@@ -1,0 +1,481 @@
+#include "survey/exchange/weather_rows.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <complex>
+#include <cstdio>
+
+#include "horizon/angle.h"
+#include "horizon/light/decomposition.h"
+#include "horizon/light/solar_terms.h"
+#include "survey/book/text.h"
+
+namespace survey {
+namespace {
+
+using horizon::Code;
+using horizon::fail;
+using horizon::kDegree;
+using horizon::Result;
+using horizon::WeatherHour;
+
+constexpr std::array<int, 12> kMonthDays = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+constexpr int kHours = 8760;
+constexpr int kMostMissing = 876;            // a tenth of the year
+constexpr double kMostRadiation_wm2 = 1500;  // above any hour's mean, clouds' edges included
+constexpr int kMostOverbright = 50;          // hours above it: another unit, not a spike
+constexpr double kDarkSun_deg = -8;          // of a whole hour: no light by then
+constexpr double kDarkLight_wm2 = 30;
+constexpr int kMostHot = 24;            // hours above 60 degrees: another unit, not a spike
+constexpr double kLeastYear_kwh = 300;  // global, per m2; the dimmest inhabited places have 650
+// The middle of the year's light against the sun's noon: haze, ridges and the middle of typical
+// hours move it by minutes; a clock set wrong by an hour or more.
+constexpr double kClockDoubt_h = 0.6, kClockWrong_h = 2.5;
+constexpr double kClosureDoubt = 0.15;  // of global, against beam x sine + diffuse over the year
+
+std::string at_line(int index) { return "line " + std::to_string(index + 1); }
+
+template <class... Values>
+std::string text(const char* format, Values... values) {
+  char buffer[400];
+  std::snprintf(buffer, sizeof buffer, format, values...);
+  return buffer;
+}
+
+// How often something was met, and where first.
+struct Count {
+  int times = 0, line = -1;
+  void see(int at) {
+    if (times++ == 0) line = at;
+  }
+};
+
+struct Light {
+  std::optional<double> global, beam, diffuse;
+};
+
+struct Stamp {
+  int year = 0, month = 0, day = 0, hour = 0;
+};
+
+int day_of_year(int month, int day) {
+  for (int m = 1; m < month; ++m) day += kMonthDays[m - 1];
+  return day;
+}
+
+// A field, unless it is absent or holds the layout's mark for a missing value.
+std::optional<double> value_at(const std::vector<std::string>& fields, int column, double missing) {
+  if (column < 0 || column >= static_cast<int>(fields.size())) return std::nullopt;
+  const auto value = number_of(fields[column]);
+  if (!value || *value >= missing || *value <= -999) return std::nullopt;
+  return value;
+}
+
+std::optional<Stamp> epw_stamp(const std::vector<std::string>& fields) {
+  double v[4];
+  for (int i = 0; i < 4; ++i) {
+    const auto value = number_of(fields[i]);
+    if (!value || *value != std::floor(*value) || std::abs(*value) > 9999) return std::nullopt;
+    v[i] = *value;
+  }
+  return Stamp{static_cast<int>(v[0]), static_cast<int>(v[1]), static_cast<int>(v[2]),
+               static_cast<int>(v[3])};
+}
+
+// "01/31/1999" and "24:00".
+std::optional<Stamp> tmy3_stamp(const std::vector<std::string>& fields) {
+  Stamp s;
+  int minute = 0;
+  if (std::sscanf(fields[0].c_str(), "%2d/%2d/%4d", &s.month, &s.day, &s.year) != 3 ||
+      std::sscanf(fields[1].c_str(), "%2d:%2d", &s.hour, &minute) != 2 || minute != 0)
+    return std::nullopt;
+  return s;
+}
+
+struct Sun {
+  double elevation_deg, hour_angle_deg;
+};
+
+// Of the middle of the hour that ends at `hour`.
+Sun sun_at(const horizon::WeatherYear& year, int day, int hour) {
+  const double declination = horizon::declination_spencer_deg(day) * kDegree;
+  const double solar_h = hour - 0.5 + (year.place.longitude_deg - 15 * year.utc_offset_h) / 15 +
+                         horizon::equation_of_time_min(day) / 60;
+  const double phi = year.place.latitude_deg * kDegree, w = (solar_h - 12) * 15 * kDegree;
+  return {std::asin(std::sin(phi) * std::sin(declination) +
+                    std::cos(phi) * std::cos(declination) * std::cos(w)) /
+              kDegree,
+          w / kDegree};
+}
+
+class Reader {
+ public:
+  Reader(WeatherFile& file, const WeatherColumns& columns, std::size_t least_fields)
+      : file_(file), columns_(columns), least_fields_(least_fields), light_(kHours) {}
+
+  Result<void> read() {
+    file_.year.hours.assign(kHours, {});
+    file_.line_of_hour.assign(kHours, -1);
+    for (int i = file_.first_row; i < static_cast<int>(file_.lines.size()); ++i) take_row(i);
+    if (auto ok = check_length(); !ok) return ok;
+    if (auto ok = check_units(); !ok) return ok;
+    if (auto ok = check_clock(); !ok) return ok;
+    settle_light();
+    if (auto ok = check_sums(); !ok) return ok;
+    tell();
+    return {};
+  }
+
+ private:
+  int first_hour() {
+    if (!hours_from_) {
+      bool zero = false, last = false;
+      for (std::size_t i = file_.first_row; i < file_.lines.size(); ++i)
+        if (const auto s = stamp_of(weather_fields(file_.lines[i]))) {
+          zero = zero || s->hour == 0;
+          last = last || s->hour == 24;
+        }
+      hours_from_ = zero && !last ? 0 : 1;
+    }
+    return *hours_from_;
+  }
+
+  std::optional<Stamp> stamp_of(const std::vector<std::string>& fields) const {
+    if (fields.size() < 4) return std::nullopt;
+    return file_.layout == WeatherFile::Layout::epw ? epw_stamp(fields) : tmy3_stamp(fields);
+  }
+
+  void take_row(int line) {
+    const std::vector<std::string> fields = weather_fields(file_.lines[line]);
+    auto stamp = stamp_of(fields);
+    if (stamp && first_hour() == 0) ++stamp->hour;
+    if (fields.size() < least_fields_ || !stamp || stamp->month < 1 || stamp->month > 12 ||
+        stamp->hour < 1 || stamp->hour > 24)
+      return unreadable_.see(line);
+    if (stamp->month == 2 && stamp->day == 29) return leap_.see(line);
+    if (stamp->day < 1 || stamp->day > kMonthDays[stamp->month - 1]) return unreadable_.see(line);
+    const int day = day_of_year(stamp->month, stamp->day);
+    const int slot = (day - 1) * 24 + stamp->hour - 1;
+    if (file_.line_of_hour[slot] >= 0) return doubled_.see(line);
+    if (slot < last_slot_) disorder_.see(line);
+    last_slot_ = slot;
+    file_.line_of_hour[slot] = line;
+    int& year = years_[stamp->month - 1];
+    if (year == 0) year = stamp->year;
+    if (year != stamp->year) mixed_.see(line);
+    WeatherHour& h = file_.year.hours[slot];
+    h.year = stamp->year;
+    h.month = stamp->month;
+    h.day = stamp->day;
+    h.hour = stamp->hour;
+    light_[slot] = {radiation(fields, columns_.global, line),
+                    radiation(fields, columns_.beam, line),
+                    radiation(fields, columns_.diffuse, line)};
+    take_air(fields, line, h);
+  }
+
+  std::optional<double> radiation(const std::vector<std::string>& fields, int column, int line) {
+    auto value = value_at(fields, column, 9999);
+    if (value && *value > kMostRadiation_wm2) {
+      overbright_.see(line);
+      brightest_ = std::max(brightest_, *value);
+      return std::nullopt;
+    }
+    if (value && *value < 0) {
+      if (*value < -20) negative_.see(line);  // a meter's own zero at night is a few below
+      value = 0;
+    }
+    return value;
+  }
+
+  void take_air(const std::vector<std::string>& fields, int line, WeatherHour& h) {
+    h.dry_bulb_c = value_at(fields, columns_.dry_bulb, 99.9);
+    const auto raw = columns_.dry_bulb < static_cast<int>(fields.size())
+                         ? number_of(fields[columns_.dry_bulb])
+                         : std::nullopt;
+    if (raw && *raw > 60 && std::abs(*raw - 99.9) > 0.05 && *raw < 500) {
+      hot_.see(line);
+      hottest_ = std::max(hottest_, *raw);
+    }
+    if (h.dry_bulb_c && *h.dry_bulb_c > 60) h.dry_bulb_c.reset();
+    if (h.dry_bulb_c && *h.dry_bulb_c < -90) {
+      cold_.see(line);
+      h.dry_bulb_c.reset();
+    }
+    if (h.dry_bulb_c && *h.dry_bulb_c > 50) ++warm_;
+    h.relative_humidity_percent = value_at(fields, columns_.humidity, 999);
+    h.wind_from_deg = value_at(fields, columns_.wind_from, 999);
+    h.wind_speed_ms = value_at(fields, columns_.wind_speed, 999);
+    h.snow_depth_cm = value_at(fields, columns_.snow, 999);
+    h.albedo = value_at(fields, columns_.albedo, 0.999);
+    if (h.albedo && *h.albedo <= 0) h.albedo.reset();
+    if (h.dry_bulb_c) ++air_hours_;
+  }
+
+  Result<void> check_length() {
+    const int missing =
+        static_cast<int>(std::count(file_.line_of_hour.begin(), file_.line_of_hour.end(), -1));
+    const int last = static_cast<int>(file_.lines.size()) - 1;
+    if (doubled_.times > kMostMissing)
+      return fail(Code::bad_input,
+                  text("%d hours stand in the file more than once: it holds several years or "
+                       "several rows an hour; one row an hour of one year is needed",
+                       doubled_.times),
+                  at_line(doubled_.line));
+    if (missing > kMostMissing && unreadable_.times > kMostMissing)
+      return fail(Code::bad_input,
+                  text("%d rows are cut short or have no readable date and hour; they need %d "
+                       "fields or more",
+                       unreadable_.times, static_cast<int>(least_fields_)),
+                  at_line(unreadable_.line));
+    if (missing > kMostMissing)
+      return fail(Code::bad_input,
+                  text("only %d of the year's 8760 hours are there; take a file of one whole year",
+                       kHours - missing),
+                  at_line(last));
+    if (missing == 0) return {};
+    for (int slot = 0, day = 1; slot < kHours; ++slot) {
+      if (file_.line_of_hour[slot] >= 0) continue;
+      day = slot / 24 + 1;
+      WeatherHour& h = file_.year.hours[slot];
+      h.hour = slot % 24 + 1;
+      h.month = 1;
+      h.day = day;
+      while (h.day > kMonthDays[h.month - 1]) h.day -= kMonthDays[h.month++ - 1];
+      h.year = years_[h.month - 1];
+      if (absent_.times == 0) absent_from_ = {h.year, h.month, h.day, h.hour};
+      absent_.see(file_.first_row);
+    }
+    return {};
+  }
+
+  Result<void> check_units() const {
+    if (overbright_.times > kMostOverbright)
+      return fail(Code::bad_input,
+                  text("%.0f is more radiation than the sun gives in an hour, in %d hours; the "
+                       "unit must be Wh/m2 (W/m2): divide kJ/m2 by 3.6",
+                       brightest_, overbright_.times),
+                  at_line(overbright_.line));
+    if (hot_.times > kMostHot)
+      return fail(Code::bad_input,
+                  text("temperatures up to %.1f, above 60 in %d hours: hotter than any place; the "
+                       "unit must be degrees Celsius, this looks like %s",
+                       hottest_, hot_.times, hottest_ > 200 ? "kelvin" : "Fahrenheit"),
+                  at_line(hot_.line));
+    return {};
+  }
+
+  // Hours by which the middle of the light comes after the sun's noon, over the months given.
+  std::optional<double> clock_error_h(int from_month, int to_month) const {
+    std::complex<double> sum = 0;
+    double all = 0;
+    for (int slot = 0; slot < kHours; ++slot) {
+      const WeatherHour& h = file_.year.hours[slot];
+      if (h.month < from_month || h.month > to_month) continue;
+      const Light& l = light_[slot];
+      const double shine = l.global.value_or(0) > 0 ? *l.global : l.diffuse.value_or(0);
+      sum += std::polar(shine, sun_at(file_.year, slot / 24 + 1, h.hour).hour_angle_deg * kDegree);
+      all += shine;
+    }
+    // Where the sun circles all day there is no middle.
+    if (all <= 0 || std::abs(sum) < 0.2 * all) return std::nullopt;
+    return std::arg(sum) / kDegree / 15;
+  }
+
+  Result<void> check_clock() {
+    const auto off = clock_error_h(1, 12);
+    if (!off) return {};
+    if (std::abs(*off) > kClockWrong_h)
+      return fail(Code::bad_input,
+                  text("the middle of the light comes %.1f h %s the sun's noon at longitude %.2f "
+                       "in time zone %+.1f h: longitude (east is positive), time zone or clock of "
+                       "the file are wrong",
+                       std::abs(*off), *off > 0 ? "after" : "before",
+                       file_.year.place.longitude_deg, file_.year.utc_offset_h),
+                  at_line(0));
+    if (std::abs(*off) > kClockDoubt_h)
+      note(0, text("the middle of the light comes %.1f h %s the sun's noon; the rows' hours are "
+                   "taken as they stand (standard time, the hour that ends then), but look "
+                   "whether the maker counts otherwise",
+                   std::abs(*off), *off > 0 ? "after" : "before"));
+    else if (const auto winter = clock_error_h(11, 12), summer = clock_error_h(5, 8);
+             winter && summer && std::abs(*winter - *summer) > 0.7)
+      note(0, text("between summer and winter the middle of the light moves by %.1f h: the file "
+                   "may keep summer time; its hours are taken as they stand",
+                   std::abs(*winter - *summer)));
+    return {};
+  }
+
+  // The same hour of the days around, the nearest that has light, both sides' mean.
+  std::optional<double> borrowed(int slot) const {
+    for (int days = 1; days <= 30; ++days) {
+      double sum = 0;
+      int n = 0;
+      for (int side : {-1, 1}) {
+        const int other = (slot + side * days * 24 + kHours) % kHours;
+        if (light_[other].global) {
+          sum += *light_[other].global;
+          ++n;
+        }
+      }
+      if (n > 0) return sum / n;
+    }
+    return std::nullopt;
+  }
+
+  void settle_light() {
+    double global_sum = 0, diffuse_sum = 0;
+    for (const Light& l : light_) {
+      global_sum += l.global.value_or(0);
+      diffuse_sum += l.diffuse.value_or(0);
+    }
+    if (global_sum == 0 && diffuse_sum > 0)  // some makers leave the sum to the reader
+      for (Light& l : light_) l.global.reset();
+    for (int slot = 0; slot < kHours; ++slot) {
+      const int line = std::max(file_.line_of_hour[slot], file_.first_row);
+      const double elevation = sun_at(file_.year, slot / 24 + 1, slot % 24 + 1).elevation_deg;
+      Light& l = light_[slot];
+      if (elevation < kDarkSun_deg) {
+        if (std::max({l.global.value_or(0), l.beam.value_or(0), l.diffuse.value_or(0)}) >
+            kDarkLight_wm2)
+          dark_.see(line);
+        l = {0.0, 0.0, 0.0};
+      } else if (!l.global && l.beam && l.diffuse) {
+        summed_.see(line);
+        l.global = *l.beam * std::max(0.0, std::sin(elevation * kDegree)) + *l.diffuse;
+      } else if (!l.global && elevation > 0) {
+        filled_.see(line);
+        l = {borrowed(slot), {}, {}};
+      }
+      WeatherHour& h = file_.year.hours[slot];
+      h.global_horizontal_wm2 = l.global.value_or(0);
+      if (!l.beam || !l.diffuse) {
+        if (h.global_horizontal_wm2 > 0) split_.see(line);
+        const horizon::Irradiance parts = horizon::erbs_split(
+            h.global_horizontal_wm2, 90 - elevation,
+            horizon::kSolarConstant_wm2 * horizon::distance_factor(slot / 24 + 1));
+        l.beam = parts.beam_normal_wm2;
+        l.diffuse = parts.diffuse_horizontal_wm2;
+      }
+      h.beam_normal_wm2 = *l.beam;
+      h.diffuse_horizontal_wm2 = *l.diffuse;
+    }
+  }
+
+  Result<void> check_sums() {
+    double global = 0, gap = 0;
+    for (int slot = 0; slot < kHours; ++slot) {
+      const WeatherHour& h = file_.year.hours[slot];
+      const double sine = std::max(
+          0.0, std::sin(sun_at(file_.year, slot / 24 + 1, h.hour).elevation_deg * kDegree));
+      global += h.global_horizontal_wm2 / 1000;
+      gap +=
+          std::abs(h.global_horizontal_wm2 - h.beam_normal_wm2 * sine - h.diffuse_horizontal_wm2) /
+          1000;
+    }
+    if (filled_.times > kMostMissing)
+      return fail(Code::bad_input,
+                  text("global radiation is missing in %d hours by day; use a file without gaps",
+                       filled_.times),
+                  at_line(filled_.line));
+    if (global < kLeastYear_kwh)
+      return fail(
+          Code::bad_input,
+          text("only %.0f kWh/m2 of global radiation in the year; no place has under 300: the "
+               "columns hold no radiation or another unit",
+               global),
+          at_line(file_.first_row));
+    if (gap > kClosureDoubt * global)
+      note(file_.first_row,
+           text("global radiation and the sum of its parts differ by %.0f %% over the year; all "
+                "three are used as they stand, but columns may be exchanged",
+                100 * gap / global));
+    return {};
+  }
+
+  void note(int line, std::string message) {
+    file_.notes.push_back({Code::bad_input, std::move(message), at_line(line)});
+  }
+  void note(const Count& count, const char* format) {
+    if (count.times > 0) note(count.line, text(format, count.times));
+  }
+
+  void tell() {
+    if (absent_.times > 0)
+      note(file_.first_row,
+           text("%d hours have no row, the first on day %d of month %d at hour %d: light taken "
+                "from the days around, the rest left out",
+                absent_.times, absent_from_.day, absent_from_.month, absent_from_.hour));
+    if (first_hour() == 0)
+      note(file_.first_row,
+           "hours run from 0 to 23 instead of 1 to 24: each is taken as the hour that begins then");
+    note(leap_, "29 February is left out (%d rows): the year is worked out in 365 days");
+    note(unreadable_, "%d rows are cut short or have no readable date: left out");
+    note(doubled_, "%d hours stand twice: the first of each is taken");
+    if (disorder_.times > 0)
+      note(disorder_.line,
+           "the year does not begin in January or its rows are out of order: put "
+           "into the order of the calendar");
+    note(mixed_,
+         "the year changes inside a month (%d rows); a typical year is made of whole months");
+    note(overbright_, "%d values above any sunlight: taken as missing");
+    note(negative_, "%d values of radiation far below zero: taken as none");
+    note(dark_, "%d hours have light while the sun is far below the horizon: taken as dark");
+    note(summed_, "global radiation is missing in %d hours: added up from direct and diffuse");
+    note(filled_,
+         "global radiation is missing in %d hours by day: taken from the same hour of the "
+         "days around");
+    note(split_,
+         "direct or diffuse radiation is missing in %d hours: split from the global by Erbs");
+    note(hot_, "%d temperatures above 60 degrees Celsius: taken as missing");
+    note(cold_, "%d temperatures below -90 degrees Celsius: taken as missing");
+    if (warm_ > 200)
+      note(file_.first_row,
+           text("%d hours above 50 degrees Celsius; are the temperatures Fahrenheit?", warm_));
+    if (const int gaps = kHours - air_hours_; gaps > 0)
+      note(file_.first_row, text("the temperature is missing in %d hours: left out", gaps));
+    if (std::all_of(years_.begin(), years_.end(), [&](int y) { return y == years_[0]; }))
+      note(file_.first_row,
+           text("all rows are of %d: if that is one real year, know that years differ by a "
+                "tenth and more",
+                years_[0]));
+  }
+
+  WeatherFile& file_;
+  WeatherColumns columns_;
+  std::size_t least_fields_;
+  std::vector<Light> light_;
+  std::array<int, 12> years_{};
+  std::optional<int> hours_from_;
+  int last_slot_ = -1, warm_ = 0, air_hours_ = 0;
+  double brightest_ = 0, hottest_ = 0;
+  Stamp absent_from_;
+  Count absent_, leap_, unreadable_, doubled_, disorder_, mixed_, overbright_, negative_, dark_,
+      summed_, filled_, split_, hot_, cold_;
+};
+
+}  // namespace
+
+std::vector<std::string> weather_fields(std::string_view line) {
+  std::vector<std::string> fields(1);
+  bool quoted = false;
+  for (char c : line) {
+    if (c == '"') {
+      quoted = !quoted;
+    } else if (c == ',' && !quoted) {
+      fields.emplace_back();
+    } else {
+      fields.back() += c;
+    }
+  }
+  for (std::string& field : fields) field = std::string(trimmed(field));
+  return fields;
+}
+
+Result<void> read_weather_rows(WeatherFile& file, const WeatherColumns& columns,
+                               std::size_t least_fields) {
+  return Reader(file, columns, least_fields).read();
+}
+
+}  // namespace survey
