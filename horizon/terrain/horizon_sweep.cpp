@@ -18,7 +18,8 @@
 namespace horizon {
 namespace {
 
-constexpr int kNear = 16;   // steps met exactly; beyond, half a cell aside is a small angle
+constexpr int kNear = 16;  // steps met exactly; beyond, half a cell aside is a small angle
+constexpr int kBent = 8, kCurved = 3;  // nearer, the surface within a cell counts
 constexpr int kBlock = 64;  // lines of sight walked together, so that rows are read in one go
 constexpr int kTile = 32;   // of a turned copy
 constexpr float kNothing = -std::numeric_limits<float>::infinity();
@@ -65,19 +66,23 @@ Turned turned(const MetricGrid& grid, int quarter) {  // 0 north, 1 east, 2 sout
   return t;
 }
 
-// best = max(best, tangent to the height between two neighbours of another line).
-ADRET_WIDE void look(const float* near_row, const float* far_row, float part, const float* eye,
-                     float per_m, float lowered, float* best, int count) {
+// best = max(best, tangent to the height between four neighbours: two on a line, two on the next).
+ADRET_WIDE void look(const float* far_line, const float* near_line, float towards, float aside,
+                     const float* eye, float per_m, float lowered, float* best, int count) {
   for (int j = 0; j < count; ++j) {
-    const float h = near_row[j] + part * (far_row[j] - near_row[j]);
-    const float tangent = (h - eye[j]) * per_m - lowered;
+    const float a = far_line[j] + aside * (far_line[j + 1] - far_line[j]);
+    const float b = near_line[j] + aside * (near_line[j + 1] - near_line[j]);
+    const float tangent = (a + towards * (b - a) - eye[j]) * per_m - lowered;
     best[j] = tangent > best[j] ? tangent : best[j];  // never for NaN
   }
 }
-
-struct Step {  // a place along the ray, `back` lines on
-  double back = 0, aside = 0;
-};
+ADRET_WIDE void look(const float* one, const float* other, float part, const float* eye,
+                     float per_m, float lowered, float* best, int count) {
+  for (int j = 0; j < count; ++j) {
+    const float tangent = (one[j] + part * (other[j] - one[j]) - eye[j]) * per_m - lowered;
+    best[j] = tangent > best[j] ? tangent : best[j];
+  }
+}
 
 class Direction {
  public:
@@ -88,9 +93,18 @@ class Direction {
         aside_(aside),
         step_m_(std::hypot(grid.line_m, aside * grid.width_m)),
         drop_((1 - options.refraction_k) / (2 * kEarthRadius_m)) {
+    std::vector<double> crossed{0};  // lines of either sort, in lines that the ray crosses
     for (int s = 1; s <= kNear; ++s) {
-      crossings(s - 1, s, near_);
-      near_.push_back({double(s), aside * s});
+      const double a = aside * (s - 1);
+      const double whole = aside > 0 ? std::floor(a + 1e-9) + 1 : std::ceil(a - 1e-9) - 1;
+      if (aside != 0 && std::abs(whole) < std::abs(aside * s) - 1e-9)
+        crossed.push_back(whole / aside);
+      crossed.push_back(s);
+    }
+    for (size_t i = 1; i < crossed.size(); ++i) {
+      const int parts = crossed[i] <= kCurved ? 4 : crossed[i] <= kBent ? 2 : 1;
+      for (int k = 1; k <= parts; ++k)
+        near_.push_back(crossed[i - 1] + (crossed[i] - crossed[i - 1]) * k / parts);
     }
   }
 
@@ -137,37 +151,38 @@ class Direction {
     return all.data() + static_cast<size_t>(i) * grid_.width;
   }
 
-  // Where the ray crosses the grid's lines that run its own way, between two lines on.
-  void crossings(int from, int to, std::vector<Step>& steps) const {
-    const double a = aside_ * from, b = aside_ * to;
-    const double whole = aside_ > 0 ? std::floor(a) + 1 : std::ceil(a) - 1;
-    if (aside_ == 0 || (aside_ > 0 ? whole >= b : whole <= b)) return;
-    steps.push_back({whole / aside_, whole});
-  }
-
   void near(int i, float* best) const {
     std::vector<float> eye(grid_.line(i), grid_.line(i) + grid_.width);
     for (int j = 0; j < grid_.width; ++j) {
       best[j] = std::isnan(eye[j]) ? eye[j] : kNothing;
       eye[j] += static_cast<float>(options_.eye_height_m);
     }
-    for (const Step& step : near_) {
-      const double d = step.back * step_m_;
+    for (const double lines_back : near_) {
+      const double d = lines_back * step_m_;
       if (d < options_.from_m || d > options_.reach_m) continue;
-      const int back = static_cast<int>(std::ceil(step.back));
+      const int back = static_cast<int>(std::ceil(lines_back));
       if (i - back < 0) break;
-      const int whole = static_cast<int>(std::floor(step.aside));
-      const bool between_lines = back > step.back;
-      const float* a = grid_.line(i - back) + whole;
-      const float* b = between_lines ? grid_.line(i - back + 1) + whole : a + 1;
-      const double part = between_lines ? back - step.back : step.aside - whole;
+      // Rounding must not make a place on a line one beside it.
+      const double across = aside_ * lines_back, round = std::round(across);
+      const bool on_crossing = std::abs(across - round) < 1e-6;
+      const int whole = static_cast<int>(on_crossing ? round : std::floor(across));
+      const float aside = on_crossing ? 0 : static_cast<float>(across - whole);
+      const float towards = static_cast<float>(back - lines_back);
       const int begin = std::max(0, -whole);
-      const int end =
-          std::min(grid_.width, grid_.width - whole - (between_lines || part == 0 ? 0 : 1));
+      const int end = std::min(grid_.width, grid_.width - whole - !on_crossing);
       if (end <= begin) continue;
-      if (part == 0) b = a;
-      look(a + begin, b + begin, static_cast<float>(part), eye.data() + begin,
-           static_cast<float>(1 / d), static_cast<float>(drop_ * d), best + begin, end - begin);
+      const float* far_line = grid_.line(i - back) + whole + begin;
+      const float* near_line = towards > 0 ? grid_.line(i - back + 1) + whole + begin : far_line;
+      const float per_m = static_cast<float>(1 / d), lowered = static_cast<float>(drop_ * d);
+      if (on_crossing)
+        look(far_line, near_line, towards, eye.data() + begin, per_m, lowered, best + begin,
+             end - begin);
+      else if (towards == 0)
+        look(far_line, far_line + 1, aside, eye.data() + begin, per_m, lowered, best + begin,
+             end - begin);
+      else
+        look(far_line, near_line, towards, aside, eye.data() + begin, per_m, lowered, best + begin,
+             end - begin);
     }
   }
 
@@ -229,7 +244,7 @@ class Direction {
   const Turned& grid_;
   const SweepOptions& options_;
   double aside_, step_m_, drop_;
-  std::vector<Step> near_;
+  std::vector<double> near_;  // places along the ray, in lines that it crosses
 };
 
 }  // namespace

@@ -86,7 +86,9 @@ TEST_CASE("[property] the tip of a cone stands where plane geometry puts it") {
     const double azimuth = wrap_360(std::atan2(east, north) / kDegree);
     horizon_sweep(grid, std::vector{azimuth}, {}, [&](double, std::span<const float> tangents) {
       const double expected = (800 - 1.6) / d - (1 - 0.13) / (2 * kEarthRadius_m) * d;
-      CHECK(std::abs(tangents[grid.index(c, r)] - expected) < 2e-4);
+      // Half a cell beside the tip the cone is up to 15 m lower: 0.1 degree from here.
+      CHECK(std::abs(tangents[grid.index(c, r)] - expected) <
+            (c == 200 || r == 200 ? 2e-4 : 1.5e-3));
       return true;
     });
   }
