@@ -23,6 +23,7 @@ struct WeatherHour {
   std::optional<double> wind_from_deg;  // true
   std::optional<double> snow_depth_cm;
   std::optional<double> albedo;
+  std::optional<double> sky_cover;  // 0 to 1, opaque clouds where the file tells them apart
 };
 
 struct WeatherYear {

@@ -141,6 +141,7 @@ Result<void> read_tmy3(WeatherFile& file) {
   c.wind_speed = column("wspd (m/s)");
   c.snow = -1;
   c.albedo = column("alb (unitless)");
+  c.sky_cover = column("opqcld (tenths)");
   if (c.global < 0 || c.beam < 0 || c.diffuse < 0)
     return fail(Code::bad_input,
                 "the columns GHI, DNI and DHI in W/m^2 are needed; the names or units differ",

@@ -210,6 +210,7 @@ class Reader {
     h.snow_depth_cm = value_at(fields, columns_.snow, 999);
     h.albedo = value_at(fields, columns_.albedo, 0.999);
     if (h.albedo && *h.albedo <= 0) h.albedo.reset();
+    if (const auto tenths = value_at(fields, columns_.sky_cover, 11)) h.sky_cover = *tenths / 10;
     if (h.dry_bulb_c) ++air_hours_;
   }
 

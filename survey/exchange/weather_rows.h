@@ -14,7 +14,7 @@ namespace survey {
 // Where each quantity stands in a row, from 0; -1: nowhere.
 struct WeatherColumns {
   int beam = 14, global = 13, diffuse = 15, dry_bulb = 6, humidity = 8, wind_from = 20,
-      wind_speed = 21, snow = 30, albedo = 32;
+      wind_speed = 21, snow = 30, albedo = 32, sky_cover = 23;
 };
 
 // Fields between commas; quotes keep commas in.
