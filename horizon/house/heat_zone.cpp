@@ -209,8 +209,13 @@ void HeatZone::step(double outside_c) {
     t_[b] = t;
     for (int i = b + 1; i <= f; ++i) {
       t = inv_[i] * r_[i] + m_[i - 1] * t;
-      if (freezes_[i]) {
+      // Within one phase the warmth runs straight and the solution is exact.
+      if (freezes_[i] && (t < 0 || t_[i] < 0)) {
         const int before = heat_[i].phase(t_[i]);
+        if (heat_[i].phase(t) == before) {
+          t_[i] = t;
+          continue;
+        }
         const double warmth = heat_[i].warmth_j(t_[i]) + per_step_[i] * step_s_ * (t - t_[i]);
         t_[i] = heat_[i].temperature_c(warmth);
         dirty_ = dirty_ || heat_[i].phase(t_[i]) != before;

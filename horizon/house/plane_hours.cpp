@@ -95,6 +95,14 @@ SiteSun::SiteSun(const SunSteps& sun, const Skyline& skyline, const Masks& masks
 }
 
 PlaneHours SiteSun::plane(const Plane& plane, const PaneAngles& pane) const {
+  return received(plane, pane, false);
+}
+
+PlaneHours SiteSun::bed(const Plane& plane, const PaneAngles& pane) const {
+  return received(plane, pane, true);
+}
+
+PlaneHours SiteSun::received(const Plane& plane, const PaneAngles& pane, bool on_bed) const {
   PlaneHours out;
   out.sun.resize(kHours);
   const double tilt = plane.tilt_deg * kDegree, facing = plane.facing.radians();
@@ -107,12 +115,12 @@ PlaneHours SiteSun::plane(const Plane& plane, const PaneAngles& pane) const {
     if (c <= 0 || s.up <= 0 || seen_[i] == 0) continue;
     const int h = hour_of_[i];
     // The hour's beam came in its sunlit part.
-    add(out.sun[h], seen_[i] * c / (hours_[h].sunlit * per_hour), pane.at(c));
+    add(out.sun[h], seen_[i] * (on_bed ? s.up : c) / (hours_[h].sunlit * per_hour), pane.at(c));
   }
   for (const Patch& p : patches_) {
     const double c = p.east * east + p.north * north + p.up * up;
-    if (c <= 0) continue;
-    const double weight = p.weight * c;
+    if (c <= 0 || (on_bed && p.up <= 0)) continue;
+    const double weight = p.weight * (on_bed ? static_cast<double>(p.up) : c);
     const PaneAngles::Shares past = pane.at(c);
     switch (p.what) {
       case Patch::What::sky:

@@ -49,6 +49,8 @@ class SiteSun {
   SiteSun(const SunSteps& sun, const Skyline& skyline, const Masks& masks,
           const GroundSlope& slope = {});
   PlaneHours plane(const Plane& plane, const PaneAngles& pane) const;
+  // A level bed behind the plane of glazing, with nothing clear at its back: `through` is its light.
+  PlaneHours bed(const Plane& plane, const PaneAngles& pane) const;
 
   // By hour of the year.
   struct Hour {
@@ -62,6 +64,7 @@ class SiteSun {
   const SunSteps& steps() const { return sun_; }
 
  private:
+  PlaneHours received(const Plane& plane, const PaneAngles& pane, bool on_bed) const;
   SunSteps sun_;
   std::vector<float> seen_;
   std::vector<int> hour_of_;

@@ -297,9 +297,9 @@ Range range_of(const std::string& name, const std::string& stat) {
 }
 
 void check_case(const std::string& name, const Stats& s) {
-  MESSAGE(name << ": " << s.low << " (day " << s.low_hour / 24 + 1 << " h " << s.low_hour % 24 + 1
-               << ") mean " << s.mean << " high " << s.high << " (day " << s.high_hour / 24 + 1
-               << " h " << s.high_hour % 24 + 1 << ")");
+  INFO(name << ": " << s.low << " (day " << s.low_hour / 24 + 1 << " h " << s.low_hour % 24 + 1
+            << ") mean " << s.mean << " high " << s.high << " (day " << s.high_hour / 24 + 1
+            << " h " << s.high_hour % 24 + 1 << ")");
   const auto within = [&](const char* stat, double value) {
     const Range r = range_of(name, stat);
     CHECK_MESSAGE(value >= r.low - 0.05, name << " " << stat << " " << value << " < " << r.low);
@@ -321,7 +321,7 @@ TEST_CASE("the light on the walls of ASHRAE 140 lies in the published ranges [pu
   const double north = sum(on_wall(0, 90)), east = sum(on_wall(90, 90)),
                south = sum(on_wall(180, 90)), west = sum(on_wall(270, 90)),
                level = sum(on_wall(0, 0));
-  MESSAGE("N " << north << " E " << east << " S " << south << " W " << west << " level " << level);
+  INFO("N " << north << " E " << east << " S " << south << " W " << west << " level " << level);
   // ASHRAE 140-2020, table B8-13, kWh/m2 a.
   CHECK(level > 1663 - 5);
   CHECK(level < 1670 + 5);
@@ -343,7 +343,7 @@ TEST_CASE("the sky's temperature of ASHRAE 140 lies in the published ranges [pub
     low = std::min(low, c);
     high = std::max(high, c);
   }
-  MESSAGE("sky " << mean << " " << low << " " << high);
+  INFO("sky " << mean << " " << low << " " << high);
   // Table B8-16; 0.2 K for dew points out of humidities in whole percent.
   CHECK(mean > -5.9 - .05);
   CHECK(mean < -2.0 + .05);

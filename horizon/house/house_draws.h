@@ -1,0 +1,54 @@
+// horizon/house/house_draws.h: one winter of one house as it might be built: the unit that odds and ranges count.
+// Units:    degrees Celsius, hours; days of the winter from 0
+// Frame:    the same seed gives the same house and the same weather
+// Source:   Monte Carlo propagation of distributions, JCGM 101:2008
+#pragma once
+
+#include "horizon/house/house_findings.h"
+
+namespace horizon {
+
+inline constexpr int kWinterDays = 242;
+inline constexpr std::array<double, 3> kColdLimits_c = {0, -5, -10};
+
+// What all winters of an input share.
+struct HouseClimate {
+  std::shared_ptr<const SiteSun> site;
+  HouseSun sun;
+  std::shared_ptr<const HouseWeather> file;
+  std::shared_ptr<const ClimateDraws> draws;
+  std::string source;
+  std::vector<Error> said;
+  int first_day = 243;                        // 1 September; south: 59, 1 March
+  std::vector<std::vector<double>> autumn_c;  // the house's nodes as a winter begins
+};
+Result<HouseClimate> house_climate(const HouseInput& input);
+// The same place and weather seen from another house: its sun and its nodes in autumn anew.
+HouseClimate for_house(const HouseClimate& climate, const HouseInput& input);
+
+struct DrawnHouse {
+  House house;
+  double warmer_k = 0;
+  std::uint32_t weather_seed = 0;
+  std::vector<double> crop_off_k;
+};
+DrawnHouse drawn_house(const HouseInput& input, std::uint32_t seed);
+HouseRun run_drawn(const DrawnHouse& drawn, const HouseClimate& climate,
+                   const HouseWeather& weather);
+
+struct Winter {
+  DrawnHouse drawn;
+  double lowest_c = 0, lowest_soil_c = 0, outside_c = 0, condensing_h = 0;
+  std::array<double, 3> hours_below{}, nights_below{};
+  std::vector<float> day_mean_c, day_low_c, day_mol;
+  std::vector<CropFate> fates;
+};
+Winter winter_of(const DrawnHouse& drawn, const HouseClimate& climate);
+
+// Five days either side of the coldest hour are lowered or raised so that it becomes `low_c`.
+void shift_to_low(HouseWeather& weather, double low_c);
+
+std::vector<WhatHelps> what_helps(const HouseInput& input, const HouseClimate& climate,
+                                  const std::vector<Winter>& winters);
+
+}  // namespace horizon
