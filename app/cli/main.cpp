@@ -13,6 +13,7 @@ int main(int argc, char** argv) {
   app::add_site_verbs(cli);
   app::add_handover(cli);
   app::add_sun(cli);
+  app::add_valley(cli);
   try {
     cli.parse(argc, argv);
     return 0;
