@@ -1,5 +1,6 @@
 #include "survey/book/text.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
@@ -30,6 +31,24 @@ void append_utf8(std::string& out, std::uint32_t c) {
     out += static_cast<char>(0x80 | (c >> 6 & 0x3F));
     out += static_cast<char>(0x80 | (c & 0x3F));
   }
+}
+
+// Latin-1 with the signs that Windows keeps where Latin-1 has control characters.
+std::uint32_t of_windows_1252(char byte) {
+  constexpr std::uint32_t kSigns[32] = {
+      0x20AC, 0x81,   0x201A, 0x192,  0x201E, 0x2026, 0x2020, 0x2021, 0x2C6,  0x2030, 0x160,
+      0x2039, 0x152,  0x8D,   0x17D,  0x8F,   0x90,   0x2018, 0x2019, 0x201C, 0x201D, 0x2022,
+      0x2013, 0x2014, 0x2DC,  0x2122, 0x161,  0x203A, 0x153,  0x9D,   0x17E,  0x178};
+  const auto c = static_cast<unsigned char>(byte);
+  return c >= 0x80 && c < 0xA0 ? kSigns[c - 0x80] : c;
+}
+
+// Every other byte zero, as in Latin letters of UTF-16 whose mark was left out.
+bool looks_like_utf16(std::string_view bytes, bool big_endian) {
+  if (bytes.size() < 8 || bytes.size() % 2) return false;
+  size_t zeros = 0, pairs = std::min<size_t>(bytes.size() / 2, 200);
+  for (size_t i = 0; i < pairs; ++i) zeros += bytes[2 * i + (big_endian ? 0 : 1)] == '\0';
+  return zeros * 10 > pairs * 8;
 }
 
 Result<std::string> from_utf16(std::string_view bytes, bool big_endian) {
@@ -99,15 +118,22 @@ Result<Text> text_of(std::string_view bytes) {
     auto decoded = from_utf16(bytes.substr(2), bytes[0] == '\xFE');
     if (!decoded) return tl::unexpected(decoded.error());
     text.utf8 = std::move(*decoded);
+  } else if (const bool big = looks_like_utf16(bytes, true);
+             big || looks_like_utf16(bytes, false)) {
+    auto decoded = from_utf16(bytes, big);
+    if (!decoded) return tl::unexpected(decoded.error());
+    text.utf8 = std::move(*decoded);
+    text.note = "no mark of its encoding; read as UTF-16";
   } else {
     if (bytes.starts_with("\xEF\xBB\xBF")) bytes.remove_prefix(3);
     if (valid_utf8(bytes)) {
       text.utf8 = bytes;
     } else {
-      for (const char c : bytes) append_utf8(text.utf8, static_cast<unsigned char>(c));
-      text.note = "not UTF-8; read as Latin-1";
+      for (const char c : bytes) append_utf8(text.utf8, of_windows_1252(c));
+      text.note = "not UTF-8; read as Latin-1 (Windows-1252)";
     }
   }
+  while (text.utf8.ends_with('\x1A')) text.utf8.pop_back();  // DOS's end of file
   for (const char c : text.utf8)
     if (static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\r' && c != '\t')
       return fail(Code::bad_input, "this is not a text file; export it as CSV text (UTF-8)");

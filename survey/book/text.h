@@ -1,6 +1,6 @@
 // survey/book/text.h: bytes from anywhere to clean UTF-8 text.
-// Reads UTF-8 with or without mark, UTF-16 with mark, and falls back to Latin-1 (ISO 8859-1) for
-// bytes that are no UTF-8. Line ends of all systems become '\n'.
+// Reads UTF-8 and UTF-16 with or without mark, and falls back to Windows-1252 (Latin-1 with the
+// signs Windows adds) for bytes that are no UTF-8. Line ends of all systems become '\n'.
 #pragma once
 
 #include <optional>

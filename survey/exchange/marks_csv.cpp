@@ -7,6 +7,7 @@
 #include "horizon/time.h"
 #include "survey/book/text.h"
 #include "survey/exchange/angle_text.h"
+#include "survey/exchange/marks_words.h"
 
 namespace survey {
 namespace {
@@ -19,32 +20,8 @@ using horizon::Kind;
 using horizon::Reference;
 using horizon::Result;
 
-enum class Column {
-  unknown,
-  bearing,
-  north,
-  elevation,
-  kind,
-  label,
-  distance,
-  sigma,
-  bearing_sigma,
-  elevation_sigma,
-  width,
-  layer,
-  edge,
-  station,
-  time,
-  instrument,
-  back_bearing,
-  group,
-  note
-};
-
-struct Heading {
-  Column column = Column::unknown;
-  std::optional<Reference> north;  // said by the name of the bearing's column
-};
+using Column = MarkColumn;
+using Heading = MarkHeading;
 
 // Row by row, fields by separator; RFC 4180 quotes, a quoted field may hold line ends.
 class Rows {
@@ -107,111 +84,20 @@ class Rows {
   int line_ = 1;
 };
 
+// The one that occurs in most of the first rows; where commas are decimal, it is another.
 char separator_of(std::string_view text) {
-  size_t at = 0;
-  while (at < text.size()) {
+  int semicolons = 0, tabs = 0, rows = 0;
+  for (size_t at = 0; at < text.size() && rows < 20;) {
     const size_t end = std::min(text.find('\n', at), text.size());
     const std::string_view line = trimmed(text.substr(at, end - at));
     at = end + 1;
     if (line.empty() || line.front() == '#') continue;
-    if (line.find(';') != std::string_view::npos) return ';';
-    if (line.find('\t') != std::string_view::npos) return '\t';
-    return ',';
+    ++rows;
+    semicolons += line.find(';') != std::string_view::npos;
+    tabs += line.find('\t') != std::string_view::npos;
   }
-  return ',';
-}
-
-std::string plain_name(std::string_view field) {
-  std::string name;
-  for (const char c : lower_ascii(trimmed(field)))
-    if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9')) name += c;
-  return name;
-}
-
-bool contains(std::string_view text, std::string_view part) {
-  return text.find(part) != std::string_view::npos;
-}
-
-Heading heading_of(std::string_view field) {
-  const std::string name = plain_name(field);
-  const auto is = [&](std::initializer_list<std::string_view> names) {
-    return std::find(names.begin(), names.end(), name) != names.end();
-  };
-  const bool about_error = contains(name, "sigma") || contains(name, "uncert") ||
-                           contains(name, "accuracy") || contains(name, "error");
-  const bool about_bearing = contains(name, "bearing") || contains(name, "azimuth") ||
-                             contains(name, "heading") || is({"az", "azdeg", "brg", "brgdeg"});
-  const bool about_elevation = contains(name, "elev") || contains(name, "altitude") ||
-                               contains(name, "inclination") || contains(name, "verticalangle") ||
-                               is({"el", "eldeg", "alt", "altdeg", "angle", "angledeg"});
-  if (about_error)
-    return {about_bearing     ? Column::bearing_sigma
-            : about_elevation ? Column::elevation_sigma
-                              : Column::sigma};
-  if (is({"backbearing", "back"})) return {Column::back_bearing};
-  if (contains(name, "reference") || is({"north", "ref", "northref"})) return {Column::north};
-  if (about_bearing) {
-    if (contains(name, "mag")) return {Column::bearing, Reference::magnetic};
-    if (contains(name, "grid")) return {Column::bearing, Reference::grid};
-    if (contains(name, "true")) return {Column::bearing, Reference::true_north};
-    return {Column::bearing};
-  }
-  if (about_elevation) return {Column::elevation};
-  if (is({"kind", "type", "what", "class"})) return {Column::kind};
-  if (is({"label", "name", "obstacle"})) return {Column::label};
-  if (is({"distance", "distancem", "dist", "distm", "range", "rangem"})) return {Column::distance};
-  if (is({"width", "widthdeg"})) return {Column::width};
-  if (is({"layer"})) return {Column::layer};
-  if (is({"edge"})) return {Column::edge};
-  if (is({"station"})) return {Column::station};
-  if (is({"time", "timeutc", "utc"})) return {Column::time};
-  if (is({"instrument"})) return {Column::instrument};
-  if (is({"group"})) return {Column::group};
-  if (is({"note", "notes", "remark", "remarks"})) return {Column::note};
-  return {};
-}
-
-std::optional<Reference> north_named(std::string_view field) {
-  const std::string name = plain_name(field);
-  for (const auto& [text, north] : {std::pair{"true", Reference::true_north},
-                                    {"t", Reference::true_north},
-                                    {"truenorth", Reference::true_north},
-                                    {"geographic", Reference::true_north},
-                                    {"magnetic", Reference::magnetic},
-                                    {"mag", Reference::magnetic},
-                                    {"m", Reference::magnetic},
-                                    {"magneticnorth", Reference::magnetic},
-                                    {"grid", Reference::grid},
-                                    {"g", Reference::grid},
-                                    {"gridnorth", Reference::grid},
-                                    {"device", Reference::device}})
-    if (name == text) return north;
-  return std::nullopt;
-}
-
-std::optional<Kind> kind_of(std::string_view field) {
-  const std::string name = plain_name(field);
-  if (name.empty()) return Kind::ridge;
-  for (const auto& [text, kind] : {std::pair{"mountain", Kind::ridge},
-                                   {"hill", Kind::ridge},
-                                   {"terrain", Kind::ridge},
-                                   {"conifer", Kind::evergreen},
-                                   {"spruce", Kind::evergreen},
-                                   {"pine", Kind::evergreen},
-                                   {"fir", Kind::evergreen},
-                                   {"evergreentree", Kind::evergreen},
-                                   {"leafytree", Kind::leafy},
-                                   {"deciduous", Kind::leafy},
-                                   {"broadleaf", Kind::leafy},
-                                   {"house", Kind::building},
-                                   {"roof", Kind::building},
-                                   {"barn", Kind::building},
-                                   {"wall", Kind::building},
-                                   {"mast", Kind::pole},
-                                   {"post", Kind::pole},
-                                   {"pylon", Kind::pole}})
-    if (name == text) return kind;
-  return horizon::kind_named(name);
+  if (semicolons > 0 && 2 * semicolons >= rows && semicolons >= tabs) return ';';
+  return tabs > 0 && 2 * tabs >= rows ? '\t' : ',';
 }
 
 std::string quoted(std::string_view field) {
@@ -258,21 +144,26 @@ class RowReader {
     return Error{Code::bad_input, std::move(message), {}};
   }
 
-  static std::optional<Error> take_angle(double& out, std::string_view name, std::string_view field,
-                                         double least, double most, std::string_view cure) {
-    const auto value = angle_deg_of(field);
-    if (!value)
+  static std::optional<Error> take_angle(double& out, const Heading& heading, std::string_view name,
+                                         std::string_view field, double least, double most,
+                                         std::string_view cure) {
+    auto value = angle_deg_of(field);
+    if (!value || heading.percent)
       return bad(std::string(name) + " " + quoted(field) +
-                 " is not an angle; write degrees such as 221.5 or 221 30 00");
+                 (heading.percent ? " is in percent; write degrees such as 12.5"
+                                  : " is not an angle; write degrees such as 221.5 or 221 30 00"));
+    *value *= heading.factor;
     if (!(*value >= least && *value <= most))
       return bad(std::string(name) + " " + quoted(field) + " " + std::string(cure));
     out = *value;
     return std::nullopt;
   }
 
-  static std::optional<Error> take_number(std::optional<double>& out, std::string_view name,
-                                          std::string_view field, double most) {
-    const auto value = number_of(field);
+  static std::optional<Error> take_number(std::optional<double>& out, const Heading& heading,
+                                          std::string_view name, std::string_view field,
+                                          double most) {
+    auto value = number_of(field);
+    if (value) *value *= heading.factor;
     if (!value || *value <= 0 || *value > most)
       return bad(std::string(name) + " " + quoted(field) +
                  " is not usable; write a number above 0, or leave it empty");
@@ -284,7 +175,7 @@ class RowReader {
     switch (heading.column) {
       case Column::bearing:
         if (!row.north) row.north = heading.north;
-        return take_angle(row.bearing_deg, "bearing", field, 0, 360,
+        return take_angle(row.bearing_deg, heading, "bearing", field, 0, 360,
                           "is outside 0 to 360; read the compass clockwise from north");
       case Column::north:
         if (!(row.north = north_named(field)))
@@ -292,10 +183,10 @@ class RowReader {
                      " is not known; write true, magnetic, grid or device");
         return std::nullopt;
       case Column::elevation:
-        return take_angle(row.elevation_deg, "elevation", field, -90, 90,
+        return take_angle(row.elevation_deg, heading, "elevation", field, -90, 90,
                           "is outside -90 to 90; write degrees above the horizontal, not percent");
       case Column::kind:
-        if (const auto kind = kind_of(field)) {
+        if (const auto kind = kind_in_words(field)) {
           row.kind = *kind;
           return std::nullopt;
         }
@@ -305,17 +196,18 @@ class RowReader {
         row.label = field;
         return std::nullopt;
       case Column::distance:
-        return take_number(row.distance_m, "distance", field, 1e6);
+        return take_number(row.distance_m, heading, "distance", field, 1e6);
       case Column::sigma:
-        if (auto error = take_number(row.bearing_sigma_deg, "uncertainty", field, 90)) return error;
+        if (auto error = take_number(row.bearing_sigma_deg, heading, "uncertainty", field, 90))
+          return error;
         row.elevation_sigma_deg = row.bearing_sigma_deg;
         return std::nullopt;
       case Column::bearing_sigma:
-        return take_number(row.bearing_sigma_deg, "bearing uncertainty", field, 90);
+        return take_number(row.bearing_sigma_deg, heading, "bearing uncertainty", field, 90);
       case Column::elevation_sigma:
-        return take_number(row.elevation_sigma_deg, "elevation uncertainty", field, 90);
+        return take_number(row.elevation_sigma_deg, heading, "elevation uncertainty", field, 90);
       case Column::width:
-        return take_number(row.width_deg, "width", field, 90);
+        return take_number(row.width_deg, heading, "width", field, 90);
       case Column::layer: {
         const auto value = number_of(field);
         if (!value || *value < 0 || *value > 9 || *value != static_cast<int>(*value))
@@ -325,9 +217,9 @@ class RowReader {
         return std::nullopt;
       }
       case Column::edge:
-        if (plain_name(field) == "straightedge" || plain_name(field) == "greatcircle") {
+        if (plain_word(field) == "straightedge" || plain_word(field) == "greatcircle") {
           row.edge = Edge::great_circle;
-        } else if (plain_name(field) != "line") {
+        } else if (plain_word(field) != "line") {
           return bad(
               "edge " + quoted(field) +
               " is not known; write straight_edge for a roof ridge or a wall, line for all else");
@@ -345,10 +237,9 @@ class RowReader {
         row.instrument = field;
         return std::nullopt;
       case Column::back_bearing: {
-        const std::string name = plain_name(field);
-        row.back_bearing = name == "yes" || name == "true" || name == "1";
-        if (!row.back_bearing && name != "no" && name != "false" && name != "0")
-          return bad("back bearing " + quoted(field) + " is not known; write yes or no");
+        const auto answer = yes_or_no(field);
+        if (!answer) return bad("back bearing " + quoted(field) + " is not known; write yes or no");
+        row.back_bearing = *answer;
         return std::nullopt;
       }
       case Column::group:
@@ -406,6 +297,43 @@ bool names_columns(const std::vector<std::string>& fields) {
                       [](const std::string& field) { return angle_deg_of(field).has_value(); });
 }
 
+bool is_empty(const std::vector<std::string>& fields) {
+  return std::all_of(fields.begin(), fields.end(),
+                     [](const std::string& field) { return trimmed(field).empty(); });
+}
+
+bool names_marks(const std::vector<std::string>& fields) {
+  bool bearing = false, elevation = false;
+  for (const std::string& field : fields) {
+    const Column column = mark_heading_of(field).column;
+    bearing |= column == Column::bearing;
+    elevation |= column == Column::elevation;
+  }
+  return bearing && elevation && names_columns(fields);
+}
+
+// A sum, a signature, a remark under the table: no bearing, or a word where it should stand.
+bool no_sighting(const std::vector<Heading>& headings, const std::vector<std::string>& fields) {
+  bool bearing = false, elevation = false;
+  for (size_t i = 0; i < std::min(fields.size(), headings.size()); ++i) {
+    const bool number = angle_deg_of(trimmed(fields[i])).has_value();
+    bearing |= headings[i].column == Column::bearing && number;
+    elevation |= headings[i].column == Column::elevation && number;
+  }
+  return !bearing && !elevation;
+}
+
+// Rows above the names (a title, a date), as spreadsheets have them: how many to leave out.
+int rows_above_names(std::string_view text, char separator) {
+  constexpr int kMostAbove = 20;
+  Rows rows(text, separator);
+  std::vector<std::string> fields;
+  int line = 0;
+  for (int above = 0; above <= kMostAbove && rows.next(fields, line); ++above)
+    if (names_marks(fields)) return above;
+  return 0;
+}
+
 }  // namespace
 
 MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
@@ -422,10 +350,18 @@ MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
   std::vector<Heading> headings;
   int line = 0;
   bool more = rows.next(fields, line);
+  for (int above = rows_above_names(text->utf8, separator_of(text->utf8)); more && above > 0;
+       --above) {
+    if (!is_empty(fields))
+      table.notes.push_back({Code::bad_input,
+                             "stands above the names of the columns and is left out",
+                             line_text(line)});
+    more = rows.next(fields, line);
+  }
   if (more && names_columns(fields)) {
     bool bearing = false, elevation = false;
     for (const std::string& field : fields) {
-      headings.push_back(heading_of(field));
+      headings.push_back(mark_heading_of(field));
       bearing |= headings.back().column == Column::bearing;
       elevation |= headings.back().column == Column::elevation;
       if (headings.back().column == Column::unknown && !trimmed(field).empty())
@@ -451,10 +387,16 @@ MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
   }
 
   const RowReader reader(headings);
+  bool began = false;
   for (; more; more = rows.next(fields, line)) {
+    if (is_empty(fields)) continue;
     auto row = reader.read(fields, line);
     if (row) {
       table.marks.push_back(std::move(*row));
+      began = true;
+    } else if (began && no_sighting(headings, fields)) {
+      table.notes.push_back(
+          {Code::bad_input, "holds no sighting and is left out", line_text(line)});
     } else {
       table.errors.push_back({row.error().code, row.error().message, line_text(line)});
     }

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <string>
 
+#include "tests/near.h"
+
 using namespace survey;
 using namespace std::string_view_literals;
 using horizon::Kind;
@@ -152,4 +154,65 @@ TEST_CASE("[published] each north is turned by its own offset") {
   CHECK(skyline.points[1].azimuth.degrees() == 8.75);
   CHECK(skyline.points[2].azimuth.degrees() == 10.0);
   CHECK_FALSE(skyline_of(table.marks, {}).has_value());
+}
+
+namespace {
+
+std::string utf16(std::string_view ascii, bool mark) {
+  std::string out = mark ? "\xFF\xFE" : "";
+  for (const char c : ascii) out += std::string{c, '\0'};
+  return out;
+}
+
+}  // namespace
+
+TEST_CASE("a German spreadsheet: title, semicolons, decimal commas, sums below [common practice]") {
+  const auto table = marks_of_csv(
+      "\xEF\xBB\xBFHorizontaufnahme Schulgarten;;;;\r\nDatum: 3.11.2026;;;;\r\n;;;;\r\n"
+      "Peilung missweisend (\xC2\xB0);H\xC3\xB6henwinkel (\xC2\xB0);Art;Bezeichnung;Entfernung (km)\r\n"
+      "121,5;14,25;Bergkamm;Roter Grat;2,4\r\n"
+      "140;18,0;Fichte;;0,05\r\n"
+      ";;;;\r\n"
+      "Anzahl:;2;;;\r\n"
+      "aufgenommen von M. K.;;;;\r\n");
+  CHECK(table.errors.size() == 1);  // "Anzahl: 2" could be an aim gone wrong: said, not taken
+  REQUIRE(table.marks.size() == 2);
+  CHECK(table.marks[0].bearing_deg == 121.5);
+  CHECK(table.marks[0].elevation_deg == 14.25);
+  CHECK(table.marks[0].north == horizon::Reference::magnetic);
+  CHECK(table.marks[0].label == "Roter Grat");
+  CHECK(*table.marks[0].distance_m == 2400);
+  CHECK(table.marks[1].kind == horizon::Kind::evergreen);
+}
+
+TEST_CASE("a French table in UTF-16 or Windows-1252 is read as one in UTF-8 [common practice]") {
+  const std::string ascii =
+      "azimut vrai;angle vertical;type;nom\n200,5;8,5;montagne;Pointe noire\n215;9;sapin;lisiere\n";
+  for (const std::string& bytes : {ascii, utf16(ascii, true), utf16(ascii, false)}) {
+    const auto table = marks_of_csv(bytes);
+    CHECK(table.errors.empty());
+    REQUIRE(table.marks.size() == 2);
+    CHECK(table.marks[0].bearing_deg == 200.5);
+    CHECK(table.marks[0].north == horizon::Reference::true_north);
+    CHECK(table.marks[1].kind == horizon::Kind::evergreen);
+  }
+  const auto table = marks_of_csv("azimut;\xE9l\xE9vation;nom\n200,5;8,5;Cr\xEAte \x96 nord\n");
+  CHECK(table.errors.empty());
+  REQUIRE(table.marks.size() == 1);
+  CHECK(table.marks[0].label == "Crête – nord");
+}
+
+TEST_CASE(
+    "units of the columns' own: gon are turned into degrees, percent refused [common practice]") {
+  const auto gon = marks_of_csv("Azimut [gon];Vertikalwinkel [gon]\n200;10\n");
+  REQUIRE(gon.marks.size() == 1);
+  CHECK_NEAR(gon.marks[0].bearing_deg, 180, 1e-9);
+  CHECK_NEAR(gon.marks[0].elevation_deg, 9, 1e-9);
+  const auto percent = marks_of_csv("bearing,elevation (%)\n180,12\n");
+  CHECK(percent.marks.empty());
+  REQUIRE(percent.errors.size() == 1);
+  CHECK(percent.errors[0].message.find("percent") != std::string::npos);
+  // A height above the sea is no elevation angle.
+  const auto metres = marks_of_csv("bearing,elevation_m\n180,45\n");
+  CHECK(metres.marks.empty());
 }
