@@ -67,7 +67,7 @@ void run_new(const NewOptions& options) {
 // ---- import
 
 struct ImportArguments {
-  std::string site, station, reference = "true", instrument;
+  std::string site, station, reference = "true", instrument, system;
   std::vector<std::string> files;
   std::optional<double> utc_offset_h;
   bool json = false;
@@ -81,6 +81,94 @@ survey::Id station_named(const FieldBook& book, const std::string& name) {
   return found->id;
 }
 
+constexpr int kMostTold = 20;  // of one file's errors; a wrong file has thousands alike
+
+void tell_all(const std::string& file, const std::vector<horizon::Error>& errors,
+              const char* what) {
+  for (int i = 0; i < std::min<int>(kMostTold, static_cast<int>(errors.size())); ++i)
+    tell(file, errors[i], what);
+  if (errors.size() > kMostTold)
+    tell(file,
+         {horizon::Code::bad_input,
+          "and " + std::to_string(errors.size() - kMostTold) + " more like these; --json has all",
+          ""},
+         what);
+}
+
+// What was done, in a sentence.
+std::string done_words(const FieldBook& book, const survey::ImportReport& r) {
+  using survey::FileKind;
+  if (r.weather) {
+    const horizon::WeatherYear& y = r.weather->file.year;
+    char place[96];
+    std::snprintf(place, sizeof place, " (%.2f, %.2f, %.0f m)", y.place.latitude_deg,
+                  y.place.longitude_deg, y.place.height_m);
+    return "weather of " + (y.station.empty() ? "an unnamed place" : y.station) + place +
+           (r.already ? " was here already: " : ": kept as ") + r.weather->path +
+           "; light, ground and handover follow it";
+  }
+  if (r.terrain) {
+    char words[128];
+    std::snprintf(words, sizeof words, "height grid of %d x %d cells of %.0f m", r.terrain->columns,
+                  r.terrain->rows, r.terrain->cell_m);
+    return words + std::string(r.already ? " was here already: " : ": kept as ") + r.terrain->path +
+           "; `adret-cli terrain` works out the skyline";
+  }
+  std::string words;
+  const auto add = [&](int n, const char* one, const char* many) {
+    if (n > 0)
+      words += (words.empty() ? "" : ", ") + std::to_string(n) + " " + (n == 1 ? one : many);
+  };
+  add(r.sightings, "sighting", "sightings");
+  add(r.stations, "station", "stations");
+  add(r.landmarks, "landmark", "landmarks");
+  add(r.paths, "path", "paths");
+  add(r.notes, "pit", "pits");
+  add(r.photos, "photo", "photos");
+  add(r.rows, "row", "rows");
+  words = words.empty() ? "nothing new" : words + " added";
+  if (!r.tied_to.empty())
+    if (const auto station = book.get<survey::Station>(r.tied_to))
+      words += ", taken at station \"" + station->name + "\" by its position";
+  if (r.already > 0) words += "; " + std::to_string(r.already) + " were here already";
+  return std::string(name_of(r.kind)) + ": " + words;
+}
+
+json json_of_import(const FieldBook& book, const std::string& file, const survey::ImportReport& r) {
+  json answer = {{"file", file},
+                 {"kind", std::string(name_of(r.kind))},
+                 {"sightings", r.sightings},
+                 {"stations", r.stations},
+                 {"landmarks", r.landmarks},
+                 {"paths", r.paths},
+                 {"pits", r.notes},
+                 {"photos", r.photos},
+                 {"rows", r.rows},
+                 {"already_there", r.already},
+                 {"errors", json_of(r.errors)},
+                 {"notes", json_of(r.remarks)}};
+  if (r.weather) {
+    const horizon::WeatherYear& y = r.weather->file.year;
+    answer["kept_as"] = r.weather->path;
+    answer["weather"] = {{"station", y.station},
+                         {"latitude_deg", y.place.latitude_deg},
+                         {"longitude_deg", y.place.longitude_deg},
+                         {"height_m", y.place.height_m},
+                         {"utc_offset_h", y.utc_offset_h}};
+  }
+  if (r.terrain) {
+    answer["kept_as"] = r.terrain->path;
+    answer["terrain"] = {
+        {"columns", r.terrain->columns}, {"rows", r.terrain->rows}, {"cell_m", r.terrain->cell_m}};
+    answer["terrain"]["ground_at_site_m"] =
+        r.terrain->ground_m ? json(*r.terrain->ground_m) : json();
+  }
+  if (!r.tied_to.empty())
+    if (const auto station = book.get<survey::Station>(r.tied_to))
+      answer["station"] = station->name;
+  return answer;
+}
+
 void run_import(const ImportArguments& arguments) {
   const auto reference = horizon::reference_named(arguments.reference);
   if (!reference)
@@ -92,36 +180,23 @@ void run_import(const ImportArguments& arguments) {
   options.utc_offset_h =
       arguments.utc_offset_h.value_or(value_or_stop(book.site()).created.utc_offset_h);
   if (!arguments.station.empty()) options.station_id = station_named(book, arguments.station);
+  if (!arguments.system.empty()) options.terrain_system = arguments.system;
   bool any_bad = false;
   json answer = json::array();
   for (const std::string& file : arguments.files) {
     const auto result = survey::import_file(book, file, options);
     if (!result) {
       any_bad = true;
-      tell(file, {result.error().code, result.error().message, ""}, "");
+      const auto& error = result.error();
+      tell(file, {error.code, error.message, error.where == file ? "" : error.where}, "");
       answer.push_back({{"file", file}, {"errors", json_of({result.error()})}});
       continue;
     }
     any_bad = any_bad || !result->errors.empty();
-    for (const auto& remark : result->remarks) tell(file, remark, "note: ");
-    for (const auto& error : result->errors) tell(file, error, "");
-    if (!arguments.json)
-      std::printf(
-          "%s: %d sightings, %d stations, %d landmarks, %d paths, %d pits, %d photos, %d "
-          "rows; %d were here already\n",
-          file.c_str(), result->sightings, result->stations, result->landmarks, result->paths,
-          result->notes, result->photos, result->rows, result->already);
-    answer.push_back({{"file", file},
-                      {"sightings", result->sightings},
-                      {"stations", result->stations},
-                      {"landmarks", result->landmarks},
-                      {"paths", result->paths},
-                      {"pits", result->notes},
-                      {"photos", result->photos},
-                      {"rows", result->rows},
-                      {"already_there", result->already},
-                      {"errors", json_of(result->errors)},
-                      {"notes", json_of(result->remarks)}});
+    tell_all(file, result->remarks, "note: ");
+    tell_all(file, result->errors, "");
+    if (!arguments.json) std::printf("%s: %s\n", file.c_str(), done_words(book, *result).c_str());
+    answer.push_back(json_of_import(book, file, *result));
   }
   value_or_stop(book.close());
   if (arguments.json) print(answer);
@@ -320,7 +395,9 @@ void add_site_verbs(CLI::App& cli) {
   {
     auto arguments = std::make_shared<ImportArguments>();
     CLI::App* verb = cli.add_subcommand(
-        "import", "Add sightings (CSV), GPX, GeoJSON, photos or another site file to a site");
+        "import",
+        "Add sightings (CSV), GPX, GeoJSON, photos, weather (EPW, TMY3), height grids or another site "
+        "file to a site");
     verb->add_option("site", arguments->site, "The site file")->required();
     verb->add_option("files", arguments->files, "Files to read")->required();
     verb->add_option("--station", arguments->station, "Station that they belong to");
@@ -329,6 +406,8 @@ void add_site_verbs(CLI::App& cli) {
     verb->add_option("--instrument", arguments->instrument, "What the sightings were read with");
     verb->add_option("--utc-offset-h", arguments->utc_offset_h,
                      "Of clock times without an offset, hours; else the site's");
+    verb->add_option("--system", arguments->system,
+                     "Of a height grid that does not name its own, such as EPSG:32632");
     verb->add_flag("--json", arguments->json, "Machine-readable output");
     verb->callback([arguments] { run_import(*arguments); });
   }

@@ -7,11 +7,14 @@
 //          given; names inside a file are text, never paths
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "survey/book/store.h"
+#include "survey/exchange/beside.h"
 
 namespace survey {
 
@@ -20,12 +23,22 @@ struct ImportOptions {
   Reference reference = Reference::true_north;  // of bearings that name none
   double utc_offset_h = 0;                      // of clock times without one
   std::string instrument;
+  std::optional<std::string> terrain_system;  // of a grid that does not name its own: EPSG:32632
 };
 
+enum class FileKind : std::uint8_t { table, gpx, geojson, photo, site, weather, terrain };
+std::string_view name_of(FileKind kind);
+// By what the file holds; what cannot be taken is refused with what it is and the cure.
+horizon::Result<FileKind> kind_of_file(const std::string& path);
+
 struct ImportReport {
+  FileKind kind = FileKind::table;
   int sightings = 0, stations = 0, landmarks = 0, paths = 0, notes = 0, photos = 0;
   int rows = 0;     // of a GeoJSON file that this program wrote
   int already = 0;  // that were there
+  std::optional<KeptWeather> weather;
+  std::optional<KeptTerrain> terrain;
+  Id tied_to;  // the station that a photo was tied to by its position
   std::vector<horizon::Error> errors, remarks;
 };
 
@@ -38,7 +51,8 @@ horizon::Result<ImportReport> import_geojson(FieldBook& book, std::string_view j
 horizon::Result<ImportReport> import_photo(FieldBook& book, std::string_view bytes,
                                            const std::string& file_name,
                                            const ImportOptions& options = {});
-// By what the file holds, not by its name; site files too.
+// By what the file holds, not by its name; site files too. Weather and height grids are kept beside
+// the site file (survey/exchange/beside.h).
 horizon::Result<ImportReport> import_file(FieldBook& book, const std::string& path,
                                           const ImportOptions& options = {});
 

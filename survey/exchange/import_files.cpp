@@ -1,9 +1,11 @@
 // Sightings tables, photographs, and the choice of the right reader.
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
 
+#include "horizon/geodesy.h"
 #include "horizon/time.h"
 #include "survey/book/again.h"
 #include "survey/book/merge.h"
@@ -62,6 +64,39 @@ Sighting sighting_of(const MarkRow& mark, const Station& station, const ImportOp
   return row;
 }
 
+// A phone's fix is good to some ten metres: within 40 m of one station, and clearly nearer to it
+// than to any other, a photograph was taken there.
+constexpr double kPhotoAtStation_m = 40, kClearlyNearer_m = 15;
+
+Id station_near(const FieldBook& book, const Position& where, ImportReport& report,
+                const std::string& file_name) {
+  const Station* best = nullptr;
+  double nearest = 1e9, next = 1e9;
+  const auto stations = value_or_throw(book.all<Station>());
+  for (const Station& station : stations) {
+    const Position& p = station.position;
+    if (p.latitude_deg == 0 && p.longitude_deg == 0) continue;
+    const double away = horizon::geodesic({p.latitude_deg, p.longitude_deg, 0},
+                                          {where.latitude_deg, where.longitude_deg, 0})
+                            .distance_m;
+    next = std::min(next, std::max(away, nearest));
+    if (away < nearest) {
+      nearest = away;
+      best = &station;
+    }
+  }
+  if (!best) return {};
+  if (nearest <= kPhotoAtStation_m && next - nearest >= kClearlyNearer_m) return best->id;
+  report.remarks.push_back(
+      {Code::out_of_range,
+       nearest > kPhotoAtStation_m
+           ? "not tied to a station: the nearest, \"" + best->name + "\", is " +
+                 std::to_string(std::lround(nearest)) + " m away; name one with --station"
+           : "not tied to a station: two are about as near; name one with --station",
+       file_name});
+  return {};
+}
+
 }  // namespace
 
 Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
@@ -109,6 +144,8 @@ Result<ImportReport> import_photo(FieldBook& book, std::string_view bytes,
         return report;
       }
     photo.station_id = options.station_id;
+    if (photo.station_id.empty() && facts->position)
+      photo.station_id = report.tied_to = station_near(book, *facts->position, report, file_name);
     value_or_throw(book.add_photo(std::move(photo), bytes));
     ++report.photos;
     if (facts->satellite_utc_s && facts->local_s) {
@@ -126,52 +163,190 @@ Result<ImportReport> import_photo(FieldBook& book, std::string_view bytes,
   });
 }
 
-Result<ImportReport> import_file(FieldBook& book, const std::string& path,
-                                 const ImportOptions& options) {
+namespace {
+
+bool is_grid_ending(const std::string& path) {
+  const std::string end = lower_ascii(std::filesystem::path(path).extension().string());
+  return end == ".asc" || end == ".agr" || end == ".grd";
+}
+
+struct Foreign {
+  std::string_view start, says;
+};
+// What people bring that is none of ours, by its first bytes.
+constexpr Foreign kForeign[] = {
+    {"PK\x03\x04",
+     "a zip archive, spreadsheet or KMZ; unpack it, or save the sheet as CSV, the map as GPX"},
+    {"\x1f\x8b", "a packed file (gzip); unpack it first"},
+    {"7z\xbc\xaf", "a packed file (7z); unpack it first"},
+    {"%PDF", "a PDF; bring the table, photo or track it was made from"},
+    {"\xd0\xcf\x11\xe0", "an old spreadsheet or document; save it as CSV"},
+    {"GIF8", "a GIF; save the picture as JPEG or PNG"},
+    {"BM", "a bitmap; save the picture as JPEG or PNG"},
+    {"RIFF", "a WebP picture or a film; save the picture as JPEG or PNG"},
+    {"\xff\x4f\xff\x51", "a JPEG 2000 picture; save it as JPEG or PNG"},
+    {"CDF", "a NetCDF file; save the heights as GeoTIFF"},
+    {"\x89HDF", "an HDF file; save the heights as GeoTIFF"},
+};
+
+std::optional<std::string> foreign(std::string_view head) {
+  using namespace std::string_view_literals;
+  for (const Foreign& each : kForeign)
+    if (head.starts_with(each.start)) return std::string(each.says);
+  if (head.substr(4, 8) == "jP  \r\n\x87\n"sv) return "a JPEG 2000 picture; save it as JPEG or PNG";
+  if (head.substr(4, 4) == "ftyp"sv) {
+    const std::string_view brand = head.substr(8, 4);
+    if (brand.starts_with("hei") || brand.starts_with("hev") || brand == "mif1" || brand == "msf1")
+      return "a HEIC picture; set the phone's camera to JPEG (\"most compatible\"), or save it as JPEG";
+    if (brand == "avif") return "an AVIF picture; save it as JPEG or PNG";
+    return "a film; bring single pictures as JPEG";
+  }
+  return std::nullopt;
+}
+
+bool is_weather(std::string_view text) {
+  text = trimmed(text);
+  if (lower_ascii(text.substr(0, 9)) == "location,") return true;
+  const std::size_t second = text.find('\n');
+  return second != std::string_view::npos &&
+         lower_ascii(trimmed(text.substr(second, 20))).starts_with("date (mm/dd/yyyy)");
+}
+
+}  // namespace
+
+std::string_view name_of(FileKind kind) {
+  constexpr std::array<std::string_view, 7> names = {"table", "gpx",     "geojson", "photo",
+                                                     "site",  "weather", "terrain"};
+  return names[static_cast<int>(kind)];
+}
+
+Result<FileKind> kind_of_file(const std::string& path) {
   std::error_code error;
   const auto size = std::filesystem::file_size(path, error);
   if (error) return horizon::fail(Code::not_found, "there is no such file", path);
-  auto with_path = [&](Result<ImportReport> result) {
-    if (!result && result.error().where.empty()) result.error().where = path;
-    return result;
-  };
-  std::string head(16, '\0');
-  {
-    auto bytes = std::ifstream(path, std::ios::binary);
-    bytes.read(head.data(), 16);
+  if (size == 0) return horizon::fail(Code::bad_input, "the file is empty; copy it again", path);
+  std::string head(4096, '\0');
+  auto in = std::ifstream(path, std::ios::binary);
+  in.read(head.data(), static_cast<std::streamsize>(head.size()));
+  head.resize(static_cast<std::size_t>(std::max<std::streamsize>(0, in.gcount())));
+  using namespace std::string_view_literals;
+  if (head.starts_with("SQLite format 3")) return FileKind::site;
+  if (head.starts_with("\xff\xd8\xff") || head.starts_with("\x89PNG")) return FileKind::photo;
+  for (const std::string_view tiff : {"II*\0"sv, "MM\0*"sv, "II+\0"sv, "MM\0+"sv})
+    if (head.starts_with(tiff)) return FileKind::terrain;
+  const std::string ending = lower_ascii(std::filesystem::path(path).extension().string());
+  if (ending == ".hgt" || is_grid_ending(path)) return FileKind::terrain;
+  if (const auto says = foreign(head))
+    return horizon::fail(Code::bad_input, "this is " + *says, path);
+  auto text = text_of(head);
+  // The cut may have gone through a character.
+  for (int less = 1; !text && less < 4 && head.size() > 4; ++less)
+    text = text_of(std::string_view(head).substr(0, head.size() - less));
+  if (!text)
+    return horizon::fail(
+        text.error().code,
+        "this is no sightings table, GPX, GeoJSON, JPEG, PNG, weather file, height grid or site "
+        "file",
+        path);
+  const std::string_view start = trimmed(text->utf8);
+  if (start.starts_with('<')) {
+    if (start.find("<kml") != std::string_view::npos)
+      return horizon::fail(Code::bad_input, "this is KML; save it as GPX or GeoJSON", path);
+    return FileKind::gpx;
   }
-  if (head.starts_with("SQLite format 3")) {
-    auto other = FieldBook::open(path, Access::received);
-    if (!other) return tl::unexpected(other.error());
-    auto merged = import_site(book, *other);
-    if (!merged) return tl::unexpected(merged.error());
-    ImportReport report;
-    report.rows = merged->added + merged->changed;
-    report.photos = merged->photo_bytes;
-    for (const Conflict& conflict : merged->conflicts)
-      report.errors.push_back({Code::bad_input,
-                               "both files changed this: \"" + conflict.mine + "\" here, \"" +
-                                   conflict.theirs + "\" there; decide with `adret-cli merge`",
-                               conflict.table + " \"" + conflict.row_name + "\""});
-    return report;
-  }
-  if (size > static_cast<std::uintmax_t>(kMaxPhotoBytes))
+  if (start.starts_with('{') || start.starts_with('[')) return FileKind::geojson;
+  if (is_weather(start)) return FileKind::weather;
+  if (lower_ascii(start.substr(0, 4)) == "ncol") return FileKind::terrain;
+  return FileKind::table;
+}
+
+namespace {
+
+Result<ImportReport> import_received(FieldBook& book, const std::string& path) {
+  auto other = FieldBook::open(path, Access::received);
+  if (!other) return tl::unexpected(other.error());
+  auto merged = import_site(book, *other);
+  if (!merged) return tl::unexpected(merged.error());
+  ImportReport report;
+  report.rows = merged->added + merged->changed;
+  report.photos = merged->photo_bytes;
+  for (const Conflict& conflict : merged->conflicts)
+    report.errors.push_back({Code::bad_input,
+                             "both files changed this: \"" + conflict.mine + "\" here, \"" +
+                                 conflict.theirs + "\" there; decide with `adret-cli merge`",
+                             conflict.table + " \"" + conflict.row_name + "\""});
+  return report;
+}
+
+Result<ImportReport> import_terrain(const FieldBook& book, const std::string& path,
+                                    const ImportOptions& options) {
+  auto kept = keep_terrain(book, path, options.terrain_system);
+  if (!kept) return tl::unexpected(kept.error());
+  ImportReport report;
+  report.already = kept->already ? 1 : 0;
+  const auto site = book.site();
+  const std::string name = std::filesystem::path(path).filename().string();
+  if (!kept->ground_m)
+    report.remarks.push_back(
+        {Code::out_of_range, "the grid does not hold the site, or has no height there", name});
+  else if (site && site->position.height_m &&
+           std::abs(*kept->ground_m - *site->position.height_m) > 150)
+    report.remarks.push_back(
+        {Code::out_of_range,
+         "the grid's ground at the site is " + std::to_string(std::lround(*kept->ground_m)) +
+             " m, the site says " + std::to_string(std::lround(*site->position.height_m)) +
+             " m: is it the right place, and are the heights in metres?",
+         name});
+  report.terrain = std::move(*kept);
+  return report;
+}
+
+Result<ImportReport> import_weather(const FieldBook& book, const std::string& path,
+                                    std::string_view bytes) {
+  auto kept = keep_weather(book, std::filesystem::path(path).filename().string(), bytes);
+  if (!kept) return tl::unexpected(kept.error());
+  ImportReport report;
+  report.already = kept->already ? 1 : 0;
+  report.remarks = kept->file.notes;
+  report.remarks.insert(report.remarks.end(), kept->fit.begin(), kept->fit.end());
+  report.weather = std::move(*kept);
+  return report;
+}
+
+Result<ImportReport> import_bytes(FieldBook& book, const std::string& path, FileKind kind,
+                                  const ImportOptions& options) {
+  std::error_code error;
+  if (std::filesystem::file_size(path, error) > static_cast<std::uintmax_t>(kMaxPhotoBytes))
     return horizon::fail(Code::bad_input, "the file is above 50 MB; split it or store it smaller",
                          path);
-  auto bytes = read_file(path);
+  const auto bytes = read_file(path);
   if (!bytes) return tl::unexpected(bytes.error());
-  const std::string name = std::filesystem::path(path).filename().string();
-  if (head.starts_with("\xff\xd8\xff") || head.starts_with("\x89PNG"))
-    return import_photo(book, *bytes, name, options);
-  const auto text = text_of(*bytes);
-  if (!text)
-    return horizon::fail(text.error().code,
-                         "this is no sightings table, GPX, GeoJSON, JPEG, PNG or site file", path);
-  const std::string_view start = trimmed(text->utf8);
-  if (start.starts_with('<')) return with_path(import_gpx(book, *bytes, options));
-  if (start.starts_with('{') || start.starts_with('['))
-    return with_path(import_geojson(book, text->utf8, options));
-  return with_path(import_marks(book, *bytes, options));
+  if (kind == FileKind::photo)
+    return import_photo(book, *bytes, std::filesystem::path(path).filename().string(), options);
+  if (kind == FileKind::weather) return import_weather(book, path, *bytes);
+  if (kind == FileKind::gpx) return import_gpx(book, *bytes, options);
+  if (kind == FileKind::geojson) {
+    const auto text = text_of(*bytes);
+    if (!text) return tl::unexpected(text.error());
+    return import_geojson(book, text->utf8, options);
+  }
+  return import_marks(book, *bytes, options);
+}
+
+}  // namespace
+
+Result<ImportReport> import_file(FieldBook& book, const std::string& path,
+                                 const ImportOptions& options) {
+  const auto kind = kind_of_file(path);
+  if (!kind) return tl::unexpected(kind.error());
+  auto report = *kind == FileKind::site      ? import_received(book, path)
+                : *kind == FileKind::terrain ? import_terrain(book, path, options)
+                                             : import_bytes(book, path, *kind, options);
+  if (report)
+    report->kind = *kind;
+  else if (report.error().where.empty())
+    report.error().where = path;
+  return report;
 }
 
 }  // namespace survey

@@ -10,6 +10,7 @@
 
 #include "horizon/angle.h"
 #include "horizon/geodesy.h"
+#include "survey/book/ranges.h"
 #include "survey/book/text.h"
 #include "survey/exchange/grid.h"
 #include "survey/exchange/terrain_raster.h"
@@ -212,9 +213,20 @@ Result<TerrainGrid> read_ascii(const std::string& path, const std::optional<std:
 Result<TerrainGrid> grid_of(Raster raster, const std::string& path) {
   for (float& h : raster.heights_m)
     if (!(h > -12000 && h < 9000)) h = kVoid;  // no ground on Earth, whatever the file calls it
+  // Marks for voids that the file does not declare; then what no ground on the Earth can be.
+  for (float& h : raster.heights_m)
+    if (!(h > -9990 && h < 32767)) h = kVoid;
   if (std::none_of(raster.heights_m.begin(), raster.heights_m.end(),
                    [](float h) { return std::isfinite(h); }))
     return fail(Code::bad_input, "the grid holds no heights, only voids", path);
+  const auto odd = std::count_if(raster.heights_m.begin(), raster.heights_m.end(), [](float h) {
+    return h < range::kHeight_m.min || h > range::kHeight_m.max;
+  });
+  if (odd > 0)
+    return fail(Code::bad_input,
+                std::to_string(odd) +
+                    " cells lie below -500 or above 9000; the numbers are no heights in metres",
+                path);
   const double determinant = raster.x_column * raster.y_row - raster.x_row * raster.y_column;
   if (!std::isfinite(determinant) || determinant == 0)
     return fail(Code::bad_input, "the file does not say where its cells lie", path);

@@ -172,6 +172,14 @@ Result<TerrainGrid> read_geotiff(const std::string& path,
                 "the TIFF's numbers are of a kind no height grid uses; save it as 16-bit whole or "
                 "32-bit real numbers",
                 path);
+  // Pictures: colours, or grey in 8 bits, in which no valley's heights fit.
+  std::uint16_t photometric = PHOTOMETRIC_MINISBLACK;
+  TIFFGetField(tiff.get(), TIFFTAG_PHOTOMETRIC, &photometric);
+  if ((photometric != PHOTOMETRIC_MINISBLACK && photometric != PHOTOMETRIC_MINISWHITE) || bits == 8)
+    return fail(Code::bad_input,
+                "the TIFF is a picture or has 8 bits a cell; heights need 16-bit whole or 32-bit "
+                "real numbers, so bring the elevation model itself, not its map or shading",
+                path);
   Raster raster;
   raster.columns = static_cast<int>(columns);
   raster.rows = static_cast<int>(rows);
