@@ -8,6 +8,7 @@
 
 #include "horizon/place.h"
 #include "horizon/result.h"
+#include "survey/book/store.h"
 
 namespace app {
 
@@ -37,6 +38,9 @@ struct PlaceOptions {
 void add_place_options(CLI::App& verb, PlaceOptions& options);
 // Given, finite, and within the Earth's ranges.
 void check_place(const horizon::Place& place);
+
+// The weather file to work with: the one given, none if "none", else the one kept beside the site.
+std::string weather_to_use(const std::string& given, const survey::FieldBook& book);
 
 // Each adds its verb; the verb runs when the arguments have been read.
 void add_declination(CLI::App& cli);

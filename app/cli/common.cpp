@@ -3,6 +3,7 @@
 
 #include "app/cli/cli.h"
 #include "survey/exchange/angle_text.h"
+#include "survey/exchange/beside.h"
 #include "survey/exchange/coordinates.h"
 
 namespace app {
@@ -20,6 +21,16 @@ void stop_bad_input(std::string message, std::string where) {
 void tell(const std::string& file, const horizon::Error& error, const char* what) {
   std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), error.where.c_str(),
                error.where.empty() ? "" : ": ", what, error.message.c_str());
+}
+
+std::string weather_to_use(const std::string& given, const survey::FieldBook& book) {
+  if (given == "none") return {};
+  if (!given.empty()) return given;
+  const std::string kept = survey::weather_beside(book);
+  if (!kept.empty())
+    tell(kept, {horizon::Code::bad_input, "kept beside the site; --weather none leaves it out", ""},
+         "note: ");
+  return kept;
 }
 
 namespace {

@@ -128,9 +128,9 @@ void run(const Options& given) {
   const auto book = value_or_stop(survey::FieldBook::open(given.site, survey::Access::read));
   GroundOptions options;
   std::optional<survey::WeatherFile> weather;
-  if (!given.weather.empty()) {
-    auto read = survey::weather_of(value_or_stop(survey::read_file(given.weather)));
-    if (!read) read.error().where = given.weather + ", " + read.error().where;
+  if (const std::string file = weather_to_use(given.weather, book); !file.empty()) {
+    auto read = survey::weather_of(value_or_stop(survey::read_file(file)));
+    if (!read) read.error().where = file + ", " + read.error().where;
     weather = value_or_stop(std::move(read));
     options.weather = &weather->year;
   }
@@ -162,7 +162,9 @@ void add_ground(CLI::App& cli) {
                                       "from a site file, with what each "
                                       "rests on");
   verb->add_option("site", options->site, "the site file (.gpkg)")->required();
-  verb->add_option("--weather", options->weather, "hourly weather of the place, EPW or TMY3");
+  verb->add_option(
+      "--weather", options->weather,
+      "hourly weather of the place, EPW or TMY3; default: the one kept beside the site");
   verb->add_flag("--imperial", options->imperial, "feet, Fahrenheit and pounds in the text");
   verb->add_flag("--no-map", options->no_map, "leave out the plot's sun map and the verdict");
   verb->add_flag("--json", options->json, "print JSON");

@@ -25,7 +25,7 @@ void run_handover(const VerbOptions& given) {
   const auto choices = value_or_stop(book.design());
   HandoverOptions options;
   options.out_folder = given.out;
-  options.weather_path = given.weather;
+  options.weather_path = weather_to_use(given.weather, book);
   options.photos = !given.no_photos;
   options.unpacked = given.unpacked;
   options.draws = given.draws;
@@ -98,7 +98,8 @@ void add_handover(CLI::App& cli) {
       ->check(CLI::Range(0, 10000));
   verb->add_option(
       "--weather", options->weather,
-      "an hourly weather file (EPW): the skies of the findings, and adjusted to each skyline");
+      "an hourly weather file (EPW, TMY3): the skies of the findings; an EPW is also adjusted to each "
+      "skyline; default: the one kept beside the site; none");
   verb->add_flag("--no-photos", options->no_photos, "leave the photographs out");
   verb->add_flag("--unpacked", options->unpacked, "write the package's files as a folder too");
   verb->add_flag("--json", options->json, "tell what was written as JSON");

@@ -235,9 +235,10 @@ int run_table(const LightOptions& options) {
 }
 
 // From a site file: the station that was asked for, or all.
-void run_site(const LightOptions& options) {
+void run_site(LightOptions options) {
   const auto book =
       value_or_stop(survey::FieldBook::open(options.site_file, survey::Access::received));
+  options.weather_file = weather_to_use(options.weather_file, book);
   const survey::SiteSettings settings = value_or_stop(survey::site_settings(book));
   survey::Json list = survey::Json::array();
   bool found = false;
@@ -310,7 +311,9 @@ void add_light(CLI::App& cli) {
   verb->add_option("--sunshine", options->sunshine,
                    "Twelve sunshine fractions, January first, for a typical sky")
       ->expected(12);
-  verb->add_option("--weather", options->weather_file, "Hourly weather file (EPW or TMY3 CSV)");
+  verb->add_option(
+      "--weather", options->weather_file,
+      "Hourly weather file (EPW or TMY3 CSV); default: the one kept beside the site; none");
   verb->add_option("--draws", options->draws, "Draws for the ranges (default 200, 0 = none)")
       ->check(CLI::Range(0, 10000));
   verb->add_flag("--json", options->json, "Machine-readable output");

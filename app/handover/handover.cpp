@@ -211,10 +211,6 @@ Result<survey::WeatherFile> read_weather(const survey::FieldBook& book, const st
     file.error().where = path + ", " + file.error().where;
     return file;
   }
-  if (file->layout != survey::WeatherFile::Layout::epw) {
-    return fail(Code::bad_input, "only an EPW file can be adjusted; convert the weather file first",
-                path);
-  }
   auto site = book.site();
   if (!site) return tl::unexpected(site.error());
   const auto& at = site->position;
@@ -300,7 +296,7 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
                     site->stations[i].name());
     const std::string folder = "station-" + std::to_string(i + 1) + "-" +
                                file_name_of(site->stations[i].name(), "station") + "/";
-    if (weather) {
+    if (weather && weather->layout == survey::WeatherFile::Layout::epw) {
       if (auto ok = package.add(folder + "weather_adjusted.epw",
                                 tr("package.weather", {site->stations[i].name()}),
                                 adjusted_weather(*weather, site->stations[i]));

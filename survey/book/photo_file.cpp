@@ -106,9 +106,14 @@ struct Exif {
   }
   std::optional<double> rational(ExifIfd ifd, int tag, unsigned index = 0) const {
     const ExifEntry* found = entry(ifd, tag);
-    if (!found || found->format != EXIF_FORMAT_RATIONAL || found->components <= index ||
-        found->size < 8 * (index + 1))
-      return std::nullopt;
+    if (!found || found->components <= index || found->size < 8 * (index + 1)) return std::nullopt;
+    if (found->format == EXIF_FORMAT_SRATIONAL) {  // against the standard, but phones write it
+      const ExifSRational value =
+          exif_get_srational(found->data + 8 * index, exif_data_get_byte_order(data.get()));
+      if (value.denominator == 0) return std::nullopt;
+      return static_cast<double>(value.numerator) / value.denominator;
+    }
+    if (found->format != EXIF_FORMAT_RATIONAL) return std::nullopt;
     const ExifRational value =
         exif_get_rational(found->data + 8 * index, exif_data_get_byte_order(data.get()));
     if (value.denominator == 0) return std::nullopt;

@@ -155,7 +155,9 @@ void check_schema(Database& db) {
   if (db.number("PRAGMA application_id") != 1196444487 ||
       !db.number("SELECT count(*) FROM sqlite_master WHERE name='adret_schema'"))
     give_up(Code::bad_input,
-            "this is no site file; `adret-cli import` reads GPX, GeoJSON, tables and photos", path);
+            "this is a database but no site file; save its layers as GeoJSON or GPX (WGS 84) and "
+            "import those",
+            path);
   Statement code = db.prepare(
       "SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view') "
       "OR sql LIKE 'CREATE VIRTUAL%' LIMIT 1");

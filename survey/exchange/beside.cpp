@@ -75,17 +75,18 @@ std::string weather_beside(const FieldBook& book) {
 }
 
 Result<KeptWeather> keep_weather(const FieldBook& book, std::string_view name,
-                                 std::string_view bytes) {
+                                 std::string_view bytes, const std::optional<horizon::Place>& at) {
   auto read = weather_of(bytes);
   if (!read) return tl::unexpected(read.error());
   const auto site = book.site();
   if (!site) return tl::unexpected(site.error());
   KeptWeather kept;
   kept.file = std::move(*read);
-  if (placed(site->position)) {
-    kept.fit =
-        weather_fits(kept.file, {site->position.latitude_deg, site->position.longitude_deg,
-                                 site->position.height_m.value_or(kept.file.year.place.height_m)});
+  const Position& p = site->position;
+  if (at || placed(p)) {
+    kept.fit = weather_fits(
+        kept.file, at.value_or(horizon::Place{p.latitude_deg, p.longitude_deg,
+                                              p.height_m.value_or(kept.file.year.place.height_m)}));
     if (!kept.fit.empty() && kept.fit.front().code == Code::bad_input)
       return tl::unexpected(kept.fit.front());
   }

@@ -23,8 +23,10 @@ struct KeptWeather {
   bool already = false;             // the same bytes were there
 };
 // A file of another climate (more than 500 km away) is refused where the site has a position.
+// `at`: where the observer stands, else the site's position.
 horizon::Result<KeptWeather> keep_weather(const FieldBook& book, std::string_view name,
-                                          std::string_view bytes);
+                                          std::string_view bytes,
+                                          const std::optional<horizon::Place>& at = {});
 std::string weather_beside(const FieldBook& book);  // empty: none
 
 struct KeptTerrain {

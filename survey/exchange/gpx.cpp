@@ -145,7 +145,10 @@ struct Reader {
       if (name_of(PathKind(i)) == type) path.kind = PathKind(i);
     for (pugi::xml_node node : holder.children(element))
       if (const auto at = point(node, where)) path.points.push_back(*at);
-    if (path.points.size() < 2) return bad(where, "fewer than two points; nothing to draw");
+    if (path.points.size() < 2) {  // receivers leave such behind at every pause
+      report.remarks.push_back({Code::bad_input, "fewer than two points; nothing to draw", where});
+      return;
+    }
     path.time = moment(path.points.front());
     put(path, report.paths, where);
   }

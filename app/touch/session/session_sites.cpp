@@ -5,7 +5,7 @@
 
 #include "app/touch/session/session.h"
 #include "app/words/words.h"
-#include "survey/exchange/weather_file.h"
+#include "survey/exchange/beside.h"
 
 namespace app {
 namespace {
@@ -201,34 +201,17 @@ horizon::Result<void> Session::put_site(survey::Site site) {
   return {};
 }
 
-// Beside the site files, under the site's id: it is as large as a photo, and others' to share.
-std::string Session::weather_path() const {
-  std::error_code error;
-  const fs::path folder = fs::path(devices_.files->sites_folder()) / "weather" / site_.id;
-  for (const auto& entry : fs::directory_iterator(folder, error)) return entry.path().string();
-  return {};
-}
+std::string Session::weather_path() const { return book_ ? survey::weather_beside(*book_) : ""; }
 
 horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
   const std::string_view bytes(reinterpret_cast<const char*>(file.bytes.data()), file.bytes.size());
-  const auto read = survey::weather_of(bytes);
-  if (!read)
-    return told(horizon::fail(read.error().code, read.error().message,
-                              file.name + " " + read.error().where));
-  if (skyline_ && has_position())
-    for (const auto& note : survey::weather_fits(*read, skyline_->eye)) {
-      if (note.code == horizon::Code::bad_input) return told(tl::unexpected(note));
-      problem = in_words(note);
-    }
-  std::error_code error;
-  const fs::path folder = fs::path(devices_.files->sites_folder()) / "weather" / site_.id;
-  fs::remove_all(folder, error);
-  fs::create_directories(folder, error);
-  std::ofstream out(folder / fs::path(file.name).filename(), std::ios::binary);
-  out.write(bytes.data(), std::streamsize(bytes.size()));
-  if (!out.flush())
-    return told(
-        horizon::fail(horizon::Code::failed, tr("The file could not be written."), file.name));
+  std::optional<horizon::Place> eye;
+  if (skyline_ && has_position()) eye = skyline_->eye;
+  const auto kept = survey::keep_weather(*book_, file.name, bytes, eye);
+  if (!kept)
+    return told(horizon::fail(kept.error().code, kept.error().message,
+                              file.name + " " + kept.error().where));
+  for (const auto& note : kept->fit) problem = in_words(note);
   return {};
 }
 

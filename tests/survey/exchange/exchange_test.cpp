@@ -329,7 +329,7 @@ TEST_CASE("[property] no name leads out of a folder") {
 namespace {
 
 // A little-endian EXIF block: IFD0 with orientation, EXIF and GPS directories.
-std::string exif_block() {
+std::string exif_block(unsigned rational = 5) {
   std::string tiff("II*\0\x08\0\0\0", 8);
   auto two = [](unsigned v) { return std::string{char(v & 0xff), char(v >> 8)}; };
   auto four = [&](unsigned v) { return two(v & 0xffff) + two(v >> 16); };
@@ -353,9 +353,9 @@ std::string exif_block() {
           entry(0x9011, 2, 7, stored(std::string("+01:00\0", 7))) + entry(0xa405, 3, 1, two(28)) +
           four(0);
   tiff += two(8) + entry(1, 2, 2, std::string("N\0", 2)) +
-          entry(2, 5, 3, stored(ratio(46, 1) + ratio(37, 1) + ratio(1668, 100))) +
+          entry(2, rational, 3, stored(ratio(46, 1) + ratio(37, 1) + ratio(1668, 100))) +
           entry(3, 2, 2, std::string("W\0", 2)) +
-          entry(4, 5, 3, stored(ratio(10, 1) + ratio(20, 1) + ratio(5208, 100))) +
+          entry(4, rational, 3, stored(ratio(10, 1) + ratio(20, 1) + ratio(5208, 100))) +
           entry(5, 1, 1, std::string(1, '\0')) + entry(6, 5, 1, stored(ratio(14820, 10))) +
           entry(16, 2, 2, std::string("M\0", 2)) + entry(17, 5, 1, stored(ratio(17825, 100))) +
           four(0);
@@ -406,6 +406,48 @@ TEST_CASE("[published] EXIF time, place, direction and lens of a JPEG and a PNG 
     CHECK(photo.time.utc_s == 1797845400.0);
     CHECK(photo.time.utc_offset_h == 1.0);
   }
+}
+
+TEST_CASE("[regression] a place in signed fractions, as some phones write it, is read") {
+  const PhotoFacts facts = must(photo_facts(jpeg_with(exif_block(10))));
+  REQUIRE(facts.position);
+  CHECK_NEAR(facts.position->latitude_deg, 46.6213, 1e-6);
+  CHECK_NEAR(facts.position->longitude_deg, -10.3478, 1e-6);
+}
+
+TEST_CASE(
+    "[property] a photograph is tied to the station where its receiver was, or it is said why not") {
+  Book a;
+  Station near;
+  near.id = FullSite::id(201);
+  near.name = "garden";
+  near.position = {46.6214, -10.3478, 1482};  // 11 m away
+  must(a.book.put(near));
+  Station far = near;
+  far.id = FullSite::id(202);
+  far.name = "meadow";
+  far.position.latitude_deg = 46.6224;
+  must(a.book.put(far));
+  const auto tied = must(import_photo(a.book, jpeg_with(exif_block()), "a.jpg"));
+  CHECK(tied.tied_to == near.id);
+  CHECK(must(a.book.all<Photo>()).front().station_id == near.id);
+  CHECK(must(import_photo(a.book, jpeg_with(exif_block()), "a.jpg")).already == 1);
+  // Two stations as near: neither.
+  Book b;
+  must(b.book.put(near));
+  far.position.latitude_deg = 46.6212;
+  must(b.book.put(far));
+  const auto torn = must(import_photo(b.book, jpeg_with(exif_block()), "a.jpg"));
+  CHECK(torn.tied_to.empty());
+  REQUIRE(torn.remarks.size() == 1);
+  CHECK(has(torn.remarks[0].message, "about as near"));
+  // The one station is on the other side of the valley.
+  Book c;
+  far.position.latitude_deg = 46.64;
+  must(c.book.put(far));
+  const auto away = must(import_photo(c.book, jpeg_with(exif_block()), "a.jpg"));
+  CHECK(away.tied_to.empty());
+  CHECK(has(away.remarks.at(0).message, "m away"));
 }
 
 TEST_CASE("[property] any flip of a photograph's bytes is read or refused, never more") {
