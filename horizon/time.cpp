@@ -95,7 +95,7 @@ Date date_of_day(int y, int number) { return Date(sys_days(year{y} / 1 / 1) + da
 Result<Date> parse_date(std::string_view text) {
   Date date;
   if (take_date(text, date) && text.empty()) return date;
-  return fail(Code::bad_input, "not a date; write year-month-day, such as 2026-12-21");
+  return fail(Code::bad_input, "error.not_a_date");
 }
 
 std::string format_date(Date date) {
@@ -110,7 +110,7 @@ Result<double> parse_utc_s(std::string_view text) {
   double seconds = 0;
   if (take_date(text, date) && (text.empty() || take_clock_and_zone(text, seconds)) && text.empty())
     return start_of_day_utc_s(date) + seconds;
-  return fail(Code::bad_input, "not a time; write it in UTC, such as 2026-12-21T09:41:00Z");
+  return fail(Code::bad_input, "error.not_a_utc_time");
 }
 
 std::string format_utc(double utc_s, int decimals) {

@@ -64,39 +64,39 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
   in.imbue(std::locale::classic());
   std::string what;
   in >> what;
-  const auto bad = [&](const char* cure) {
-    return horizon::fail(horizon::Code::bad_input, std::string(cure), words);
+  const auto bad = [&](horizon::Sentence cure) {
+    return horizon::fail(horizon::Code::bad_input, std::move(cure), words);
   };
   if (what == "fix") {
     Fix fix;
     fix.utc_s = utc_start_s + running_s + utc_jump_s;
     if (!(in >> fix.place.latitude_deg >> fix.place.longitude_deg >> fix.place.height_m >>
           fix.accuracy_m))
-      return bad("write: fix LATITUDE LONGITUDE HEIGHT_M ACCURACY_M");
+      return bad({"error.recorded_form", {"fix LATITUDE LONGITUDE HEIGHT_M ACCURACY_M"}});
     fix.height_accuracy_m = 2 * fix.accuracy_m;
     fixes.push_back(fix);
     if (position.state == DeviceState::starting) position.state = DeviceState::running;
   } else if (what == "aim") {
     Pose pose = aim;
     if (!(in >> pose.azimuth_deg >> pose.elevation_deg))
-      return bad("write: aim AZIMUTH ELEVATION [ROLL]");
+      return bad({"error.recorded_form", {"aim AZIMUTH ELEVATION [ROLL]"}});
     if (!(in >> pose.roll_deg)) pose.roll_deg = 0;
     aim = pose;
     aimed = true;
   } else if (what == "field") {
     double nanotesla, dip;
-    if (!(in >> nanotesla >> dip)) return bad("write: field NANOTESLA DIP");
+    if (!(in >> nanotesla >> dip)) return bad({"error.recorded_form", {"field NANOTESLA DIP"}});
     aim.field_nt = nanotesla;
     aim.inclination_deg = dip;
   } else if (what == "shake") {
-    if (!(in >> shake_deg)) return bad("write: shake DEGREES");
+    if (!(in >> shake_deg)) return bad({"error.recorded_form", {"shake DEGREES"}});
   } else if (what == "photo") {
     std::getline(in >> std::ws, photo);
   } else if (what == "file") {
     std::getline(in >> std::ws, file);
   } else if (what == "clock") {
     double utc;
-    if (!(in >> utc)) return bad("write: clock UTC_SECONDS");
+    if (!(in >> utc)) return bad({"error.recorded_form", {"clock UTC_SECONDS"}});
     utc_jump_s = utc - utc_start_s - running_s;
   } else if (what == "reboot") {
     booted_s = running_s + 3600;  // its count begins again
@@ -122,11 +122,9 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     else if (state == "running" || state == "stuck" || state == "jumping")
       status = {DeviceState::running, {}};
     else
-      return bad("write a state: off, missing, refused, failed, running, stuck or jumping");
+      return bad("error.recorded_state_unknown");
   } else {
-    return bad(
-        "write one of: fix, aim, field, shake, photo, file, clock, reboot, position, attitude, "
-        "camera");
+    return bad("error.recorded_event_unknown");
   }
   return {};
 }
@@ -283,11 +281,11 @@ horizon::Result<void> Recording::load(std::string_view text) {
     std::string words;
     if (line.find_first_not_of(" \t\r") == std::string::npos) continue;
     if (!(in >> time_s) || !std::getline(in >> std::ws, words))
-      return horizon::fail(horizon::Code::bad_input, "write the seconds, then the event",
+      return horizon::fail(horizon::Code::bad_input, "error.recorded_line",
                            "line " + std::to_string(row));
     State trial;  // read it once to name a bad line before the replay begins
     if (auto read = trial.apply(words); !read)
-      return horizon::fail(horizon::Code::bad_input, read.error().message,
+      return horizon::fail(horizon::Code::bad_input, read.error().sentence(),
                            "line " + std::to_string(row));
     state_->events.push_back({time_s, words});
   }

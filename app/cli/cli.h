@@ -19,7 +19,7 @@ struct Stop {
 };
 // The words and the exit code for an error: 1 if the system refused, else 2.
 [[noreturn]] void stop(const horizon::Error& error);
-[[noreturn]] void stop_bad_input(std::string message, std::string where);
+[[noreturn]] void stop_bad_input(horizon::Sentence why, std::string where);
 
 // Tells what is wrong or was taken for granted in a file, and goes on. `what`: "note: " or "".
 void tell(const std::string& file, const horizon::Error& error, const char* what);

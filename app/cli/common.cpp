@@ -2,6 +2,7 @@
 #include <cstdio>
 
 #include "app/cli/cli.h"
+#include "app/words/sentence.h"
 #include "survey/exchange/angle_text.h"
 #include "survey/exchange/beside.h"
 #include "survey/exchange/coordinates.h"
@@ -9,18 +10,19 @@
 namespace app {
 
 void stop(const horizon::Error& error) {
-  const std::string message =
-      error.where.empty() ? error.message : error.where + ": " + error.message;
+  const std::string where = words_of_place(error.where),
+                    message = (where.empty() ? "" : where + ": ") + words_of(error);
   throw Stop{error.code == horizon::Code::failed ? 1 : 2, message};
 }
 
-void stop_bad_input(std::string message, std::string where) {
-  stop(horizon::Error{horizon::Code::bad_input, std::move(message), std::move(where)});
+void stop_bad_input(horizon::Sentence why, std::string where) {
+  stop(horizon::Error{horizon::Code::bad_input, std::move(why), std::move(where)});
 }
 
 void tell(const std::string& file, const horizon::Error& error, const char* what) {
-  std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), error.where.c_str(),
-               error.where.empty() ? "" : ": ", what, error.message.c_str());
+  const std::string where = words_of_place(error.where);
+  std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), where.c_str(),
+               where.empty() ? "" : ": ", what, words_of(error).c_str());
 }
 
 std::string weather_to_use(const std::string& given, const survey::FieldBook& book) {
@@ -28,8 +30,7 @@ std::string weather_to_use(const std::string& given, const survey::FieldBook& bo
   if (!given.empty()) return given;
   const std::string kept = survey::weather_beside(book);
   if (!kept.empty())
-    tell(kept, {horizon::Code::bad_input, "kept beside the site; --weather none leaves it out", ""},
-         "note: ");
+    tell(kept, {horizon::Code::bad_input, "error.weather_kept_beside", ""}, "note: ");
   return kept;
 }
 
@@ -84,13 +85,11 @@ void add_place_options(CLI::App& verb, PlaceOptions& options) {
 
 void check_place(const horizon::Place& place) {
   if (std::isnan(place.latitude_deg) && std::isnan(place.longitude_deg))
-    stop_bad_input("give the place with --lat and --lon, or with --at", "place");
-  if (!(std::abs(place.latitude_deg) <= 90))
-    stop_bad_input("the latitude lies between -90 and 90 degrees", "--lat");
-  if (!(std::abs(place.longitude_deg) <= 360))
-    stop_bad_input("the longitude lies between -180 and 180 degrees", "--lon");
+    stop_bad_input("error.place_needed", "place");
+  if (!(std::abs(place.latitude_deg) <= 90)) stop_bad_input("error.latitude_range", "--lat");
+  if (!(std::abs(place.longitude_deg) <= 360)) stop_bad_input("error.longitude_range", "--lon");
   if (!(place.height_m >= -500 && place.height_m <= 9000))
-    stop_bad_input("the height lies between -500 and 9000 metres", "--height-m");
+    stop_bad_input("error.height_range", "--height-m");
 }
 
 }  // namespace app

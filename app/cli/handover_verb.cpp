@@ -38,8 +38,7 @@ void run_handover(const VerbOptions& given) {
   if (std::find(known.begin(), known.end(), report.language) == known.end()) {
     std::string all;
     for (const auto& code : known) all += (all.empty() ? "" : ", ") + code;
-    stop_bad_input("there is no language '" + report.language + "'; choose one of: " + all,
-                   "--lang");
+    stop_bad_input({"error.no_such_language", {report.language, all}}, "--lang");
   }
   report.paper = given.paper == "letter" ? Paper::letter : Paper::a4;
   report.units = choices.imperial_units ? Units::imperial : Units::metric;

@@ -53,13 +53,12 @@ Marks read_marks(const LightOptions& options) {
   std::string names;
   for (const std::string& name : stations) names += (names.empty() ? "" : ", ") + name;
   if (options.station.empty() && stations.size() > 1)
-    stop_bad_input("holds several stations (" + names + "); choose one with --station",
-                   options.marks_file);
+    stop_bad_input({"error.several_stations_named", {names}}, options.marks_file);
   if (marks.rows.empty())
     stop_bad_input(
         options.station.empty() || table.marks.empty()
-            ? "no sighting could be used; correct the rows named above"
-            : "holds no sighting of station " + options.station + " (it has " + names + ")",
+            ? "error.no_usable_sighting"
+            : horizon::Sentence("error.no_sighting_of_station", {options.station, names}),
         options.marks_file);
   return marks;
 }
@@ -78,8 +77,9 @@ std::optional<double> declination_of(const LightOptions& options, const Marks& m
   const double utc_s = value_or_stop(horizon::parse_utc_s(day));
   auto field = horizon::magnetic_field(options.place, horizon::decimal_year_of(utc_s));
   if (!field) {
-    field.error().message += " (--declination-deg)";
-    stop(field.error());
+    stop({field.error().code,
+          {"error.with_option", {field.error().sentence(), "--declination-deg"}},
+          field.error().where});
   }
   return field->now.declination_deg;
 }
@@ -87,7 +87,7 @@ std::optional<double> declination_of(const LightOptions& options, const Marks& m
 unsigned months_of(const LightOptions& options) {
   unsigned months = 0;
   for (const int month : options.winter_months) {
-    if (month < 1 || month > 12) stop_bad_input("a month is 1 to 12", "--winter-months");
+    if (month < 1 || month > 12) stop_bad_input("error.month_range", "--winter-months");
     months |= 1U << (month - 1);
   }
   return months;
@@ -106,8 +106,7 @@ int year_of(const LightOptions& options) {
 double offset_of(const LightOptions& options) {
   const double offset_h =
       options.utc_offset_h.value_or(horizon::solar_zone_h(options.place.longitude_deg));
-  if (!(std::abs(offset_h) <= 14))
-    stop_bad_input("the local clock is within 14 hours of UTC", "--utc-offset-h");
+  if (!(std::abs(offset_h) <= 14)) stop_bad_input("error.clock_range", "--utc-offset-h");
   return offset_h;
 }
 
@@ -115,17 +114,14 @@ double offset_of(const LightOptions& options) {
 void take_options(horizon::StationInput& input, const LightOptions& options) {
   if (!options.glazing.empty()) {
     const auto glazing = horizon::glazing_named(options.glazing);
-    if (!glazing)
-      stop_bad_input(
-          "is not known; write none, single-glass, double-glass, twin-wall or triple-wall",
-          "--glazing " + options.glazing);
+    if (!glazing) stop_bad_input("error.glazing_unknown", "--glazing " + options.glazing);
     input.glazing = *glazing;
   }
   if (options.facing_deg || options.tilt_deg) {
     if (!options.facing_deg || !options.tilt_deg)
-      stop_bad_input("a plane of your own needs both --facing-deg and --tilt-deg", "--facing-deg");
+      stop_bad_input("error.plane_needs_both", "--facing-deg");
     if (!(*options.tilt_deg >= 0 && *options.tilt_deg <= 90))
-      stop_bad_input("the glazing's slope lies between 0 and 90 degrees", "--tilt-deg");
+      stop_bad_input("error.glazing_slope_range", "--tilt-deg");
     input.chosen =
         horizon::Plane{horizon::TrueAzimuth::degrees(*options.facing_deg), *options.tilt_deg};
   }
@@ -144,7 +140,7 @@ void take_options(horizon::StationInput& input, const LightOptions& options) {
     }
     for (const horizon::Error& note : weather->notes) tell(options.weather_file, note, "note: ");
     for (const horizon::Error& note : survey::weather_fits(*weather, input.place)) {
-      if (note.code == horizon::Code::bad_input) stop_bad_input(note.message, options.weather_file);
+      if (note.code == horizon::Code::bad_input) stop_bad_input(note, options.weather_file);
       tell(options.weather_file, note, "note: ");
     }
     input.sky.weather = std::make_shared<horizon::WeatherYear>(std::move(weather->year));
@@ -257,9 +253,10 @@ void run_site(LightOptions options) {
       std::printf("\n");
   }
   if (!found)
-    stop_bad_input(
-        options.station.empty() ? "holds no station yet" : "holds no station " + options.station,
-        options.site_file);
+    stop_bad_input(options.station.empty()
+                       ? horizon::Sentence("error.holds_no_station")
+                       : horizon::Sentence("error.holds_no_such_station", {options.station}),
+                   options.site_file);
   if (options.json)
     std::printf(
         "%s\n",
@@ -268,7 +265,7 @@ void run_site(LightOptions options) {
 
 int run_light(const LightOptions& options) {
   if (options.site_file.empty() == options.marks_file.empty())
-    stop_bad_input("give either a site file, or --marks with a table of sightings", "light");
+    stop_bad_input("error.site_or_marks", "light");
   if (!options.site_file.empty()) {
     run_site(options);
     return 0;

@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/cli.h"
+#include "app/words/sentence.h"
 #include "survey/assess/site_check.h"
 #include "survey/book/merge.h"
 #include "survey/book/recover.h"
@@ -33,7 +34,7 @@ void print(const json& answer) {
 json json_of(const std::vector<horizon::Error>& errors) {
   json list = json::array();
   for (const auto& error : errors)
-    list.push_back({{"where", error.where}, {"message", error.message}});
+    list.push_back({{"where", error.where}, {"message", words_of(error)}});
   return list;
 }
 
@@ -76,8 +77,7 @@ struct ImportArguments {
 survey::Id station_named(const FieldBook& book, const std::string& name) {
   const auto stations = value_or_stop(book.all<survey::Station>());
   const auto found = std::ranges::find(stations, name, &survey::Station::name);
-  if (found == stations.end())
-    stop_bad_input("there is no station of this name in the site file", "--station " + name);
+  if (found == stations.end()) stop_bad_input("error.no_station_of_name", "--station " + name);
   return found->id;
 }
 
@@ -89,9 +89,7 @@ void tell_all(const std::string& file, const std::vector<horizon::Error>& errors
     tell(file, errors[i], what);
   if (errors.size() > kMostTold)
     tell(file,
-         {horizon::Code::bad_input,
-          "and " + std::to_string(errors.size() - kMostTold) + " more like these; --json has all",
-          ""},
+         {horizon::Code::bad_input, {"error.more_like_these", {errors.size() - kMostTold}}, ""},
          what);
 }
 
@@ -171,8 +169,7 @@ json json_of_import(const FieldBook& book, const std::string& file, const survey
 
 void run_import(const ImportArguments& arguments) {
   const auto reference = horizon::reference_named(arguments.reference);
-  if (!reference)
-    stop_bad_input("write true, magnetic, grid or device", "--reference " + arguments.reference);
+  if (!reference) stop_bad_input("error.write_reference", "--reference " + arguments.reference);
   FieldBook book = value_or_stop(FieldBook::open(arguments.site));
   survey::ImportOptions options;
   options.reference = *reference;
@@ -188,7 +185,7 @@ void run_import(const ImportArguments& arguments) {
     if (!result) {
       any_bad = true;
       const auto& error = result.error();
-      tell(file, {error.code, error.message, error.where == file ? "" : error.where}, "");
+      tell(file, {error.code, error.sentence(), error.where == file ? "" : error.where}, "");
       answer.push_back({{"file", file}, {"errors", json_of({result.error()})}});
       continue;
     }
@@ -212,7 +209,7 @@ struct ExportArguments {
 void run_export(const ExportArguments& arguments) {
   const FieldBook book = value_or_stop(FieldBook::open(arguments.site, survey::Access::read));
   if (arguments.file.empty() && arguments.photos.empty())
-    stop_bad_input("name a file to write, or a folder with --photos", arguments.site);
+    stop_bad_input("error.name_a_file", arguments.site);
   if (!arguments.file.empty()) {
     const std::string end = fs::path(arguments.file).extension().string();
     if (end == ".gpkg") {
@@ -228,7 +225,7 @@ void run_export(const ExportArguments& arguments) {
       else if (end == ".csv")
         text = value_or_stop(survey::marks_csv_of(book));
       else
-        stop_bad_input("the name must end in .gpkg, .geojson, .gpx or .csv", arguments.file);
+        stop_bad_input("error.export_ending", arguments.file);
       value_or_stop(survey::write_file(arguments.file, text));
     }
     std::printf("%s\n", arguments.file.c_str());
@@ -249,7 +246,7 @@ struct MergeArguments {
 survey::Take take_named(const std::string& word, const std::string& option) {
   if (word == "mine" || word == "first") return survey::Take::mine;
   if (word == "theirs" || word == "second") return survey::Take::theirs;
-  stop_bad_input("write first or second", option + " " + word);
+  stop_bad_input("error.write_first_or_second", option + " " + word);
 }
 
 void run_merge(const MergeArguments& arguments) {
@@ -257,9 +254,7 @@ void run_merge(const MergeArguments& arguments) {
   if (!arguments.take.empty()) choices.all = take_named(arguments.take, "--take");
   for (const std::string& choice : arguments.choose) {
     const std::size_t equals = choice.rfind('=');
-    if (equals == std::string::npos)
-      stop_bad_input("write KEY=first or KEY=second, the key as merge prints it",
-                     "--choose " + choice);
+    if (equals == std::string::npos) stop_bad_input("error.write_choice", "--choose " + choice);
     choices.by_key[choice.substr(0, equals)] = take_named(choice.substr(equals + 1), "--choose");
   }
   {
@@ -364,10 +359,10 @@ void run_check(const CheckArguments& arguments) {
     damage = damage || item.weight == survey::Weight::damage;
     list.push_back({{"weight", survey::name_of(item.weight)},
                     {"where", item.where},
-                    {"message", item.message}});
+                    {"message", words_of(item.what)}});
     if (!arguments.json)
       std::printf("%s: %s: %s\n", std::string(survey::name_of(item.weight)).c_str(),
-                  item.where.c_str(), item.message.c_str());
+                  item.where.c_str(), words_of(item.what).c_str());
   }
   if (arguments.json)
     print({{"sound", !damage}, {"items", list}});

@@ -22,10 +22,9 @@ horizon::Air air_of(const SunOptions& options) {
   if (options.pressure_hpa) air.pressure_hpa = *options.pressure_hpa;
   if (options.temperature_c) air.temperature_c = *options.temperature_c;
   if (!(air.pressure_hpa >= 0 && air.pressure_hpa <= 1100))
-    stop_bad_input("the air pressure at the station lies between 0 and 1100 hPa", "--pressure-hpa");
+    stop_bad_input("error.pressure_range", "--pressure-hpa");
   if (!(air.temperature_c >= -90 && air.temperature_c <= 60))
-    stop_bad_input("the air temperature lies between -90 and 60 degrees Celsius",
-                   "--temperature-c");
+    stop_bad_input("error.temperature_range", "--temperature-c");
   return air;
 }
 
@@ -47,8 +46,7 @@ void run_sun(const SunOptions& options) {
   value_or_stop(horizon::check_sun_time(utc_s));
   const double zone_h =
       options.utc_offset_h.value_or(horizon::solar_zone_h(options.place.longitude_deg));
-  if (!(std::abs(zone_h) <= 14))
-    stop_bad_input("the local clock is within 14 hours of UTC", "--utc-offset-h");
+  if (!(std::abs(zone_h) <= 14)) stop_bad_input("error.clock_range", "--utc-offset-h");
 
   const horizon::SunPosition sun = horizon::sun_position(utc_s, options.place);
   const double elevation = sun.elevation.degrees();

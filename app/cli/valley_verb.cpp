@@ -63,8 +63,7 @@ std::pair<int, int> tile_named(const std::string& text) {
   char rest = 0;
   if (std::sscanf(text.c_str(), "%d/%d%c", &index, &count, &rest) != 2 || count < 1 ||
       count > 100000 || index < 1 || index > count)
-    stop_bad_input("a tile is named like 3/16: its number, from 1, and how many there are",
-                   "--tile " + text);
+    stop_bad_input("error.tile_name", "--tile " + text);
   return {index, count};
 }
 
@@ -301,12 +300,12 @@ void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
 void run_valley(const ValleyVerb& verb) {
   const auto [index, count] = tile_named(verb.tile);
   for (const unsigned month : verb.months)
-    if (month < 1 || month > 12) stop_bad_input("months are numbers from 1 to 12", "--months");
-  if (!(verb.halo_km > 0 && verb.halo_km <= 200)) stop_bad_input("give 1 to 200 km", "--halo-km");
+    if (month < 1 || month > 12) stop_bad_input("error.months_are_numbers", "--months");
+  if (!(verb.halo_km > 0 && verb.halo_km <= 200)) stop_bad_input("error.halo_range", "--halo-km");
   const ValleyGrid valley = value_or_stop(ValleyGrid::open(verb.grids, verb.cell_m));
   std::error_code error;
   fs::create_directories(verb.out, error);
-  if (error) stop_bad_input("the folder cannot be made: " + error.message(), verb.out);
+  if (error) stop_bad_input({"error.folder_not_made", {error.message()}}, verb.out);
   work_tile(verb, valley, index, count);
   const std::vector<int> missing = missing_tiles(verb, count);
   if (missing.empty()) return candidates(verb, valley, count);

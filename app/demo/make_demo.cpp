@@ -5,6 +5,7 @@
 #include <map>
 
 #include "app/drawing/cairo_canvas.h"
+#include "app/words/sentence.h"
 #include "horizon/bearing/declination.h"
 #include "horizon/geodesy.h"
 #include "horizon/photo/camera.h"
@@ -29,7 +30,8 @@ const horizon::Place kMiddle{46.6213, 10.3478, 1482};
 
 template <class T>
 T value(Result<T> result) {
-  if (!result) throw std::runtime_error(result.error().where + ": " + result.error().message);
+  if (!result)
+    throw std::runtime_error(result.error().where + ": " + app::words_of(result.error()));
   if constexpr (!std::is_void_v<T>) return std::move(*result);
 }
 
@@ -130,7 +132,7 @@ void put_checks(FieldBook& book, const std::map<std::string, Id>& stations,
 void put_sightings(FieldBook& book, const std::map<std::string, Id>& stations,
                    const std::string& csv) {
   const auto table = survey::marks_of_csv(value(survey::read_file(csv)));
-  for (const horizon::Error& e : table.errors) throw std::runtime_error(e.where + ": " + e.message);
+  for (const horizon::Error& e : table.errors) throw std::runtime_error(app::in_words(e));
   double second = 0;
   for (const survey::MarkRow& mark : table.marks) {
     survey::Sighting sighting;

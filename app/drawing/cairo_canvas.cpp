@@ -258,11 +258,10 @@ class CairoCanvas : public Canvas {
 
 horizon::Result<void> check(cairo_status_t status) {
   if (const std::string fonts = Fonts::shared().problem(); !fonts.empty()) {
-    return horizon::fail(Code::failed, fonts);
+    return horizon::fail(Code::failed, "error.no_font");
   }
   if (status == CAIRO_STATUS_SUCCESS) return {};
-  return horizon::fail(Code::failed,
-                       std::string("drawing failed: ") + cairo_status_to_string(status));
+  return horizon::fail(Code::failed, {"error.drawing_failed", {cairo_status_to_string(status)}});
 }
 
 // Cairo counts its surfaces through the life of the process, and names groups and pictures by that

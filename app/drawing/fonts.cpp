@@ -160,8 +160,7 @@ void Fonts::add_folder(std::string folder) {
 std::string Fonts::problem() const {
   std::lock_guard guard(in_->lock);
   if (in_->base(Weight::regular) >= 0) return {};
-  return "no font found: install the packages fonts-inter and fonts-noto-core, or name a folder "
-         "with Inter-Regular.otf in ADRET_FONTS";
+  return "error.no_font";
 }
 
 int Fonts::face_for(char32_t letter, Weight weight) {

@@ -218,12 +218,15 @@ horizon::Result<double> typed(Measure measure, double low, double high, std::str
                               Units units) {
   const auto value = survey::number_of(text);
   const std::string range = range_words(measure, low, high, units);
-  if (!value) return horizon::fail(horizon::Code::bad_input, tr("ground.no_number", {text, range}));
+  if (!value)
+    return horizon::fail(horizon::Code::bad_input,
+                         {"ground.no_number", {std::string(text), range}});
   const double si = stored(measure, *value, units);
   // A limit typed in the other units is rounded.
   const double slack = 1e-4 * std::max(1.0, std::abs(high));
   if (!(si >= low - slack && si <= high + slack))
-    return horizon::fail(horizon::Code::bad_input, tr("ground.not_plausible", {text, range}));
+    return horizon::fail(horizon::Code::bad_input,
+                         {"ground.not_plausible", {std::string(text), range}});
   return std::clamp(si, low, high);
 }
 

@@ -5,6 +5,7 @@
 
 #include "app/ground/forms.h"
 #include "app/ground/weather_findings.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 
@@ -58,7 +59,7 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
       const auto* field = field_of(Topic::frost, key);
       const auto read = typed(*field, *text, Units::metric);
       if (read) return *read;
-      work.out.missing.push_back(read.error().where + ": " + read.error().message);
+      work.out.missing.push_back(read.error().where + ": " + words_of(read.error()));
       return std::nullopt;
     };
     const auto index = value("freezing_index_cd"), duration = value("frost_duration_d"),
@@ -108,7 +109,7 @@ PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
     const auto layer = layer_finding(rows[i]);
     if (!layer) {
       work.missing("ground.missing.layer",
-                   {pit.name, number(static_cast<double>(i + 1)), layer.error().message});
+                   {pit.name, number(static_cast<double>(i + 1)), words_of(layer.error())});
       continue;
     }
     finding.layers.push_back(*layer);
@@ -137,7 +138,7 @@ PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
   const auto depth = horizon::frost_depth_range(work.out.frost->air.value, work.out.frost->n_factor,
                                                 profile, work.out.frost->snow_m);
   if (!depth) {
-    work.missing("ground.missing.depth", {pit.name, depth.error().message});
+    work.missing("ground.missing.depth", {pit.name, words_of(depth.error())});
     return finding;
   }
   finding.frost_depth = *depth;
@@ -161,7 +162,7 @@ PercolationFinding percolation_finding(Work& work, const survey::PercolationTest
   if (result)
     finding.result = *result;
   else
-    work.missing("ground.missing.test", {test.name, result.error().message});
+    work.missing("ground.missing.test", {test.name, words_of(result.error())});
   return finding;
 }
 
@@ -205,7 +206,7 @@ Result<LayerFinding> layer_finding(const survey::SoilLayer& row) {
     return layer;
   }
   const auto texture = texture_in(row.texture);
-  if (!texture) return horizon::fail(horizon::Code::not_found, tr("ground.missing.texture"));
+  if (!texture) return horizon::fail(horizon::Code::not_found, "ground.missing.texture");
   layer.texture = *texture;
   layer.soil = horizon::typical_of(*texture);
   layer.water = horizon::typical_soil_water(*texture);

@@ -158,7 +158,7 @@ void shelter_evidence(const PlotInput& input, const horizon::Skyline& skyline,
 
 Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   if (input.stations.empty())
-    return horizon::fail(horizon::Code::not_found, tr("ground.missing.stations"));
+    return horizon::fail(horizon::Code::not_found, "ground.missing.stations");
   auto placed = horizon::place_marks(input.survey);
   if (!placed) return tl::unexpected(placed.error());
   PlotFindings out;

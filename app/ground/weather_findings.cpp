@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "app/ground/forms.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/assess/station_skyline.h"
 #include "survey/book/text.h"
@@ -76,7 +77,7 @@ void cold_from_weather(const horizon::WeatherYear& weather, bool southern, Groun
   const std::string from = tr("ground.from.weather", {weather.station});
   const auto summary = horizon::cold_summary(days);
   if (!summary) {
-    out.missing.push_back(from + ": " + summary.error().message);
+    out.missing.push_back(from + ": " + words_of(summary.error()));
     return;
   }
   out.cold.record = {{*summary, from}};

@@ -6,6 +6,7 @@
 #include "app/ground/forms.h"
 #include "app/handover/photo_copy.h"
 #include "app/handover/sections.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "horizon/photo/camera.h"
 
@@ -275,7 +276,8 @@ void photo_section(Pages& pages, const ReportContext& context) {
         } else {
           canvas.stroke(rectangle(box), {pages.style().theme->rule, 0.6f});
           paragraph(canvas, {box.x + 6, box.y + 14}, box.w - 12,
-                    tr("report.photo_unreadable", {photo.file_name, image.error().message}), words);
+                    tr("report.photo_unreadable", {photo.file_name, words_of(image.error())}),
+                    words);
         }
       }
       float base = pages.y + tall[k - i] + 10;

@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "app/handover/sections.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -36,7 +37,7 @@ void corrections(Pages& pages, const StationReport& station) {
     facts.emplace_back(name, words);
   }
   for (const auto& note : derived.notes) {
-    facts.emplace_back(note.where, note.message);
+    facts.emplace_back(words_of_place(note.where), words_of(note));
   }
   if (facts.empty()) return;
   pages.heading(tr("report.corrections", {station.name()}), 40);

@@ -110,14 +110,14 @@ horizon::Result<Image> photo_copy(std::string_view bytes, int orientation, int l
   const int size = static_cast<int>(std::min<std::size_t>(bytes.size(), 1u << 30));
   int width = 0, height = 0, channels = 0;
   if (!stbi_info_from_memory(data, size, &width, &height, &channels)) {
-    return fail(Code::bad_input, "the picture is neither JPEG nor PNG, or is damaged");
+    return fail(Code::bad_input, "error.picture_unreadable");
   }
   if (static_cast<std::int64_t>(width) * height > 120'000'000) {
-    return fail(Code::bad_input, "the picture has more than 120 megapixels");
+    return fail(Code::bad_input, "error.picture_too_large");
   }
   const std::unique_ptr<stbi_uc, void (*)(void*)> decoded(
       stbi_load_from_memory(data, size, &width, &height, &channels, 3), stbi_image_free);
-  if (!decoded) return fail(Code::bad_input, "the picture is damaged and cannot be read");
+  if (!decoded) return fail(Code::bad_input, "error.picture_damaged");
   const Pixels small = upright(shrunk(decoded.get(), width, height, longest_px), orientation);
   Image image;
   image.width = small.width;
@@ -129,7 +129,7 @@ horizon::Result<Image> photo_copy(std::string_view bytes, int orientation, int l
         encoded.insert(encoded.end(), from, from + length);
       },
       &image.encoded, small.width, small.height, 3, small.rgb.data(), 82);
-  if (image.encoded.empty()) return fail(Code::failed, "the picture could not be written");
+  if (image.encoded.empty()) return fail(Code::failed, "error.picture_not_written");
   return image;
 }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -110,9 +111,7 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
     report.stations.push_back(std::move(station));
   }
   if (report.stations.empty()) {
-    return horizon::fail(horizon::Code::not_found,
-                         "no station has a sighting yet: aim at the skyline from at least one "
-                         "station, then hand over");
+    return horizon::fail(horizon::Code::not_found, "error.no_station_with_sighting");
   }
   GroundOptions options{weather.get(), {}, {}};
   const horizon::Plane& plane = report.stations.front().findings.shown;
@@ -129,7 +128,7 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
     report.plot = std::move(*found);
   } else {
     report.ground.missing.push_back(
-        tr("ground.missing.plot", {tr("ground.map"), found.error().message}));
+        tr("ground.missing.plot", {tr("ground.map"), words_of(found.error())}));
   }
   return report;
 }

@@ -78,8 +78,6 @@ horizon::Result<SiteReport> site_report(
     const survey::FieldBook& book, int draws, const Progress& progress, const Cancelled& cancelled,
     std::shared_ptr<const horizon::WeatherYear> weather = nullptr);
 
-inline horizon::Error cancelled_error() {
-  return {horizon::Code::failed, "cancelled; nothing was written", ""};
-}
+inline horizon::Error cancelled_error() { return {horizon::Code::failed, "error.cancelled", ""}; }
 
 }  // namespace app

@@ -68,8 +68,7 @@ void scale(std::string& field, double factor, double missing) {
 horizon::Result<std::string> adjusted_weather(const survey::WeatherFile& file,
                                               const StationReport& station) {
   if (file.layout != survey::WeatherFile::Layout::epw) {
-    return horizon::fail(horizon::Code::bad_input,
-                         "only an EPW file can be adjusted; convert the weather file first");
+    return horizon::fail(horizon::Code::bad_input, "error.weather_not_epw");
   }
   const bool southern = station.input.place.latitude_deg < 0;
   const auto view = horizon::sky_view(station.masks, station.input.slope,

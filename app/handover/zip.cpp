@@ -34,14 +34,14 @@ horizon::Result<void> write_zip(const std::string& path, const std::vector<ZipEn
     zip_error_init_with_code(&error, code);
     std::string words = zip_error_strerror(&error);
     zip_error_fini(&error);
-    return fail(Code::failed, "the package could not be begun: " + words, path);
+    return fail(Code::failed, {"error.package_not_begun", {words}}, path);
   }
   const auto [time, day] = dos_time(time_utc_s);
   const auto give_up = [&](const std::string& where) {
     const std::string words = zip_strerror(archive);
     zip_discard(archive);
     std::remove(path.c_str());
-    return fail(Code::failed, "the package could not be written: " + words, where);
+    return fail(Code::failed, {"error.package_not_written", {words}}, where);
   };
   for (const auto& entry : entries) {
     zip_source_t* source = zip_source_file(archive, entry.path.c_str(), 0, -1);

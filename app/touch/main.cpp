@@ -12,6 +12,7 @@
 #include "app/drawing/fonts.h"
 #include "app/touch/script/screenshots.h"
 #include "app/touch/script/script.h"
+#include "app/words/sentence.h"
 
 namespace {
 
@@ -48,7 +49,7 @@ int run_script(const Options& options) {
     if (!good) return usage(("cannot read " + options.recording).c_str());
     if (auto read = recording.load(lines); !read) {
       std::fprintf(stderr, "adret: %s: %s: %s\n", options.recording.c_str(),
-                   read.error().where.c_str(), read.error().message.c_str());
+                   read.error().where.c_str(), app::words_of(read.error()).c_str());
       return 2;
     }
   }
@@ -70,7 +71,8 @@ int run_script(const Options& options) {
   std::printf("%d touches (%d of them to scroll), %ld frames\n", script.touches(), script.scrolls(),
               window.frames());
   if (done) return 0;
-  std::fprintf(stderr, "adret: %s: %s\n", done.error().where.c_str(), done.error().message.c_str());
+  std::fprintf(stderr, "adret: %s: %s\n", done.error().where.c_str(),
+               app::words_of(done.error()).c_str());
   return 1;
 }
 

@@ -66,7 +66,7 @@ const std::string* found(std::string_view key) {
   return words ? words : found(key, "en");
 }
 
-std::string filled_in(std::string_view words, const std::vector<std::string_view>& filled) {
+std::string filled_in(std::string_view words, std::span<const std::string_view> filled) {
   std::string out;
   for (std::size_t i = 0; i < words.size(); ++i) {
     if (words[i] == '{' && i + 2 < words.size() && words[i + 2] == '}') {
@@ -118,6 +118,10 @@ bool set_language(std::string_view code) {
 std::string language() { return current; }
 
 std::string tr(std::string_view key, std::initializer_list<std::string_view> filled) {
+  return tr(key, std::span<const std::string_view>(filled.begin(), filled.size()));
+}
+
+std::string tr(std::string_view key, std::span<const std::string_view> filled) {
   const std::string* words = found(key);
   if (!words && (key.starts_with(' ') || key.ends_with(' '))) {  // the files keep no outer spaces
     if (const std::string* inner = found(stripped(key))) {

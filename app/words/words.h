@@ -8,6 +8,7 @@
 #pragma once
 
 #include <initializer_list>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -33,6 +34,7 @@ class InLanguage {
 
 // A key that no language has is shown as it is.
 std::string tr(std::string_view key, std::initializer_list<std::string_view> filled = {});
+std::string tr(std::string_view key, std::span<const std::string_view> filled);
 // Takes key.one, key.few, key.many or key.other by the number, which is {0}; then {1}, {2} ...
 std::string tr_count(std::string_view key, long count,
                      std::initializer_list<std::string_view> filled = {});

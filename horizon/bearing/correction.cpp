@@ -137,7 +137,7 @@ bool checked(const Corrections& corrections, int instrument) {
 Result<TrueAzimuth> azimuth_of(const RawSighting& raw, const Corrections& corrections) {
   for (const double value :
        {raw.bearing_deg, raw.elevation_deg, raw.bearing_sigma_deg, raw.elevation_sigma_deg})
-    if (!std::isfinite(value)) return fail(Code::bad_input, "a number of this sighting is missing");
+    if (!std::isfinite(value)) return fail(Code::bad_input, "error.sighting_number_missing");
   const bool has_check = checked(corrections, raw.instrument);
   auto azimuth = has_check ? check_azimuth(raw.bearing_deg, raw.reference, corrections)
                            : nominal_azimuth(raw.bearing_deg, raw.reference, corrections);
@@ -173,8 +173,7 @@ std::optional<Reference> reference_named(std::string_view name) {
 Result<TrueAzimuth> nominal_azimuth(double bearing_deg, Reference reference,
                                     const Corrections& corrections) {
   if (reference == Reference::device)
-    return fail(Code::bad_input,
-                "nothing is known of this instrument's north; take a heading check with it");
+    return fail(Code::bad_input, "error.instrument_north_unknown");
   return check_azimuth(bearing_deg, reference, corrections);
 }
 
@@ -182,13 +181,10 @@ Result<TrueAzimuth> check_azimuth(double bearing_deg, Reference reference,
                                   const Corrections& corrections) {
   switch (reference) {
     case Reference::magnetic:
-      if (!corrections.declination_deg)
-        return fail(Code::bad_input, "a magnetic bearing needs the declination; enter it");
+      if (!corrections.declination_deg) return fail(Code::bad_input, "error.declination_needed");
       return to_true(MagneticAzimuth::degrees(bearing_deg), *corrections.declination_deg);
     case Reference::grid:
-      if (!corrections.convergence_deg)
-        return fail(Code::bad_input,
-                    "a grid bearing needs the grid's convergence; name the grid or enter it");
+      if (!corrections.convergence_deg) return fail(Code::bad_input, "error.convergence_needed");
       return to_true(GridAzimuth::degrees(bearing_deg), *corrections.convergence_deg);
     default:
       return TrueAzimuth::degrees(bearing_deg);

@@ -100,15 +100,12 @@ double decimal_year_of(double utc_s) {
 
 Result<MagneticField> magnetic_field(const Place& place, double decimal_year) {
   if (!(std::abs(place.latitude_deg) <= 90) || !std::isfinite(place.longitude_deg))
-    return fail(Code::bad_input, "give a latitude from -90 to 90 and a longitude, in degrees");
+    return fail(Code::bad_input, "error.latitude_longitude_needed");
   if (!(place.height_m >= -1000 && place.height_m <= 850000))
-    return fail(Code::out_of_range,
-                "the magnetic model holds from -1000 to 850000 m; give the height in metres");
-  if (!std::isfinite(decimal_year)) return fail(Code::bad_input, "give a date");
+    return fail(Code::out_of_range, "error.magnetic_height_range");
+  if (!std::isfinite(decimal_year)) return fail(Code::bad_input, "error.date_needed");
   if (!(decimal_year >= kMagneticModelFrom && decimal_year <= kMagneticModelTo))
-    return fail(Code::out_of_range,
-                "the magnetic model WMM2025 holds from 2025-01-01 to 2029-12-31 only; enter the "
-                "declination from a newer model or the local survey office");
+    return fail(Code::out_of_range, "error.magnetic_model_dates");
 
   const Spherical at = spherical_of(place);
   const Legendre legendre(at.sin_latitude, at.cos_latitude);

@@ -14,8 +14,7 @@ constexpr double kRefractionSigma = 0.05;
 Result<LandmarkBearing> landmark_bearing(const Eye& eye, const Landmark& landmark,
                                          double refraction_k) {
   if (!is_place(eye.place) || !is_place(landmark.place))
-    return fail(Code::bad_input, "station and landmark need latitude, longitude and height",
-                landmark.name);
+    return fail(Code::bad_input, "error.landmark_place_needed", landmark.name);
   const Sight line = sight(eye.place, landmark.place, refraction_k);
   const double across_m = std::hypot(eye.position_sigma_m, landmark.position_sigma_m);
   LandmarkBearing result;
@@ -23,11 +22,10 @@ Result<LandmarkBearing> landmark_bearing(const Eye& eye, const Landmark& landmar
   result.distance_m = line.distance_m;
   result.known_sigma_deg = std::atan2(across_m, line.distance_m) / kDegree;
   if (!(result.known_sigma_deg <= kWorstSigma_deg))
-    return fail(Code::out_of_range,
-                "the landmark is too near for positions of this accuracy; take one at least " +
-                    std::to_string(std::lround(across_m / std::tan(kWorstSigma_deg * kDegree))) +
-                    " m away",
-                landmark.name);
+    return fail(
+        Code::out_of_range,
+        {"error.landmark_too_near", {std::lround(across_m / std::tan(kWorstSigma_deg * kDegree))}},
+        landmark.name);
   if (landmark.height_known) {
     result.expected = line.apparent;
     const double rise_m = line.slant_m * std::sin(line.geometric.radians());

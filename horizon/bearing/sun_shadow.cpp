@@ -39,15 +39,12 @@ ShadowErrors usual_errors(ShadowMethod method) {
 }
 
 Result<ShadowBearing> shadow_bearing(const Place& place, const ShadowReading& reading) {
-  if (!is_place(place))
-    return fail(Code::bad_input, "the sun check needs the station's latitude and longitude");
+  if (!is_place(place)) return fail(Code::bad_input, "error.sun_check_place_needed");
   if (auto known = check_sun_time(reading.utc_s); !known) return tl::unexpected(known.error());
   const ShadowErrors& e = reading.errors;
   if (!(e.clock_sigma_s >= 0 && e.position_sigma_m >= 0 && e.reading_sigma_deg > 0 &&
         e.levelling_sigma_deg >= 0))
-    return fail(Code::bad_input,
-                "the errors of clock, position, reading and levelling must be "
-                "numbers, that of the reading above 0");
+    return fail(Code::bad_input, "error.sun_check_errors_needed");
 
   const SunPosition sun = sun_position(reading.utc_s, place);
   ShadowBearing result;
@@ -55,17 +52,9 @@ Result<ShadowBearing> shadow_bearing(const Place& place, const ShadowReading& re
   result.sun_apparent = Elevation::degrees(
       apparent_elevation_deg(sun.elevation.degrees(), standard_air(place.height_m)));
   const double el = result.sun_apparent.degrees();
-  if (el < 0)
-    return fail(Code::out_of_range, "the sun is below the horizon; wait, or use a landmark");
-  if (el < kLowest_deg)
-    return fail(
-        Code::out_of_range,
-        "the sun is too low for a clear shadow; wait until it stands 3 degrees high, or use "
-        "a landmark");
-  if (el > kHighest_deg)
-    return fail(Code::out_of_range,
-                "the sun is too high: a slight lean of the line turns the shadow far; take the "
-                "check in the morning or the evening");
+  if (el < 0) return fail(Code::out_of_range, "error.sun_below_horizon");
+  if (el < kLowest_deg) return fail(Code::out_of_range, "error.sun_too_low");
+  if (el > kHighest_deg) return fail(Code::out_of_range, "error.sun_too_high");
 
   result.known = sun.azimuth.turned_by(reading.towards_sun ? 0 : 180);
   constexpr double kHalfMinute_s = 30;
@@ -81,15 +70,12 @@ Result<ShadowBearing> shadow_bearing(const Place& place, const ShadowReading& re
   result.measured_sigma_deg = std::hypot(
       e.reading_sigma_deg, e.levelling_sigma_deg * std::tan(result.sun_apparent.radians()));
   if (result.known_sigma_deg > kWorstSigma_deg)
-    return fail(Code::out_of_range,
-                "the sun's azimuth changes too fast for this clock and position; set the clock, or "
-                "take the check when the sun is lower");
+    return fail(Code::out_of_range, "error.sun_turns_too_fast");
   return result;
 }
 
 Result<HeadingCheck> shadow_check(const Place& place, const ShadowReading& reading) {
-  if (!reading.measured.finite())
-    return fail(Code::bad_input, "the measured bearing of the shadow is missing");
+  if (!reading.measured.finite()) return fail(Code::bad_input, "error.shadow_bearing_missing");
   const auto bearing = shadow_bearing(place, reading);
   if (!bearing) return tl::unexpected(bearing.error());
   HeadingCheck check;

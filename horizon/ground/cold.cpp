@@ -102,8 +102,7 @@ std::vector<DayTemperature> days_of(const WeatherYear& weather) {
 Result<ColdSummary> cold_summary(std::span<const DayTemperature> given) {
   const std::vector<DayTemperature> days = of_one_year(given);
   const auto years = by_year(days);
-  if (years.empty())
-    return fail(Code::bad_input, "needs at least one whole year of daily temperatures");
+  if (years.empty()) return fail(Code::bad_input, "error.whole_year_needed");
   ColdSummary summary;
   summary.coldest_c = 1e9;
   std::vector<double> lows;

@@ -56,11 +56,10 @@ FreezingIndex freezing_index(const MonthlyMeans& means) {
 
 Result<FreezingIndex> freezing_index(std::span<const double> daily) {
   const size_t n = daily.size();
-  if (n < 360) return fail(Code::bad_input, "needs the mean of every day of a year");
+  if (n < 360) return fail(Code::bad_input, "error.daily_means_needed");
   for (size_t i = 0; i < n; ++i)
     if (!(daily[i] > -90 && daily[i] < 65))
-      return fail(Code::bad_input, "is no air temperature in degrees Celsius",
-                  "day " + std::to_string(i + 1));
+      return fail(Code::bad_input, "error.no_air_temperature", "day " + std::to_string(i + 1));
   FreezingIndex result;
   result.mean_annual_c = std::accumulate(daily.begin(), daily.end(), 0.0) / static_cast<double>(n);
   // Begin after the warmest day, so that no winter is cut in two.
@@ -129,21 +128,19 @@ Result<FrostDepth> frost_depth(const FreezingIndex& air, double n_factor,
                                std::span<const ThermalLayer> layers,
                                std::span<const ThermalLayer> cover) {
   if (!(air.index_cd >= 0 && air.duration_d >= 0 && n_factor >= 0))
-    return fail(Code::bad_input, "freezing index, its duration and the n-factor are 0 or more");
-  if (!(air.mean_annual_c > 0))
-    return fail(Code::out_of_range,
-                "a mean annual temperature of 0 C or less means permafrost: ask a specialist");
-  if (layers.empty()) return fail(Code::bad_input, "describe at least one soil layer");
+    return fail(Code::bad_input, "error.frost_figures_negative");
+  if (!(air.mean_annual_c > 0)) return fail(Code::out_of_range, "error.permafrost");
+  if (layers.empty()) return fail(Code::bad_input, "error.soil_layer_needed");
   double latent = 0;
   for (size_t i = 0; i < layers.size(); ++i) {
     if (!(layers[i].thickness_m > 0 && layers[i].conductivity_w_mk > 0 &&
           layers[i].latent_j_m3 >= 0))
-      return fail(Code::bad_input, "needs a thickness and a conductivity above 0",
+      return fail(Code::bad_input, "error.layer_thickness_needed",
                   "layer " + std::to_string(i + 1));
     latent = layers[i].latent_j_m3;
   }
   if (!(latent > 0))
-    return fail(Code::bad_input, "holds no water, so nothing stops the frost: enter its moisture",
+    return fail(Code::bad_input, "error.layer_holds_no_water",
                 "layer " + std::to_string(layers.size()));
   double cover_resistance = 0;
   for (const ThermalLayer& layer : cover)

@@ -11,8 +11,7 @@ std::string_view name_of(FrostGroup group) {
 }
 
 Result<FrostClass> frost_class(FrostSoil soil, double finer, std::optional<double> plasticity) {
-  if (!(finer >= 0 && finer <= 100))
-    return fail(Code::bad_input, "the share finer than 0.02 mm is a per cent from 0 to 100");
+  if (!(finer >= 0 && finer <= 100)) return fail(Code::bad_input, "error.fines_percent_range");
   switch (soil) {
     case FrostSoil::gravelly:
       if (finer <= 1.5) return FrostClass{FrostGroup::nfs};
@@ -32,7 +31,7 @@ Result<FrostClass> frost_class(FrostSoil soil, double finer, std::optional<doubl
     case FrostSoil::varved_clay:
       return FrostClass{FrostGroup::f4};
   }
-  return fail(Code::bad_input, "unknown kind of soil");
+  return fail(Code::bad_input, "error.soil_kind_unknown");
 }
 
 FrostRange frost_range(const FineEarth& soil, double coarse_percent) {

@@ -43,47 +43,34 @@ Result<Elapsed> elapsed(const ClockMark& from, const ClockMark& to) {
     if (std::abs(jump) > kJumpNoticed_s) result.clock_jump_s = jump;
     return result;
   }
-  if (!(by_day >= 0))
-    return fail(Code::bad_input,
-                "the device's clock now shows a time before the test began; set the clock right, "
-                "or enter the minutes by hand");
+  if (!(by_day >= 0)) return fail(Code::bad_input, "error.clock_before_test");
   return Elapsed{by_day, false, 0};
 }
 
 Result<PercolationResult> percolation(const PercolationHole& hole,
                                       std::span<const WaterReading> readings) {
-  if (!(hole.width_mm > 0))
-    return fail(Code::bad_input, "the hole's width must be above 0", "hole");
-  if (readings.size() < 2)
-    return fail(Code::bad_input, "read the water level at least twice", "readings");
+  if (!(hole.width_mm > 0)) return fail(Code::bad_input, "error.hole_width_needed", "hole");
+  if (readings.size() < 2) return fail(Code::bad_input, "error.readings_needed", "readings");
   PercolationResult result;
   for (size_t i = 0; i < readings.size(); ++i) {
     const WaterReading& now = readings[i];
     if (!(std::isfinite(now.utc_s) && now.depth_mm >= 0))
-      return fail(Code::bad_input, "needs a time and a water depth of 0 mm or more", reading(i));
+      return fail(Code::bad_input, "error.reading_needs_time_and_depth", reading(i));
     if (now.refilled_to_mm && !(*now.refilled_to_mm >= now.depth_mm - 4 * hole.reading_sigma_mm))
-      return fail(Code::bad_input, "the refilled level lies below the reading", reading(i));
+      return fail(Code::bad_input, "error.refilled_below_reading", reading(i));
     if (i == 0) continue;
     const WaterReading& before = readings[i - 1];
     const double start_mm = before.refilled_to_mm.value_or(before.depth_mm);
     const double hours = (now.utc_s - before.utc_s) / 3600;
-    if (!(hours > 0))
-      return fail(Code::bad_input,
-                  "is not later than the one before: was the device's clock changed? Correct its "
-                  "time or leave it out",
-                  reading(i));
-    if (hours < 1.0 / 60)
-      return fail(Code::bad_input, "comes less than a minute after the one before", reading(i));
+    if (!(hours > 0)) return fail(Code::bad_input, "error.reading_not_later", reading(i));
+    if (hours < 1.0 / 60) return fail(Code::bad_input, "error.reading_too_soon", reading(i));
     PercolationInterval one{before.utc_s, now.utc_s, start_mm - now.depth_mm,
                             (start_mm + now.depth_mm) / 2};
     if (one.drop_mm < -4 * hole.reading_sigma_mm)
-      return fail(Code::bad_input,
-                  "stands higher than before: note the refill, or mind water coming in from the "
-                  "sides",
-                  reading(i));
+      return fail(Code::bad_input, "error.reading_higher", reading(i));
     // An empty hole says only that the water has gone before the reading.
     if (now.depth_mm == 0 && start_mm == 0)
-      return fail(Code::bad_input, "the hole was already empty: refill it", reading(i));
+      return fail(Code::bad_input, "error.hole_was_empty", reading(i));
     one.fall_mm_h = one.drop_mm / hours;
     one.fall_sigma_mm_h = hole.reading_sigma_mm * std::sqrt(2.0) / hours;
     result.intervals.push_back(one);

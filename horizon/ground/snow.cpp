@@ -36,8 +36,7 @@ double roof_snow_kn_m2(double ground_snow_kn_m2, double slope_deg, bool held, do
 Result<SlidSnow> slid_snow(double ground_snow_kn_m2, double slope_deg, double run_m,
                            double foot_m) {
   if (!(ground_snow_kn_m2 >= 0 && run_m >= 0 && foot_m >= 0 && slope_deg >= 0 && slope_deg <= 90))
-    return fail(Code::bad_input,
-                "snow load, run and foot are 0 or more, the slope 0 to 90 degrees");
+    return fail(Code::bad_input, "error.snow_input_range");
   // What the slope does not hold slides, on top of the snow that already lies there.
   const double slid_m2 = ground_snow_kn_m2 * (0.8 - en1991_mu1(slope_deg)) * run_m / kSettled_kn_m3;
   SlidSnow bank;

@@ -29,9 +29,9 @@ SoilWater typical_soil_water(Texture texture) { return kTable[static_cast<int>(t
 
 Result<SoilWater> soil_water(const FineEarth& soil, double organic_percent) {
   if (!(soil.clay_percent >= 0 && soil.clay_percent <= 60))
-    return fail(Code::out_of_range, "the equations hold for up to 60 % clay; use the class values");
+    return fail(Code::out_of_range, "error.clay_above_equations");
   if (!(organic_percent >= 0 && organic_percent <= 8))
-    return fail(Code::out_of_range, "the equations hold for up to 8 % organic matter");
+    return fail(Code::out_of_range, "error.organic_above_equations");
   const double s = soil.sand_percent / 100, c = soil.clay_percent / 100, o = organic_percent;
   const double dry =
       -0.024 * s + 0.487 * c + 0.006 * o + 0.005 * s * o - 0.013 * c * o + 0.068 * s * c + 0.031;
@@ -79,8 +79,7 @@ std::string_view name_of(HydrologicGroup group) {
 }
 
 Result<HydrologicGroup> hydrologic_group(const GroundProfile& profile) {
-  if (profile.layers.empty())
-    return fail(Code::bad_input, "describe at least one soil layer to get the hydrologic group");
+  if (profile.layers.empty()) return fail(Code::bad_input, "error.soil_layer_needed_for_group");
   const double rock_m = profile.impermeable_m.value_or(1e9);
   const double water_m = profile.water_table_m.value_or(1e9);
   if (rock_m < 0.5) return HydrologicGroup::d;
@@ -92,8 +91,7 @@ Result<HydrologicGroup> hydrologic_group(const GroundProfile& profile) {
   for (const WaterLayer& layer : profile.layers)
     if (layer.top_m < reach_m)
       least_um_s = std::min(least_um_s, layer.water.conductivity_mm_h / 3.6);
-  if (least_um_s == 1e9)
-    return fail(Code::bad_input, "no soil layer begins within the top half metre");
+  if (least_um_s == 1e9) return fail(Code::bad_input, "error.no_layer_near_top");
   const double a = deep_limits ? 10 : 40, b = deep_limits ? 4 : 10, c = deep_limits ? 0.4 : 1;
   constexpr double kEdge = 1e-9;
   if (least_um_s > a + kEdge) return dual ? HydrologicGroup::a_d : HydrologicGroup::a;

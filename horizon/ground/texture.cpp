@@ -106,23 +106,19 @@ std::optional<Texture> texture_named(std::string_view name) {
 Result<FineEarth> fine_earth(std::optional<double> sand, std::optional<double> silt,
                              std::optional<double> clay) {
   const int missing = !sand + !silt + !clay;
-  if (missing > 1) return fail(Code::bad_input, "give at least two of sand, silt and clay");
+  if (missing > 1) return fail(Code::bad_input, "error.two_soil_parts_needed");
   for (const auto& part : {sand, silt, clay})
     if (part && !(*part >= 0 && *part <= 100))
-      return fail(Code::bad_input, "sand, silt and clay are per cent from 0 to 100");
+      return fail(Code::bad_input, "error.soil_parts_range");
   FineEarth soil{sand.value_or(0), silt.value_or(0), clay.value_or(0)};
   const double sum = soil.sand_percent + soil.silt_percent + soil.clay_percent;
   if (missing == 1) {
-    if (sum > 100 + 1e-9)
-      return fail(Code::bad_input, "the two parts given are more than 100 % together");
+    if (sum > 100 + 1e-9) return fail(Code::bad_input, "error.two_soil_parts_above_100");
     double& rest = !sand ? soil.sand_percent : !silt ? soil.silt_percent : soil.clay_percent;
     rest = std::max(0.0, 100 - sum);
     return soil;
   }
-  if (std::abs(sum - 100) > 1 + 1e-9)
-    return fail(Code::bad_input,
-                "sand, silt and clay must add up to 100 % of the fine earth; leave one out to have "
-                "it worked out");
+  if (std::abs(sum - 100) > 1 + 1e-9) return fail(Code::bad_input, "error.soil_parts_not_100");
   if (std::abs(sum - 100) > 1e-6)
     for (double* part : {&soil.sand_percent, &soil.silt_percent, &soil.clay_percent})
       *part *= 100 / sum;
@@ -177,12 +173,10 @@ Result<FeelStep> walk_feel_key(std::span<const int> answers) {
   FeelStep step;
   for (size_t i = 0; i < answers.size(); ++i) {
     const std::string where = "answer " + std::to_string(i + 1);
-    if (step.texture)
-      return fail(Code::bad_input, "the class was already found; drop this answer", where);
+    if (step.texture) return fail(Code::bad_input, "error.soil_class_already_found", where);
     const auto& choices = kKey[step.question].answers;
     if (answers[i] < 0 || answers[i] >= static_cast<int>(choices.size()))
-      return fail(Code::bad_input,
-                  "the question has answers 0 to " + std::to_string(choices.size() - 1), where);
+      return fail(Code::bad_input, {"error.answer_range", {choices.size() - 1}}, where);
     const FeelAnswer& chosen = choices[answers[i]];
     if (chosen.texture)
       step.texture = chosen.texture;

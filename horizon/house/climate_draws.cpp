@@ -71,30 +71,20 @@ Result<ClimateMonths> climate_of(const NormalsEntry& normals, const MonthlyNorma
                                  const Place& site) {
   ClimateMonths out;
   out.source = light.source;
-  const auto said = [&](std::string message) {
+  const auto said = [&](Sentence message) {
     out.said.push_back({Code::bad_input, std::move(message), "monthly normals"});
   };
   const double higher = normals.height_m ? site.height_m - *normals.height_m : 0;
   if (std::abs(higher) > 2000)
-    return fail(
-        Code::bad_input,
-        "the normals' station lies more than 2,000 m above or below the site; take a nearer "
-        "one",
-        "monthly normals");
-  char text[160];
+    return fail(Code::bad_input, "error.normals_too_far_in_height", "monthly normals");
   bool no_swing = false, no_record = false, no_wind = false, no_snow = false;
   for (int m = 0; m < 12; ++m) {
     std::optional<double> mean = normals.mean_c[m];
     if (!mean && normals.min_c[m] && normals.max_c[m])
       mean = (*normals.min_c[m] + *normals.max_c[m]) / 2;
-    if (!mean)
-      return fail(
-          Code::bad_input,
-          "not without weather: bring the mean temperature of every month, or an hourly file",
-          "monthly normals");
+    if (!mean) return fail(Code::bad_input, "error.house_needs_temperatures", "monthly normals");
     if (!(*mean > -70 && *mean < 50))
-      return fail(Code::bad_input, "a month's mean temperature lies between -70 and 50 degrees",
-                  "monthly normals");
+      return fail(Code::bad_input, "error.month_mean_range", "monthly normals");
     out.mean_c[m] = *mean - kLapse_k_m * higher;
     out.warm_when_clear[m] = *mean > 10 ? kWarmWhenClearInSummer : 0;
     out.swing_k[m] = 10;
@@ -115,18 +105,13 @@ Result<ClimateMonths> climate_of(const NormalsEntry& normals, const MonthlyNorma
   out.wind_ms = filled(normals.wind_ms, 2, no_wind);
   out.snow_mm = filled(normals.precipitation_mm, 0, no_snow);
   if (std::abs(higher) > 10) {
-    std::snprintf(text, sizeof text,
-                  "temperatures were brought %.0f m in height by 6.5 K a kilometre: %+.1f K",
-                  higher, -kLapse_k_m * higher);
-    said(text);
+    said({"error.temperatures_brought",
+          {Arg::figure(higher, 0), Arg::figure(-kLapse_k_m * higher, 1)}});
   }
-  if (no_swing) said("months without mean minimum and maximum: a daily swing of 10 K was assumed");
-  if (no_record)
-    said(
-        "months without a lowest on record: days were taken to vary by 5 K in cold months, 3.5 K "
-        "in warm ones");
-  if (no_wind) said("months without wind: 2 m/s was assumed");
-  if (no_snow) said("months without precipitation: no snow was laid on the glazing");
+  if (no_swing) said("error.assumed_swing");
+  if (no_record) said("error.assumed_record");
+  if (no_wind) said("error.assumed_wind");
+  if (no_snow) said("error.assumed_no_snow");
   return out;
 }
 

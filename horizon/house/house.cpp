@@ -9,8 +9,8 @@
 namespace horizon {
 namespace {
 
-tl::unexpected<Error> bad(std::string message, const char* where) {
-  return fail(Code::bad_input, std::move(message), where);
+tl::unexpected<Error> bad(Sentence why, const char* where) {
+  return fail(Code::bad_input, std::move(why), where);
 }
 
 struct Rise {
@@ -52,57 +52,44 @@ double pane_resistance_m2kw(const Glazing& pane) {
 
 Result<void> check_house(const House& h) {
   const auto outside = [](double v, double from, double to) { return !(v >= from && v <= to); };
-  char text[200];
-  if (outside(h.length_m, 2, 100)) return bad("a house is 2 to 100 m long", "length");
-  if (outside(h.width_m, 2, 30)) return bad("a house is 2 to 30 m wide", "width");
-  if (outside(h.ridge_m, 1, 12)) return bad("a ridge is 1 to 12 m high", "ridge");
-  if (!(h.glazing_m2 > 0))
-    return bad("a house without glazing gets no sun: enter the area of the glazing",
-               "glazing area");
+  if (outside(h.length_m, 2, 100)) return bad("error.house_length_range", "length");
+  if (outside(h.width_m, 2, 30)) return bad("error.house_width_range", "width");
+  if (outside(h.ridge_m, 1, 12)) return bad("error.house_ridge_range", "ridge");
+  if (!(h.glazing_m2 > 0)) return bad("error.house_glazing_area_needed", "glazing area");
   if (outside(h.glazing.tilt_deg, 0, 90) || !h.glazing.facing.finite())
-    return bad("a tilt lies between 0, flat, and 90 degrees, upright", "glazing tilt");
+    return bad("error.tilt_range", "glazing tilt");
   const Rise r = rise_of(h);
   if (r.depth_m > h.width_m + 0.01) {
-    std::snprintf(text, sizeof text,
-                  "%.1f m2 at %.0f degrees reach %.1f m deep, the house has %.1f m: make the "
-                  "glazing smaller or steeper",
-                  h.glazing_m2, h.glazing.tilt_deg, r.depth_m, h.width_m);
-    return bad(text, "glazing area");
+    return bad({"error.glazing_too_deep",
+                {Arg::figure(h.glazing_m2, 1), Arg::figure(h.glazing.tilt_deg, 0),
+                 Arg::figure(r.depth_m, 1), Arg::figure(h.width_m, 1)}},
+               "glazing area");
   }
   if (r.rise_m > h.ridge_m + 0.01) {
-    std::snprintf(text, sizeof text,
-                  "%.1f m2 at %.0f degrees rise %.1f m, the ridge is at %.1f m: raise the ridge or "
-                  "make the glazing smaller",
-                  h.glazing_m2, h.glazing.tilt_deg, r.rise_m, h.ridge_m);
-    return bad(text, "ridge");
+    return bad({"error.glazing_too_high",
+                {Arg::figure(h.glazing_m2, 1), Arg::figure(h.glazing.tilt_deg, 0),
+                 Arg::figure(r.rise_m, 1), Arg::figure(h.ridge_m, 1)}},
+               "ridge");
   }
-  if (h.pane.sheets <= 0) return bad("choose a glazing: an open hole keeps no warmth", "glazing");
-  if (outside(h.pane_m2kw, 1e-4, 5)) return bad("a pane's resistance is 0 to 5 m2 K/W", "glazing");
-  if (outside(h.light_left, 0.3, 1))
-    return bad("frames and dirt leave between 30 and 100 % of the light", "frames and dirt");
-  if (outside(h.wall_m2kw, 0.05, 20))
-    return bad("a wall's resistance lies between 0.05 and 20 m2 K/W; straw bales have about 6",
-               "wall");
-  if (outside(h.roof_m2kw, 0.05, 20))
-    return bad("a roof's resistance lies between 0.05 and 20 m2 K/W", "roof");
-  if (outside(h.clay_kg_m2, 0, 1000)) return bad("clay or masonry: 0 to 1000 kg/m2", "clay");
-  if (outside(h.water_l, 0, 100000)) return bad("water is 0 to 100,000 litres", "water");
-  if (outside(h.air_changes_h, 0, 20))
-    return bad("air changes lie between 0 and 20 an hour; a tight house has 0.3, a leaky one 2",
-               "air changes");
-  if (outside(h.edge.depth_m, 0, 4)) return bad("edge boards go 0 to 4 m deep", "edge depth");
+  if (h.pane.sheets <= 0) return bad("error.house_glazing_needed", "glazing");
+  if (outside(h.pane_m2kw, 1e-4, 5)) return bad("error.pane_resistance_range", "glazing");
+  if (outside(h.light_left, 0.3, 1)) return bad("error.light_left_range", "frames and dirt");
+  if (outside(h.wall_m2kw, 0.05, 20)) return bad("error.wall_resistance_range", "wall");
+  if (outside(h.roof_m2kw, 0.05, 20)) return bad("error.roof_resistance_range", "roof");
+  if (outside(h.clay_kg_m2, 0, 1000)) return bad("error.clay_range", "clay");
+  if (outside(h.water_l, 0, 100000)) return bad("error.water_range", "water");
+  if (outside(h.air_changes_h, 0, 20)) return bad("error.air_changes_range", "air changes");
+  if (outside(h.edge.depth_m, 0, 4)) return bad("error.edge_depth_range", "edge depth");
   if (outside(h.edge.resistance_m2kw, 0, 10))
-    return bad("edge boards have 0 to 10 m2 K/W", "edge boards");
-  if (outside(h.night_m2kw, 0, 10))
-    return bad("a night cover has 0 to 10 m2 K/W; 0 is none", "night cover");
+    return bad("error.edge_resistance_range", "edge boards");
+  if (outside(h.night_m2kw, 0, 10)) return bad("error.night_cover_range", "night cover");
   if (outside(h.night_from_h, 0, 24) || outside(h.night_to_h, 0, 24))
-    return bad("a time of day lies between 0 and 24 h", "night cover");
-  if (outside(h.vent_m2, 0, 500)) return bad("vents are 0 to 500 m2", "vents");
-  if (outside(h.vent_above_c, 5, 60)) return bad("vents open between 5 and 60 degrees", "vents");
-  if (outside(h.soil_w_mk, 0.2, 4)) return bad("soil conducts 0.2 to 4 W/(m K)", "soil");
-  if (outside(h.soil_density_kg_m3, 300, 2300))
-    return bad("dry soil weighs 300 to 2300 kg/m3", "soil");
-  if (outside(h.soil_water_share, 0, 0.6)) return bad("soil holds 0 to 60 % of water", "soil");
+    return bad("error.time_of_day_range", "night cover");
+  if (outside(h.vent_m2, 0, 500)) return bad("error.vents_range", "vents");
+  if (outside(h.vent_above_c, 5, 60)) return bad("error.vents_open_range", "vents");
+  if (outside(h.soil_w_mk, 0.2, 4)) return bad("error.soil_conducts_range", "soil");
+  if (outside(h.soil_density_kg_m3, 300, 2300)) return bad("error.soil_weight_range", "soil");
+  if (outside(h.soil_water_share, 0, 0.6)) return bad("error.soil_water_range", "soil");
   return {};
 }
 

@@ -293,14 +293,11 @@ void summers(const HouseInput& input, const HouseClimate& c, HouseFindings& out)
 Result<void> check_house_input(const HouseInput& input) {
   if (auto ok = check_house(input.house); !ok) return ok;
   if (!input.weather && (!input.normals || !input.light))
-    return fail(Code::bad_input,
-                "not without weather: bring an hourly weather file of the region, or enter twelve "
-                "monthly normals of temperature and of sunshine or global radiation",
-                "weather");
+    return fail(Code::bad_input, "error.house_needs_weather", "weather");
   if (input.winters < 1 || input.winters > 5000)
-    return fail(Code::bad_input, "draw between 1 and 5000 winters", "winters");
+    return fail(Code::bad_input, "error.winters_range", "winters");
   if (input.design_low_c && !(*input.design_low_c > -80 && *input.design_low_c < 30))
-    return fail(Code::bad_input, "a design low lies between -80 and 30 degrees", "design low");
+    return fail(Code::bad_input, "error.design_low_range", "design low");
   return {};
 }
 

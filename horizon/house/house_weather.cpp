@@ -15,12 +15,6 @@ namespace {
 
 constexpr size_t kHours = 8760;
 
-std::string text(const char* format, double a, double b = 0) {
-  char out[200];
-  std::snprintf(out, sizeof out, format, a, b);
-  return out;
-}
-
 // Cloud of each hour: as observed, else from how much of a clear sky's light the day brought.
 void fill_cloud(const WeatherYear& file, const SiteSun& sun, HouseWeather& out) {
   double last = 0.5;
@@ -63,23 +57,14 @@ void set_light(HouseHour& hour, double beam, double diffuse, double up, double s
 Result<HouseWeather> house_weather(const WeatherYear& file, const SiteSun& sun) {
   const Place& place = sun.steps().place;
   if (file.hours.size() != kHours)
-    return fail(Code::bad_input, "the weather file does not hold 8760 hours; bring a whole year",
-                "weather");
+    return fail(Code::bad_input, "error.weather_not_8760", "weather");
   if (file.place.latitude_deg * place.latitude_deg < 0 &&
       std::abs(file.place.latitude_deg - place.latitude_deg) > 5)
-    return fail(Code::bad_input,
-                "the weather file is from the other hemisphere: its January is this site's July; "
-                "bring one from this side",
-                "weather");
+    return fail(Code::bad_input, "error.weather_other_hemisphere", "weather");
   const double higher = place.height_m - file.place.height_m;
   if (std::abs(higher) > 2000)
-    return fail(
-        Code::bad_input,
-        text(
-            "the weather file's place and the site differ by %.0f m in height: too far for a lapse rate; "
-            "bring one from nearer its height",
-            std::abs(higher)),
-        "weather");
+    return fail(Code::bad_input,
+                {"error.weather_height_too_far", {Arg::figure(std::abs(higher), 0)}}, "weather");
   HouseWeather out;
   out.hours.resize(kHours);
   out.pressure_pa = pressure_at_height_pa(std::clamp(place.height_m, -400.0, 6000.0));
@@ -115,19 +100,16 @@ Result<HouseWeather> house_weather(const WeatherYear& file, const SiteSun& sun) 
   fill_cloud(file, sun, out);
   if (cold_missing > 24 * 5)
     return fail(Code::bad_input,
-                text("%.0f hours have no temperature; bring a file with at most five days missing",
-                     cold_missing),
-                "weather");
-  const auto said = [&](std::string message) {
+                {"error.weather_temperatures_missing", {Arg::figure(cold_missing, 0)}}, "weather");
+  const auto said = [&](Sentence message) {
     out.said.push_back({Code::bad_input, std::move(message), "weather"});
   };
-  if (cold_missing)
-    said(text("%.0f hours without a temperature took the one before", cold_missing));
-  if (damp_missing) said(text("%.0f hours without humidity took the one before", damp_missing));
-  if (wind_missing) said(text("%.0f hours without wind took the one before", wind_missing));
+  if (cold_missing) said({"error.borrowed_temperature", {Arg::figure(cold_missing, 0)}});
+  if (damp_missing) said({"error.borrowed_humidity", {Arg::figure(damp_missing, 0)}});
+  if (wind_missing) said({"error.borrowed_wind", {Arg::figure(wind_missing, 0)}});
   if (std::abs(higher) > 10)
-    said(text("temperatures were brought %.0f m in height by 6.5 K a kilometre: %+.1f K", higher,
-              -kLapse_k_m * higher));
+    said({"error.temperatures_brought",
+          {Arg::figure(higher, 0), Arg::figure(-kLapse_k_m * higher, 1)}});
   return out;
 }
 

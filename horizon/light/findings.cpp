@@ -186,54 +186,50 @@ std::string source_of(const SkyInput& sky) {
 }  // namespace
 
 Result<void> check_station(const StationInput& input) {
-  const auto bad = [](const char* message, const char* where) {
-    return fail(Code::bad_input, message, where);
+  const auto bad = [](const char* key, const char* where) {
+    return fail(Code::bad_input, key, where);
   };
   const Place& place = input.place;
-  if (!(std::abs(place.latitude_deg) <= 90))
-    return bad("a latitude lies between -90 and 90 degrees", "latitude");
-  if (!(std::abs(place.longitude_deg) <= 360))
-    return bad("a longitude lies between -180 and 180 degrees", "longitude");
+  if (!(std::abs(place.latitude_deg) <= 90)) return bad("error.latitude_range", "latitude");
+  if (!(std::abs(place.longitude_deg) <= 360)) return bad("error.longitude_range", "longitude");
   if (!(place.height_m >= -500 && place.height_m <= 9000))
-    return bad("a height lies between -500 and 9000 metres", "height");
-  if (!(std::abs(input.utc_offset_h) <= 14))
-    return bad("an offset from UTC lies between -12 and 14 hours", "UTC offset");
+    return bad("error.height_range", "height");
+  if (!(std::abs(input.utc_offset_h) <= 14)) return bad("error.utc_offset_range", "UTC offset");
   if (auto ok = check_sun_year(input.year); !ok) return ok;
   for (const SkylinePoint& p : input.skyline.points) {
     if (p.obstacle < 0 || p.obstacle >= static_cast<int>(input.skyline.obstacles.size()))
-      return bad("a mark names an obstacle that is not in the list", "skyline");
+      return bad("error.mark_obstacle_unknown", "skyline");
     if (!p.azimuth.finite() || !(std::abs(p.elevation.degrees()) <= 90))
-      return bad("a mark's bearing or elevation is not a number within range", "skyline");
+      return bad("error.mark_out_of_range", "skyline");
     if (!(p.azimuth_sigma_deg >= 0) || !(p.elevation_sigma_deg >= 0))
-      return bad("an uncertainty is 0 or more", "skyline");
+      return bad("error.uncertainty_negative", "skyline");
   }
   if (!(input.skyline.heading_sigma_deg >= 0) || !(input.eye_height_sigma_m >= 0))
-    return bad("an uncertainty is 0 or more", "heading or eye height");
+    return bad("error.uncertainty_negative", "heading or eye height");
   if (!(input.slope.slope_deg >= 0 && input.slope.slope_deg < 80) || !input.slope.downhill.finite())
-    return bad("a slope lies between 0 and 80 degrees, with a downhill bearing", "slope");
+    return bad("error.slope_range", "slope");
   for (double albedo : input.albedo)
-    if (!(albedo >= 0 && albedo <= 1)) return bad("an albedo lies between 0 and 1", "albedo");
+    if (!(albedo >= 0 && albedo <= 1)) return bad("error.albedo_range", "albedo");
   if (!(input.skyline_albedo >= 0 && input.skyline_albedo <= 1))
-    return bad("an albedo lies between 0 and 1", "albedo of the skyline");
+    return bad("error.albedo_range", "albedo of the skyline");
   if (!(input.frames_and_dirt > 0 && input.frames_and_dirt <= 1))
-    return bad("the share of light that frames and dirt leave lies above 0, up to 1", "frames");
+    return bad("error.frames_share_range", "frames");
   const Glazing& g = input.glazing;
-  if (g.sheets < 0 || g.sheets > 5) return bad("a glazing has 0 to 5 sheets", "glazing");
+  if (g.sheets < 0 || g.sheets > 5) return bad("error.glazing_sheets_range", "glazing");
   if (g.sheets > 0 && !(g.refractive_index >= 1 && g.refractive_index <= 3))
-    return bad("a refractive index lies between 1 and 3; glass has 1.526", "glazing");
+    return bad("error.refractive_index_range", "glazing");
   if (!(g.extinction_per_m >= 0 && g.sheet_thickness_m >= 0 && g.sheet_thickness_m < 0.1))
-    return bad("an extinction is 0 or more per metre, a sheet is thinner than 0.1 m", "glazing");
+    return bad("error.glazing_sheet_range", "glazing");
   if (g.normal_transmittance && !(*g.normal_transmittance > 0 && *g.normal_transmittance <= 1))
-    return bad("a transmittance lies above 0, up to 1; write 0.8 for 80 %", "glazing");
+    return bad("error.transmittance_range", "glazing");
   if (input.chosen && (!input.chosen->facing.finite() || !(input.chosen->tilt_deg >= 0) ||
                        !(input.chosen->tilt_deg <= 90)))
-    return bad("a tilt lies between 0, flat, and 90 degrees, upright", "chosen plane");
-  if (input.winter_months > 0xFFF) return bad("winter months are bits 0 to 11", "winter months");
+    return bad("error.tilt_range", "chosen plane");
+  if (input.winter_months > 0xFFF) return bad("error.winter_months_bits", "winter months");
   for (const CropNeed& need : input.needs)
     if (!(need.mol_m2_day > 0 && need.mol_m2_day < 100))
-      return bad("a crop's need lies between 0 and 100 mol/m2 a day", "crop needs");
-  if (input.draws < 0 || input.draws > 20000)
-    return bad("the number of draws lies between 0 and 20000", "draws");
+      return bad("error.crop_need_range", "crop needs");
+  if (input.draws < 0 || input.draws > 20000) return bad("error.draws_range", "draws");
   return check_sky(input.sky, place);
 }
 

@@ -53,35 +53,26 @@ Result<void> check_sky(const SkyInput& sky, const Place& place) {
   if (sky.turbidity)
     for (int m = 0; m < 12; ++m)
       if (!((*sky.turbidity)[m] >= 1 && (*sky.turbidity)[m] <= 10))
-        return fail(Code::bad_input,
-                    "a Linke turbidity lies between 1 and 10; clean mountain air has about 2",
-                    std::string(kMonths[m]));
+        return fail(Code::bad_input, "error.turbidity_range", std::string(kMonths[m]));
   if (sky.source == SkySource::weather) {
     if (!sky.weather || sky.weather->hours.size() != 8760)
-      return fail(Code::bad_input, "no complete weather year is given; read a file of 8760 hours");
+      return fail(Code::bad_input, "error.weather_year_needed");
     return {};
   }
   if (sky.source != SkySource::normals) return {};
-  if (!sky.normals) return fail(Code::bad_input, "enter the twelve monthly normals first");
+  if (!sky.normals) return fail(Code::bad_input, "error.normals_needed");
   const bool fraction = sky.normals->what == MonthlyNormals::What::sunshine_fraction;
   for (int m = 0; m < 12; ++m) {
     const double value = sky.normals->values[m];
     const std::string where(kMonths[m]);
     if (fraction && !(value >= 0 && value <= 1))
-      return fail(Code::bad_input,
-                  "a sunshine fraction lies between 0 and 1: hours of sunshine over hours of day",
-                  where);
-    if (!fraction && !(value >= 0))
-      return fail(Code::bad_input, "global radiation is 0 or more, in kWh/m2 a day", where);
+      return fail(Code::bad_input, "error.sunshine_fraction_range", where);
+    if (!fraction && !(value >= 0)) return fail(Code::bad_input, "error.radiation_negative", where);
     if (!fraction && value > 0.9 * outside_kwh(place.latitude_deg, m) + 0.05)
-      return fail(Code::bad_input,
-                  "more global radiation than reaches the ground under any sky; the unit is "
-                  "kWh/m2 a day: divide a monthly sum by its days, MJ/m2 by 3.6",
-                  where);
+      return fail(Code::bad_input, "error.radiation_too_high", where);
   }
   const double a = sky.normals->angstrom_a, b = sky.normals->angstrom_b;
-  if (!(a >= 0 && b >= 0 && a + b <= 1))
-    return fail(Code::bad_input, "the sky's two factors must be 0 or more and add up to 1 at most");
+  if (!(a >= 0 && b >= 0 && a + b <= 1)) return fail(Code::bad_input, "error.sky_factors_range");
   return {};
 }
 

@@ -186,14 +186,12 @@ std::optional<Pixel> pixel_of(const Camera& camera, const Direction& direction) 
 
 Result<PhotoOrientation> orientation_of(const Camera& start, std::span<const PhotoMark> marks,
                                         bool hold_focal) {
-  if (marks.size() < 2)
-    return fail(Code::bad_input, "a photo needs two marks to find its direction; add another");
+  if (marks.size() < 2) return fail(Code::bad_input, "error.photo_needs_two_marks");
   double spread = 0;
   for (const PhotoMark& m : marks)
     spread =
         std::max(spread, std::hypot(m.pixel.x - marks[0].pixel.x, m.pixel.y - marks[0].pixel.y));
-  if (spread < 0.05 * start.width_px)
-    return fail(Code::bad_input, "the marks lie in one spot of the photo; take them well apart");
+  if (spread < 0.05 * start.width_px) return fail(Code::bad_input, "error.photo_marks_too_close");
 
   std::vector<int> free = {0, 1, 2};
   if (!hold_focal) free.push_back(3);
@@ -211,9 +209,7 @@ Result<PhotoOrientation> orientation_of(const Camera& start, std::span<const Pho
     free.push_back(4);
     if (const auto bent = fitted(best->camera, marks, free)) best = bent;
   }
-  if (!best)
-    return fail(Code::bad_input,
-                "the marks do not fit one photo; check which spot each belongs to");
+  if (!best) return fail(Code::bad_input, "error.photo_marks_do_not_fit");
 
   PhotoOrientation result;
   result.camera = best->camera;
@@ -221,8 +217,7 @@ Result<PhotoOrientation> orientation_of(const Camera& start, std::span<const Pho
   const Eigen::MatrixXd jacobian = jacobian_of(best->camera, marks, free);
   const Eigen::MatrixXd normal = jacobian.transpose() * jacobian;
   const Eigen::FullPivLU<Eigen::MatrixXd> lu(normal);
-  if (!lu.isInvertible())
-    return fail(Code::bad_input, "the marks leave the photo's direction open; add one elsewhere");
+  if (!lu.isInvertible()) return fail(Code::bad_input, "error.photo_direction_open");
   const Eigen::MatrixXd covariance = lu.inverse();
   for (size_t i = 0; i < free.size(); ++i)
     for (size_t k = 0; k < free.size(); ++k) result.covariance(free[i], free[k]) = covariance(i, k);
@@ -233,9 +228,9 @@ Result<PhotoOrientation> orientation_of(const Camera& start, std::span<const Pho
     result.residual_deg.push_back(std::atan2(seen.cross(aim).norm(), seen.dot(aim)) / kDegree);
     if (std::hypot((*residuals)[2 * i], (*residuals)[2 * i + 1]) > 4 &&
         result.degrees_of_freedom > 0)
-      return fail(Code::bad_input, "mark " + std::to_string(i + 1) + " is " +
-                                       std::to_string(result.residual_deg.back()).substr(0, 4) +
-                                       " degrees off the others; check its spot and its aim");
+      return fail(Code::bad_input,
+                  {"error.photo_mark_off",
+                   {i + 1, Arg::figure(std::to_string(result.residual_deg.back()).substr(0, 4))}});
   }
   return result;
 }

@@ -331,10 +331,9 @@ double at_full_size(const PictureView& picture, double scale, int work_x, int wo
 Result<PhotoLine> photo_line(const PictureView& picture, std::span<const Pixel> pulls) {
   constexpr int kLeast = 32;
   if (!picture.pixels || picture.width < kLeast || picture.height < kLeast)
-    return fail(Code::bad_input,
-                "the picture is too small to hold a skyline; take it at full size");
+    return fail(Code::bad_input, "error.picture_too_small");
   if (picture.channels != 1 && picture.channels != 3 && picture.channels != 4)
-    return fail(Code::bad_input, "the picture has neither grey nor RGB pixels");
+    return fail(Code::bad_input, "error.picture_no_colours");
 
   const Work work = shrunk(picture);
   const Grid rough = roughness_of(work), steps = steps_of(work, rough);
@@ -379,10 +378,7 @@ Result<PhotoLine> photo_line(const PictureView& picture, std::span<const Pixel> 
   }
   line.sure_fraction = sure / static_cast<double>(line.points.size());
   line.unsure = line.sure_fraction < kLeastSure;
-  if (line.unsure)
-    line.why =
-        "No clear line between sky and ground in most of the picture (fog, cloud on the ridge, "
-        "or no sky). Aim the marks by hand, or put the line right with a finger.";
+  if (line.unsure) line.why = "error.photo_no_line";
   return line;
 }
 

@@ -45,11 +45,10 @@ void keep_corners(std::span<const SkylinePoint> run, size_t from, size_t to, dou
 
 Result<PhotoSkyline> photo_skyline(const PhotoLine& line, const PhotoOrientation& orientation,
                                    std::span<const PhotoStretch> stretches, double tolerance_deg) {
-  if (!(orientation.camera.focal_px > 0))
-    return fail(Code::bad_input, "the photo has no direction yet; aim at two spots of it");
-  if (!(tolerance_deg >= 0)) return fail(Code::bad_input, "the tolerance is 0 degree or more");
+  if (!(orientation.camera.focal_px > 0)) return fail(Code::bad_input, "error.photo_no_direction");
+  if (!(tolerance_deg >= 0)) return fail(Code::bad_input, "error.tolerance_negative");
   if (line.unsure)
-    return fail(Code::bad_input, line.why.empty() ? "the line in the photo is unsure" : line.why);
+    return fail(Code::bad_input, line.why.empty() ? "error.photo_line_unsure" : line.why);
 
   PhotoSkyline result;
   result.bearing_sigma_deg = orientation.bearing_sigma_deg();

@@ -88,7 +88,7 @@ Result<Turn> turn_between(std::span<const Direction> first_line,
   const Profile first = profile_of(first_line);
   Profile second = profile_of(second_line);
   if (first.el_deg.size() < 2 || second.el_deg.size() < 2)
-    return fail(Code::bad_input, "a photo has no skyline yet; trace it first");
+    return fail(Code::bad_input, "error.photo_no_skyline");
   // The branch of azimuth that brings the two nearest.
   const double middle = (first.from_deg + first.to_deg()) / 2;
   const double other = (second.from_deg + second.to_deg()) / 2;
@@ -104,9 +104,7 @@ Result<Turn> turn_between(std::span<const Direction> first_line,
       best_turn = turn;
     }
   }
-  if (best.cost > 1e8)
-    return fail(Code::bad_input,
-                "the photos overlap by less than 4 degrees; take one between them");
+  if (best.cost > 1e8) return fail(Code::bad_input, "error.photos_overlap_too_little");
   for (double step = 0.05; step > 0.001; step /= 2) {
     for (const double turn : {best_turn - step, best_turn + step}) {
       const Fit fit = fit_of(first, second, turn, apart);
@@ -118,9 +116,7 @@ Result<Turn> turn_between(std::span<const Direction> first_line,
   }
   const double from = std::max(first.from_deg, second.from_deg + best_turn);
   const double slope = slope_of(first, from, from + best.overlap_deg);
-  if (slope < 0.02)
-    return fail(Code::bad_input,
-                "the skyline is too even there to fit two photos; aim a mark in each");
+  if (slope < 0.02) return fail(Code::bad_input, "error.photos_too_even");
   // Independent bits of skyline are about a degree wide.
   const double bits = std::max(1.0, best.overlap_deg);
   return Turn{best_turn, best.lift_deg, std::max(0.01, best.spread_deg / slope / std::sqrt(bits)),
@@ -129,23 +125,23 @@ Result<Turn> turn_between(std::span<const Direction> first_line,
 
 Result<Ring> closed_ring(std::span<const RingPhoto> photos, std::span<const RingStep> steps) {
   const auto n = static_cast<Eigen::Index>(photos.size());
-  if (n == 0) return fail(Code::bad_input, "no photo to join");
+  if (n == 0) return fail(Code::bad_input, "error.no_photo_to_join");
   if (std::none_of(photos.begin(), photos.end(), [](const RingPhoto& p) { return p.sigma_deg; }))
-    return fail(Code::bad_input, "no photo has marks of its own; aim two marks in at least one");
+    return fail(Code::bad_input, "error.no_photo_with_marks");
 
   Ring ring;
   double sum = 0, variance = 0;
   for (const RingStep& step : steps) {
     if (step.from < 0 || step.to < 0 || step.from >= n || step.to >= n || step.from == step.to)
-      return fail(Code::bad_input, "a step names a photo that is not there");
+      return fail(Code::bad_input, "error.photo_step_unknown");
     sum += step.clockwise_deg;
     variance += step.sigma_deg * step.sigma_deg;
   }
   if (std::abs(sum - 360) < 60 && static_cast<Eigen::Index>(steps.size()) == n) {
     ring.misclosure_deg = sum - 360;
     if (std::abs(ring.misclosure_deg) > std::max(0.5, 4 * std::sqrt(variance)))
-      return fail(Code::bad_input, "the photos close to " + std::to_string(sum).substr(0, 5) +
-                                       " degrees instead of 360; one pair is matched wrongly");
+      return fail(Code::bad_input,
+                  {"error.photo_ring_open", {Arg::figure(std::to_string(sum).substr(0, 5))}});
   }
 
   // Corrections to the guesses; each step and each marked photo is one weighted equation.
@@ -165,9 +161,7 @@ Result<Ring> closed_ring(std::span<const RingPhoto> photos, std::span<const Ring
     right[step.from] -= weight * missing;
   }
   const Eigen::FullPivLU<Eigen::MatrixXd> lu(normal);
-  if (!lu.isInvertible())
-    return fail(Code::bad_input,
-                "a photo is joined to no other and has no marks; aim two marks in it");
+  if (!lu.isInvertible()) return fail(Code::bad_input, "error.photo_alone");
   const Eigen::VectorXd correction = lu.solve(right);
   const Eigen::MatrixXd covariance = lu.inverse();
   for (Eigen::Index i = 0; i < n; ++i) {

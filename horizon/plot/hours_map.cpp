@@ -108,9 +108,9 @@ SpotHours spot_hours(const PlacedPlot& plot, const Enu& eye, const SunSamples& s
 
 Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun) {
   if (grid.columns < 1 || grid.rows < 1 || !(grid.step_m > 0))
-    return fail(Code::bad_input, "needs one spot or more and a step above 0", "map");
+    return fail(Code::bad_input, "error.map_needs_a_spot", "map");
   if (static_cast<long>(grid.columns) * grid.rows > 250000)
-    return fail(Code::bad_input, "has over 250 000 spots: take a larger step", "map");
+    return fail(Code::bad_input, "error.map_too_many_spots", "map");
   const GroundPlane ground = ground_plane(plot.survey.stations);
   HoursMap map;
   map.grid = grid;

@@ -55,26 +55,26 @@ Result<void> check(const PlotSurvey& survey) {
     const PlotStation& s = survey.stations[i];
     if (!(s.eye.allFinite() && s.horizontal_sigma_m > 0 && s.up_sigma_m > 0 &&
           s.heading_sigma_deg > 0))
-      return bad("station", i, "needs a position, and sigmas above 0");
+      return bad("station", i, "error.station_needs_position");
   }
   for (size_t i = 0; i < survey.marks.size(); ++i) {
     const PlotMark& m = survey.marks[i];
     if (m.obstacle < 0 || m.obstacle >= static_cast<int>(survey.obstacles.size()))
-      return bad("mark", i, "belongs to no obstacle");
-    if (m.distance_m && !(*m.distance_m > 0)) return bad("mark", i, "needs a distance above 0");
+      return bad("mark", i, "error.mark_without_obstacle");
+    if (m.distance_m && !(*m.distance_m > 0)) return bad("mark", i, "error.distance_needed");
     if (m.distance_sigma_m && !(*m.distance_sigma_m > 0))
-      return bad("mark", i, "needs a distance error above 0");
+      return bad("mark", i, "error.distance_error_needed");
   }
   for (size_t i = 0; i < survey.aims.size(); ++i) {
     const PlotAim& a = survey.aims[i];
     if (a.station < 0 || a.station >= static_cast<int>(survey.stations.size()))
-      return bad("aim", i, "was taken from no station");
+      return bad("aim", i, "error.aim_without_station");
     if (a.mark < 0 || a.mark >= static_cast<int>(survey.marks.size()))
-      return bad("aim", i, "is at no mark");
+      return bad("aim", i, "error.aim_without_mark");
     if (!(a.azimuth.finite() && std::abs(a.elevation.degrees()) < 89.9))
-      return bad("aim", i, "needs an azimuth, and an elevation between -89.9 and 89.9 degrees");
+      return bad("aim", i, "error.aim_angles_needed");
     if (!(a.azimuth_sigma_deg > 0 && a.elevation_sigma_deg > 0))
-      return bad("aim", i, "needs sigmas above 0");
+      return bad("aim", i, "error.aim_sigmas_needed");
   }
   return {};
 }
@@ -101,7 +101,7 @@ Result<PlacedPlot> place_marks(const PlotSurvey& survey) {
   for (size_t m = 0; m < marks; ++m) {
     const PlotMark& mark = survey.marks[m];
     if (aims_at[m].empty())
-      return fail(Code::bad_input, "was not aimed at", "mark " + std::to_string(m + 1));
+      return fail(Code::bad_input, "error.mark_not_aimed_at", "mark " + std::to_string(m + 1));
     PlacedPlot::Ray& ray = plot.rays[m];
     for (const int a : aims_at[m])
       ray.from +=
@@ -196,7 +196,7 @@ Result<PlacedPlot> place_marks(const PlotSurvey& survey) {
     }
     const Eigen::LDLT<Eigen::MatrixXd> solver(normal);
     const Eigen::VectorXd step = solver.solve(right);
-    if (!step.allFinite()) return fail(Code::failed, "the aims do not fix their marks");
+    if (!step.allFinite()) return fail(Code::failed, "error.marks_not_fixed");
     shift += step.head(shift.size());
     double largest = 0;
     for (size_t m = 0; m < marks; ++m) {

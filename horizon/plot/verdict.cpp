@@ -159,7 +159,7 @@ Result<std::vector<SpotVerdict>> verdicts(const std::vector<CandidateSpot>& spot
                                           const Weights& weights) {
   for (size_t i = 0; i < weights.size(); ++i)
     if (!(weights[i] >= 0 && std::isfinite(weights[i])))
-      return fail(Code::bad_input, "a weight is a number from 0 up",
+      return fail(Code::bad_input, "error.weight_range",
                   "weight of " + std::string(name_of(static_cast<Criterion>(i))));
   std::vector<SpotVerdict> all;
   for (const CandidateSpot& spot : spots) {

@@ -18,12 +18,10 @@ Result<SunlightExposure> sunlight_exposure(const Place& place, Date date, double
                                            double lowest_sun_deg) {
   const Date first = date.year() / 2 / 1, last = date.year() / 3 / 21;
   if (!date.ok() || date < first || date > last)
-    return fail(Code::bad_input,
-                "the sunlight exposure is checked on a day from 1 February to 21 March");
+    return fail(Code::bad_input, "error.exposure_day_range");
   if (auto valid = check_sun_year(static_cast<int>(date.year())); !valid)
     return tl::unexpected(valid.error());
-  if (!(std::abs(lowest_sun_deg) <= 90))
-    return fail(Code::bad_input, "the lowest sun that counts lies between 0 and 90 degrees");
+  if (!(std::abs(lowest_sun_deg) <= 90)) return fail(Code::bad_input, "error.lowest_sun_range");
   const SunPath path(place, date, 1, utc_offset_h, air);
   const SunWindows seen = windows_above(path, mask);
   const SunDay day = sun_day(date, utc_offset_h, place, lowest_sun_deg);

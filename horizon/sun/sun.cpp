@@ -66,16 +66,15 @@ SunPosition sun_position(double utc_s, const Place& place) {
 
 Result<void> check_sun_year(int year) {
   if (year >= kFirstSunYear && year <= kLastSunYear) return {};
-  return fail(Code::out_of_range, "the sun is worked out for the years 1950 to 2100; choose one",
-              "year " + std::to_string(year));
+  return fail(Code::out_of_range, "error.sun_years", "year " + std::to_string(year));
 }
 
 Result<void> check_sun_time(double utc_s) {
-  if (!std::isfinite(utc_s)) return fail(Code::bad_input, "not a time");
+  if (!std::isfinite(utc_s)) return fail(Code::bad_input, "error.not_a_time");
   if (utc_s >= start_of_day_utc_s(date_of_day(kFirstSunYear, 1)) &&
       utc_s < start_of_day_utc_s(date_of_day(kLastSunYear + 1, 1)))
     return {};
-  return fail(Code::out_of_range, "the sun is worked out for the years 1950 to 2100; choose one");
+  return fail(Code::out_of_range, "error.sun_years");
 }
 
 double solar_zone_h(double longitude_deg) { return std::round(wrap_180(longitude_deg) / 15.0); }

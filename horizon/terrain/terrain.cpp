@@ -196,21 +196,17 @@ Result<TerrainSkyline> terrain_skyline(std::span<const TerrainGrid> tiles, const
   if (!(options.azimuth_step_deg >= 0.005 && options.azimuth_step_deg <= 90) ||
       !(options.from_m > 0 && options.reach_m > options.from_m && options.reach_m <= 400000) ||
       !(options.step_m >= 0))
-    return fail(Code::bad_input,
-                "the terrain is looked at in steps of 0.005 to 90 degrees, from over 0 to at most "
-                "400000 m");
+    return fail(Code::bad_input, "error.terrain_steps_range");
   TerrainSkyline skyline;
   skyline.ground_m = std::numeric_limits<double>::quiet_NaN();
   for (const TerrainGrid& grid : tiles) {
     if (grid.columns < 2 || grid.rows < 2 || !grid.cell_of)
-      return fail(Code::bad_input, "the terrain grid is empty; choose another file", grid.source);
+      return fail(Code::bad_input, "error.terrain_empty", grid.source);
     const auto [column, row] = grid.cell_of(station.latitude_deg, station.longitude_deg);
     if (std::isnan(skyline.ground_m)) skyline.ground_m = height_at(grid, column, row);
   }
   if (!std::isfinite(skyline.ground_m))
-    return fail(Code::out_of_range,
-                "the station lies outside the terrain grid or on a cell without height; bring the "
-                "grid that covers it");
+    return fail(Code::out_of_range, "error.station_off_terrain");
   Place eye = station;
   eye.height_m = skyline.ground_m + eye_height_m;
 

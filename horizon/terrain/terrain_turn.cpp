@@ -92,7 +92,7 @@ double middle_residual(const Fit& fit, double turn_deg) {
 Result<TerrainTurn> terrain_turn(std::span<const SkylinePoint> captured,
                                  const TerrainSkyline& terrain, double reach_deg) {
   if (terrain.points.empty() || !(reach_deg > 0))
-    return fail(Code::bad_input, "there is no computed skyline to compare with");
+    return fail(Code::bad_input, "error.no_computed_skyline");
   std::vector<SkylinePoint> points;
   std::vector<int> index;
   for (size_t i = 0; i < captured.size(); ++i) {
@@ -101,8 +101,7 @@ Result<TerrainTurn> terrain_turn(std::span<const SkylinePoint> captured,
     points.push_back(p);
     index.push_back(static_cast<int>(i));
   }
-  if (points.size() < kFewest)
-    return fail(Code::bad_input, "too few points of the skyline; aim at 8 or more, all round");
+  if (points.size() < kFewest) return fail(Code::bad_input, "error.too_few_skyline_points");
 
   Fit fit{points, terrain};
   const double widest = std::min(reach_deg, 180.0);
@@ -134,9 +133,7 @@ Result<TerrainTurn> terrain_turn(std::span<const SkylinePoint> captured,
   }
   if (turn.fitting < static_cast<int>(kFewest) ||
       2 * static_cast<size_t>(turn.fitting) < points.size())
-    return fail(Code::out_of_range,
-                "the captured skyline does not fit the terrain; check the position, and that the "
-                "far ridge was aimed at");
+    return fail(Code::out_of_range, "error.skyline_not_like_terrain");
   turn.spread_deg = std::sqrt(squares / turn.fitting);
   const double scatter = std::max(1.0, weighted / std::max(1, turn.fitting - 1));
   const double linear = information > 0 ? std::sqrt(scatter / information) : 180;
@@ -145,16 +142,12 @@ Result<TerrainTurn> terrain_turn(std::span<const SkylinePoint> captured,
   const double growth = fit.cost(turn.clockwise_deg + h) + fit.cost(turn.clockwise_deg - h) -
                         2 * fit.cost(turn.clockwise_deg);
   turn.sigma_deg = std::max(linear, growth > 0 ? h * std::sqrt(2 * scatter / growth) : 180);
-  if (turn.sigma_deg > 2)
-    return fail(Code::out_of_range,
-                "the skyline is too even to tell which way it is turned; use a landmark or a "
-                "shadow");
+  if (turn.sigma_deg > 2) return fail(Code::out_of_range, "error.skyline_too_even");
   // Farther off than the fit itself is uncertain, and hardly dearer.
   for (int i = -steps; i <= steps; ++i)
     if (std::abs(i * kSearch_deg - turn.clockwise_deg) > std::max(kApart_deg, 5 * turn.sigma_deg) &&
         costs[static_cast<size_t>(i + steps)] < *lowest + kAlike)
-      return fail(Code::out_of_range,
-                  "two turns fit the terrain alike; aim at more of the skyline, or use a landmark");
+      return fail(Code::out_of_range, "error.two_turns_fit");
   return turn;
 }
 

@@ -216,7 +216,7 @@ class Gatherer {
                       [&](int row) { gather(d, row, tangents); });
           return !progress || progress(double(++done) / double(azimuths.size()));
         });
-    if (!whole) return fail(Code::failed, "the valley's sun was stopped before its end");
+    if (!whole) return fail(Code::failed, "error.valley_stopped");
     return layers();
   }
 
@@ -337,12 +337,12 @@ Result<ValleySun> valley_sun(const MetricGrid& grid,
                              const std::function<GridSpot(double, double)>& spot_at,
                              const ValleyOptions& options, const ValleyProgress& progress) {
   if (grid.columns < 3 || grid.rows < 3 || !(grid.column_m > 0) || !(grid.row_m > 0))
-    return fail(Code::bad_input, "the height grid needs at least 3 by 3 cells");
+    return fail(Code::bad_input, "error.grid_3_by_3");
   if (std::all_of(grid.heights_m.begin(), grid.heights_m.end(),
                   [](float h) { return std::isnan(h); }))
-    return fail(Code::bad_input, "the height grid holds no height at all");
+    return fail(Code::bad_input, "error.grid_no_height");
   if (std::abs(spot_at(grid.columns / 2.0, grid.rows / 2.0).place.latitude_deg) > 66)
-    return fail(Code::out_of_range, "the valley's sun is worked out between the polar circles");
+    return fail(Code::out_of_range, "error.valley_polar");
   return Gatherer(grid, spot_at, options).work(progress);
 }
 

@@ -55,38 +55,35 @@ horizon::Result<std::array<StopProgress, kStopCount>> progress_of(const FieldBoo
                          return instrument.correction.used >= 2 && !instrument.correction.disputed;
                        });
   std::array<StopProgress, kStopCount> stops;
-  stops[0] = {Stop::arrive,
-              {{"visit", "begin a visit and name who walks",
-                std::ranges::any_of(visits, [](auto& v) { return !v.people.empty(); })},
-               {"weather", "note weather and ground",
-                std::ranges::any_of(visits, [](auto& v) { return !v.weather.empty(); })},
-               {"hazards", "note the hazards seen, or that there are none",
-                !hazards.empty() ||
-                    std::ranges::any_of(visits, [](auto& v) { return !v.hazards_seen.empty(); })},
-               {"position", "give a station its position and height", placed},
-               {"heading_checks", "take two heading checks that agree", checked}}};
+  stops[0] = {
+      Stop::arrive,
+      {{"task.visit", std::ranges::any_of(visits, [](auto& v) { return !v.people.empty(); })},
+       {"task.weather", std::ranges::any_of(visits, [](auto& v) { return !v.weather.empty(); })},
+       {"task.hazards",
+        !hazards.empty() ||
+            std::ranges::any_of(visits, [](auto& v) { return !v.hazards_seen.empty(); })},
+       {"task.position", placed},
+       {"task.heading_checks", checked}}};
   stops[1] = {Stop::skyline,
-              {{"sightings", "aim at the skyline", sighted},
-               {"open_stretches", "close the open stretches", closed},
-               {"photos", "photograph the skyline", !photos.empty()}}};
-  stops[2] = {
-      Stop::ground,
-      {{"pit", "dig a pit and describe its layers", !pits.empty() && !layers.empty()},
-       {"percolation", "time how the water sinks, two readings or more", readings.size() >= 2},
-       {"water", "note the water", topic(Topic::water)},
-       {"wind", "note the wind", topic(Topic::wind)},
-       {"access", "note the access", topic(Topic::access)},
-       {"services", "note services, buried ones too", topic(Topic::services)}}};
-  stops[3] = {Stop::light,
-              {{"climate", "enter the climate of the place", !climates.empty()},
-               {"facing", "choose facing and tilt",
-                design->facing_true_deg.has_value() && design->tilt_deg.has_value()}}};
-  stops[4] = {
-      Stop::hand_over,
-      {{"findings", "keep the findings with the site", !findings.empty()},
-       {"visit_ended", "end the visit", !visits.empty() && std::ranges::all_of(visits, [](auto& v) {
-          return v.ended.has_value();
-        })}}};
+              {{"task.sightings", sighted},
+               {"task.open_stretches", closed},
+               {"task.photos", !photos.empty()}}};
+  stops[2] = {Stop::ground,
+              {{"task.pit", !pits.empty() && !layers.empty()},
+               {"task.percolation", readings.size() >= 2},
+               {"task.water", topic(Topic::water)},
+               {"task.wind", topic(Topic::wind)},
+               {"task.access", topic(Topic::access)},
+               {"task.services", topic(Topic::services)}}};
+  stops[3] = {
+      Stop::light,
+      {{"task.climate", !climates.empty()},
+       {"task.facing", design->facing_true_deg.has_value() && design->tilt_deg.has_value()}}};
+  stops[4] = {Stop::hand_over,
+              {{"task.findings", !findings.empty()},
+               {"task.visit_ended", !visits.empty() && std::ranges::all_of(visits, [](auto& v) {
+                  return v.ended.has_value();
+                })}}};
   return stops;
 }
 

@@ -16,8 +16,7 @@ inline constexpr int kStopCount = 5;
 std::string_view name_of(Stop stop);  // "arrive", "skyline", ...
 
 struct Task {
-  std::string key;   // "heading_check", for a language file
-  std::string text;  // in English: what to do
+  std::string key;  // of its words: what to do, "task.heading_checks"
   bool done = false;
 };
 struct StopProgress {

@@ -27,11 +27,11 @@ struct Checker {
   std::vector<CheckItem> items;
 
   Database& db() { return book.store().db; }
-  void add(Weight weight, std::string where, std::string message) {
-    items.push_back({weight, std::move(where), std::move(message)});
+  void add(Weight weight, std::string where, horizon::Sentence what) {
+    items.push_back({weight, std::move(where), std::move(what)});
   }
-  void expect(bool holds, const std::string& where, const std::string& message) {
-    if (!holds) add(Weight::damage, where, message);
+  void expect(bool holds, const std::string& where, horizon::Sentence what) {
+    if (!holds) add(Weight::damage, where, std::move(what));
   }
 
   void integrity();
@@ -43,27 +43,26 @@ struct Checker {
   void progress();
 };
 
-constexpr const char* kRecover =
-    "; `adret-cli check --recover NEW.gpkg` saves what can be read into a new file";
+// What is wrong, with the cure that damage has.
+horizon::Sentence recover(horizon::Sentence what) { return {"error.recover", {std::move(what)}}; }
 
 void Checker::integrity() {
   Statement lines = db().prepare("PRAGMA integrity_check(20)");
   while (lines.step())
-    if (lines.text(0) != "ok") add(Weight::damage, book.path(), lines.text(0) + kRecover);
+    if (lines.text(0) != "ok")
+      add(Weight::damage, book.path(), recover({"error.storage_failed", {lines.text(0)}}));
   Statement keys = db().prepare("PRAGMA foreign_key_check");
   while (keys.step())
-    add(Weight::damage, "table " + keys.text(0),
-        std::string("a registration is broken") + kRecover);
+    add(Weight::damage, "table " + keys.text(0), recover("error.registration_broken"));
 }
 
 void Checker::package() {
   expect(db().number("PRAGMA user_version") >= 10200, book.path(),
-         std::string("the GeoPackage version is not set") + kRecover);
+         recover("error.geopackage_version"));
   for (const int srs : {-1, 0, 4326})
     expect(db().number("SELECT count(*) FROM gpkg_spatial_ref_sys WHERE srs_id=" +
                        std::to_string(srs)) == 1,
-           "gpkg_spatial_ref_sys",
-           "reference system " + std::to_string(srs) + " is not listed" + kRecover);
+           "gpkg_spatial_ref_sys", recover({"error.reference_system_missing", {srs}}));
   for (const Table* table : all_tables()) {
     const Cells key = {table->name};
     Statement& listed = db().again("SELECT data_type FROM gpkg_contents WHERE table_name=?", key);
@@ -71,12 +70,12 @@ void Checker::package() {
     const std::string type = found ? listed.text(0) : "";
     listed.reset();
     expect(type == (table->geometry() ? "features" : "attributes"), "gpkg_contents",
-           "table " + table->name + " is not registered" + kRecover);
+           recover({"error.table_not_registered", {table->name}}));
     if (!table->geometry()) continue;
     Statement& column = db().again(
         "SELECT count(*) FROM gpkg_geometry_columns WHERE table_name=? AND srs_id=4326", key);
     expect(column.step() && column.integer(0) == 1, "gpkg_geometry_columns",
-           "the geometry of " + table->name + " is not registered" + kRecover);
+           recover({"error.geometry_not_registered", {table->name}}));
     column.reset();
   }
 }
@@ -104,14 +103,14 @@ void Checker::rows() {
       try {
         check_cells(*table, row.cells);
       } catch (const Failure& failure) {
-        add(Weight::damage, name, failure.error.where + ": " + failure.error.message + kRecover);
+        add(Weight::damage, name,
+            recover({"error.at_place", {failure.error.where, failure.error.sentence()}}));
       }
       for (std::size_t i = 0; i < table->columns.size(); ++i) {
         const Column& column = table->columns[i];
         const std::string id = words_of(row.cells[i]);
         if (!column.refers_to.empty() && !id.empty() && !ids.contains(column.refers_to + "/" + id))
-          add(Weight::damage, name,
-              "its " + column.refers_to + " is missing; merge with a copy that has it");
+          add(Weight::damage, name, {"error.row_referred_to_missing", {column.refers_to}});
       }
     }
 }
@@ -119,7 +118,7 @@ void Checker::rows() {
 void Checker::photos() {
   for (const Photo& photo : value_or_throw(book.all<Photo>()))
     if (const auto bytes = book.photo_bytes(photo.id); !bytes)
-      add(Weight::damage, "photo \"" + photo.file_name + "\"", bytes.error().message);
+      add(Weight::damage, "photo \"" + photo.file_name + "\"", bytes.error().sentence());
 }
 
 std::string degrees(double value) {
@@ -132,10 +131,9 @@ std::string degrees(double value) {
 void Checker::likely() {
   const double now = now_utc_s();
   auto time = [&](const Moment& moment, const std::string& where) {
-    if (moment.utc_s == 0) return add(Weight::doubtful, where, "it has no time; enter it");
+    if (moment.utc_s == 0) return add(Weight::doubtful, where, "error.time_missing");
     if (moment.utc_s < 631152000 || moment.utc_s > now + 86400)  // 1990
-      add(Weight::doubtful, where,
-          "its time, " + horizon::format_utc(moment.utc_s) + ", is unlikely; set the clock");
+      add(Weight::doubtful, where, {"error.time_unlikely", {horizon::format_utc(moment.utc_s)}});
   };
   const Site site = value_or_throw(book.site());
   const horizon::Place middle{site.position.latitude_deg, site.position.longitude_deg, 0};
@@ -144,19 +142,20 @@ void Checker::likely() {
     const std::string where = "station \"" + station.name + "\"";
     time(station.time, where);
     if (station.position == Position{}) {
-      add(Weight::doubtful, where, "it lies at 0 N 0 E; enter its position");
+      add(Weight::doubtful, where, "error.station_at_zero");
       continue;
     }
     if (has_middle &&
         horizon::geodesic(middle, {station.position.latitude_deg, station.position.longitude_deg})
                 .distance_m > 20000)
-      add(Weight::doubtful, where, "it lies more than 20 km from the site; check the position");
+      add(Weight::doubtful, where, "error.station_far_from_site");
     if (!station.position.height_m)
-      add(Weight::doubtful, where, "its height is not known; enter it");
+      add(Weight::doubtful, where, "error.height_missing");
     else if (*station.position.height_m < -430 || *station.position.height_m > 8850)
-      add(Weight::doubtful, where, "its height is that of no land on Earth; check it");
+      add(Weight::doubtful, where, "error.height_of_no_land");
     if (station.eye_height_m < 0.2 || station.eye_height_m > 4)
-      add(Weight::doubtful, where, "eye height " + degrees(station.eye_height_m) + " m; check it");
+      add(Weight::doubtful, where,
+          {"error.eye_height_unlikely", {horizon::Arg::figure(degrees(station.eye_height_m))}});
   }
   int number = 0;
   for (const Sighting& sighting : value_or_throw(book.all<Sighting>())) {
@@ -167,52 +166,54 @@ void Checker::likely() {
     time(sighting.time, where);
     if (std::abs(sighting.elevation_deg) > 75)
       add(Weight::doubtful, where,
-          "elevation " + degrees(sighting.elevation_deg) +
-              " degrees; hardly any skyline stands so; void it if it was a slip");
+          {"error.elevation_unlikely_high",
+           {horizon::Arg::figure(degrees(sighting.elevation_deg))}});
     else if (sighting.elevation_deg < -15)
       add(Weight::doubtful, where,
-          "elevation " + degrees(sighting.elevation_deg) +
-              " degrees is below the horizontal; void it if the sign was a slip");
+          {"error.elevation_unlikely_low",
+           {horizon::Arg::figure(degrees(sighting.elevation_deg))}});
     if (sighting.bearing_sigma_deg == 0 || sighting.elevation_sigma_deg == 0)
-      add(Weight::doubtful, where, "no reading is without error; give its accuracy");
+      add(Weight::doubtful, where, "error.reading_without_error");
   }
   for (const SoilLayer& layer : value_or_throw(book.all<SoilLayer>())) {
     if (!layer.sand_percent || !layer.silt_percent || !layer.clay_percent) continue;
     const double sum = *layer.sand_percent + *layer.silt_percent + *layer.clay_percent;
     if (std::abs(sum - 100) > 1)
       add(Weight::doubtful, "soil layer from " + degrees(layer.top_m) + " m",
-          "sand, silt and clay make " + degrees(sum) + " %, not 100; correct one");
+          {"error.soil_parts_make", {horizon::Arg::figure(degrees(sum))}});
   }
   for (const Visit& visit : value_or_throw(book.all<Visit>())) {
     time(visit.begun, "visit \"" + visit.people + "\"");
     if (visit.ended && visit.ended->utc_s < visit.begun.utc_s)
-      add(Weight::doubtful, "visit \"" + visit.people + "\"", "it ends before it begins");
+      add(Weight::doubtful, "visit \"" + visit.people + "\"", "error.visit_ends_before");
   }
 }
 
 void Checker::skylines() {
   for (const StationSkyline& one : value_or_throw(station_skylines(book))) {
     const std::string where = "station \"" + one.station.name + "\"";
-    for (const horizon::Error& note : one.notes) add(Weight::doubtful, note.where, note.message);
+    for (const horizon::Error& note : one.notes) add(Weight::doubtful, note.where, note.sentence());
     for (const auto& aim : one.result.unplaced)
-      add(Weight::doubtful, where, "a sighting cannot be used: " + aim.why.message);
+      add(Weight::doubtful, where, {"error.sighting_unusable", {aim.why.sentence()}});
     for (const auto& aim : one.result.outliers)
       add(Weight::doubtful, where,
-          "an aim of group \"" + aim.group + "\" is " + degrees(aim.bearing_off_deg) + " and " +
-              degrees(aim.elevation_off_deg) + " degrees off the others and was left out; void it");
+          {"error.aim_left_out",
+           {aim.group, horizon::Arg::figure(degrees(aim.bearing_off_deg)),
+            horizon::Arg::figure(degrees(aim.elevation_off_deg))}});
     if (one.skyline().points.empty()) continue;
     const horizon::Mask mask(one.skyline());
     for (const horizon::OpenStretch& open : mask.open_stretches())
       add(Weight::to_do, where,
-          "nobody aimed between " + degrees(open.from_deg) + " and " + degrees(open.to_deg) +
-              " degrees (true); aim there");
+          {"error.open_stretch",
+           {horizon::Arg::figure(degrees(open.from_deg)),
+            horizon::Arg::figure(degrees(open.to_deg))}});
   }
 }
 
 void Checker::progress() {
   for (const StopProgress& stop : value_or_throw(progress_of(book)))
     for (const Task& task : stop.tasks)
-      if (!task.done) add(Weight::to_do, std::string(name_of(stop.stop)), task.text);
+      if (!task.done) add(Weight::to_do, std::string(name_of(stop.stop)), task.key);
 }
 
 }  // namespace

@@ -20,8 +20,8 @@ std::string_view name_of(Weight weight);  // "damage", "doubtful", "to do"
 
 struct CheckItem {
   Weight weight = Weight::damage;
-  std::string where;    // "sighting 12, \"spruce\"", "photo \"a.jpg\""
-  std::string message;  // what is wrong and the cure
+  std::string where;       // "sighting 12, \"spruce\"", "photo \"a.jpg\""
+  horizon::Sentence what;  // what is wrong and the cure
 };
 
 struct CheckOptions {

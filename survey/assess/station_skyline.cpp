@@ -61,13 +61,10 @@ void set_declination(const Site& site, double utc_s, StationSkyline& out,
       std::snprintf(words, sizeof words, "WMM2025 for %.2f", year);
       out.declination_source = words;
       if (field->zone != horizon::CompassZone::normal)
-        out.notes.push_back({Code::out_of_range,
-                             "so near a magnetic pole a compass is sluggish or useless; use the "
-                             "sun's shadow or landmarks",
-                             out.station.name});
+        out.notes.push_back({Code::out_of_range, "error.near_magnetic_pole", out.station.name});
     } else {
       out.notes.push_back({field.error().code,
-                           field.error().message + "; enter the declination by hand",
+                           {"error.enter_declination_by_hand", {field.error().sentence()}},
                            "site.declination_deg"});
     }
   }
@@ -83,7 +80,7 @@ void set_convergence(const Site& site, StationSkyline& out, horizon::Corrections
     if (point)
       out.convergence_deg = point->convergence_deg;
     else
-      out.notes.push_back({point.error().code, point.error().message, "site.grid"});
+      out.notes.push_back({point.error().code, point.error().sentence(), "site.grid"});
   }
   corrections.convergence_deg = out.convergence_deg;
 }
@@ -96,7 +93,7 @@ void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline&
     if (row.voided) continue;
     const auto measured = horizon::check_azimuth(row.bearing_deg, row.reference, corrections);
     if (!measured) {
-      out.notes.push_back({measured.error().code, measured.error().message,
+      out.notes.push_back({measured.error().code, measured.error().sentence(),
                            "heading check " + (row.label.empty() ? row.id : row.label)});
       continue;
     }
@@ -117,16 +114,12 @@ void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline&
     heading.correction = horizon::heading_correction(sorted[i]);
     const std::string name = heading.instrument.empty() ? out.station.name : heading.instrument;
     for (const auto& rejected : heading.correction.rejected)
-      out.notes.push_back({Code::bad_input,
-                           "the heading check does not fit the others and was left out; repeat "
-                           "or void it",
+      out.notes.push_back({Code::bad_input, "error.heading_check_left_out",
                            sorted[i][rejected.index].label.empty()
                                ? name
                                : name + ", " + sorted[i][rejected.index].label});
     if (heading.correction.disputed)
-      out.notes.push_back({Code::bad_input,
-                           "the heading checks disagree by more than their errors; take a third",
-                           name});
+      out.notes.push_back({Code::bad_input, "error.heading_checks_disagree", name});
     corrections.instruments.push_back(heading.correction);
   }
 }
@@ -138,8 +131,8 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
              station.position.height_m.value_or(shared.site.position.height_m.value_or(0)) +
                  station.eye_height_m};
   if (!station.position.height_m)
-    out.notes.push_back({Code::bad_input, "the height of the station is not known; enter it",
-                         "station " + station.name});
+    out.notes.push_back(
+        {Code::bad_input, "error.station_height_missing", "station " + station.name});
   ADRET_TRY(sightings, book.where<Sighting>("station_id", station.id));
   ADRET_TRY(checks, book.where<HeadingCheckRow>("station_id", station.id));
 
@@ -182,9 +175,7 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
 
 Result<Station> main_station(const FieldBook& book) {
   ADRET_TRY(stations, book.all<Station>());
-  if (stations.empty())
-    return horizon::fail(Code::not_found, "there is no station yet; add the spot where you stand",
-                         book.path());
+  if (stations.empty()) return horizon::fail(Code::not_found, "error.no_station_yet", book.path());
   const auto main = std::ranges::find(stations, true, &Station::main);
   return main == stations.end() ? stations.front() : *main;
 }
@@ -213,8 +204,7 @@ Result<MeanPosition> mean_position(std::span<const Fix> fixes) {
   std::vector<const Fix*> used;
   for (const Fix& fix : fixes)
     if (!fix.left_out) used.push_back(&fix);
-  if (used.empty())
-    return horizon::fail(Code::not_found, "no fix is left to average; wait for the receiver");
+  if (used.empty()) return horizon::fail(Code::not_found, "error.no_fix_left");
   // Metres about the first fix: the mean must not feel the date line.
   const Position origin = used.front()->position;
   const horizon::Place from{origin.latitude_deg, origin.longitude_deg, 0};

@@ -10,9 +10,7 @@ using horizon::Code;
 
 horizon::Result<void> FieldBook::export_to(const std::string& path) const {
   std::error_code error;
-  if (fs::exists(path, error))
-    return horizon::fail(Code::bad_input, "there is a file of this name already; choose another",
-                         path);
+  if (fs::exists(path, error)) return horizon::fail(Code::bad_input, "error.file_exists", path);
   // Under another name until it is complete, so that no half file is ever handed over.
   const std::string partial = path + ".part";
   fs::remove(partial, error);
@@ -30,8 +28,7 @@ horizon::Result<void> FieldBook::export_to(const std::string& path) const {
     copy.run("COMMIT; VACUUM");
     copy.close();
     fs::rename(partial, path, error);
-    if (error)
-      give_up(Code::failed, "the file cannot be put in its place: " + error.message(), path);
+    if (error) give_up(Code::failed, {"error.file_not_put_in_place", {error.message()}}, path);
   });
   if (!result) fs::remove(partial, error);
   return result;

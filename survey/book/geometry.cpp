@@ -91,16 +91,15 @@ horizon::Result<Shape> read_header(Reader& in) {
   const auto version = in.get<std::uint8_t>();
   const auto flags = in.get<std::uint8_t>();
   if (in.ran_out() || !magic || version != 0 || (flags & 0x20))
-    return fail(Code::bad_input, "this is no GeoPackage geometry");
+    return fail(Code::bad_input, "error.no_geometry");
   in.little(flags & 1);
   const auto srs = in.get<std::int32_t>();
-  if (srs != kSrs && srs != 0)
-    return fail(Code::bad_input, "the geometry is not in WGS 84 (EPSG:4326); convert it first");
+  if (srs != kSrs && srs != 0) return fail(Code::bad_input, "error.geometry_not_wgs84");
   constexpr std::size_t kEnvelope[8] = {0, 32, 48, 48, 64, 0, 0, 0};
   in.skip(kEnvelope[(flags >> 1) & 7]);
   in.little(in.get<std::uint8_t>() == 1);
   const auto type = in.get<std::uint32_t>();
-  if (in.ran_out() || type / 1000 > 3) return fail(Code::bad_input, "this geometry is cut short");
+  if (in.ran_out() || type / 1000 > 3) return fail(Code::bad_input, "error.geometry_cut_short");
   return Shape{type % 1000, type / 1000 % 2 == 1, type / 1000 >= 2};
 }
 
@@ -161,10 +160,9 @@ horizon::Result<Position> point_of(std::string_view blob) {
   Reader in(blob);
   const auto shape = read_header(in);
   if (!shape) return tl::unexpected(shape.error());
-  if (shape->kind != kPoint) return fail(Code::bad_input, "this geometry is no point");
+  if (shape->kind != kPoint) return fail(Code::bad_input, "error.geometry_no_point");
   const PathPoint point = read_coordinates(in, *shape);
-  if (in.ran_out() || !sound(point))
-    return fail(Code::bad_input, "this point lies nowhere on the Earth");
+  if (in.ran_out() || !sound(point)) return fail(Code::bad_input, "error.point_nowhere");
   return point.position;
 }
 
@@ -172,15 +170,13 @@ horizon::Result<std::vector<PathPoint>> line_of(std::string_view blob) {
   Reader in(blob);
   const auto shape = read_header(in);
   if (!shape) return tl::unexpected(shape.error());
-  if (shape->kind != kLine) return fail(Code::bad_input, "this geometry is no line");
+  if (shape->kind != kLine) return fail(Code::bad_input, "error.geometry_no_line");
   const auto count = in.get<std::uint32_t>();
-  if (in.ran_out() || count > in.left() / 16)
-    return fail(Code::bad_input, "this line is cut short");
+  if (in.ran_out() || count > in.left() / 16) return fail(Code::bad_input, "error.line_cut_short");
   std::vector<PathPoint> line(count);
   for (PathPoint& point : line) {
     point = read_coordinates(in, *shape);
-    if (in.ran_out() || !sound(point))
-      return fail(Code::bad_input, "a point of this line lies nowhere on the Earth");
+    if (in.ran_out() || !sound(point)) return fail(Code::bad_input, "error.line_point_nowhere");
   }
   return line;
 }

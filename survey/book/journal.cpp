@@ -32,7 +32,7 @@ std::string exchange(Store& store, bool undo) {
       db.prepare(undo ? "SELECT step, name FROM adret_step WHERE NOT undone ORDER BY step DESC"
                       : "SELECT step, name FROM adret_step WHERE undone ORDER BY step");
   if (!find.step())
-    give_up(Code::not_found, undo ? "there is nothing to undo" : "there is nothing to redo");
+    give_up(Code::not_found, undo ? "error.nothing_to_undo" : "error.nothing_to_redo");
   const std::int64_t step = find.integer(0);
   const std::string name = find.text(1);
   find.reset();
@@ -77,8 +77,7 @@ std::string exchange(Store& store, bool undo) {
 }  // namespace
 
 void in_change(Store& store, const std::string& name, const std::function<void()>& work) {
-  if (store.access != Access::write)
-    give_up(Code::failed, "the file was opened for reading only", store.db.path());
+  if (store.access != Access::write) give_up(Code::failed, "error.file_read_only", store.db.path());
   if (store.depth > 0) return work();
   Transaction transaction(store.db);
   store.step = 0;

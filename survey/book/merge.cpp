@@ -278,8 +278,7 @@ int copy_photo_bytes(Store& mine, Store& theirs) {
 }
 
 MergeReport merge_stores(Store& mine, Store& theirs, const Choices& choices, bool part) {
-  if (mine.access != Access::write)
-    give_up(Code::failed, "the file was opened for reading only", mine.db.path());
+  if (mine.access != Access::write) give_up(Code::failed, "error.file_read_only", mine.db.path());
   MergeReport report;
   Transaction transaction(mine.db);
   std::vector<Plan> plans = plan_merge(mine, theirs, choices, part);
@@ -305,9 +304,7 @@ horizon::Result<MergeReport> merge(FieldBook& mine, const FieldBook& theirs,
                                    const Choices& choices) {
   return guarded([&] {
     if (value_or_throw(mine.site()).id != value_or_throw(theirs.site()).id)
-      give_up(Code::bad_input,
-              "these are two different sites; to add its rows to this one, import it",
-              theirs.path());
+      give_up(Code::bad_input, "error.two_sites", theirs.path());
     return merge_stores(mine.store(), theirs.store(), choices, false);
   });
 }

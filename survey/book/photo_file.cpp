@@ -57,7 +57,7 @@ horizon::Result<Picture> read_jpeg(std::string_view bytes) {
     if (marker == 0xda) return picture;  // the picture itself begins
     at += 2 + length;
   }
-  return fail(Code::bad_input, "this JPEG is cut short or damaged");
+  return fail(Code::bad_input, "error.jpeg_damaged");
 }
 
 horizon::Result<Picture> read_png(std::string_view bytes, std::string& exif_holder) {
@@ -79,7 +79,7 @@ horizon::Result<Picture> read_png(std::string_view bytes, std::string& exif_hold
     }
     at += 12 + length;
   }
-  return fail(Code::bad_input, "this PNG is cut short or damaged");
+  return fail(Code::bad_input, "error.png_damaged");
 }
 
 struct Exif {
@@ -196,12 +196,10 @@ void read_lens(const Exif& exif, PhotoFacts& facts) {
 }  // namespace
 
 horizon::Result<PhotoFacts> photo_facts(std::string_view bytes) {
-  if (bytes.size() > kMaxPhotoBytes)
-    return fail(Code::bad_input, "the photograph is above 50 MB; store a smaller copy");
+  if (bytes.size() > kMaxPhotoBytes) return fail(Code::bad_input, "error.photo_too_large");
   PhotoFacts facts;
   std::string holder;
-  horizon::Result<Picture> picture =
-      fail(Code::bad_input, "this is neither JPEG nor PNG; convert it first");
+  horizon::Result<Picture> picture = fail(Code::bad_input, "error.photo_neither_jpeg_nor_png");
   if (bytes.starts_with("\xff\xd8\xff")) {
     facts.media_type = "image/jpeg";
     picture = read_jpeg(bytes);
@@ -214,7 +212,7 @@ horizon::Result<PhotoFacts> photo_facts(std::string_view bytes) {
   facts.height_px = picture->height;
   if (facts.width_px < 1 || facts.height_px < 1 || facts.width_px > 100000 ||
       facts.height_px > 100000)
-    return fail(Code::bad_input, "the picture's size cannot be right");
+    return fail(Code::bad_input, "error.picture_size_impossible");
   if (picture->exif.empty()) return facts;
   const Exif exif(picture->exif);
   const int orientation = exif.whole(EXIF_IFD_0, EXIF_TAG_ORIENTATION).value_or(1);

@@ -16,7 +16,7 @@ horizon::Result<Id> FieldBook::add_photo(Photo photo, std::string_view bytes) {
   const auto facts = photo_facts(bytes);
   if (!facts)
     return tl::unexpected(
-        horizon::Error{facts.error().code, facts.error().message, photo.file_name});
+        horizon::Error{facts.error().code, facts.error().sentence(), photo.file_name});
   return guarded([&] {
     photo.sha256 = sha256_hex(bytes);
     photo.media_type = facts->media_type;
@@ -37,16 +37,11 @@ horizon::Result<std::string> FieldBook::photo_bytes(const Id& id) const {
     const Photo photo = value_or_throw(get<Photo>(id));
     const Cells key = {photo.sha256};
     Statement& statement = store_->db.again("SELECT bytes FROM photo_data WHERE sha256=?", key);
-    if (!statement.step())
-      give_up(Code::not_found,
-              "the file holds no bytes for this photograph; merge it with a copy that does",
-              photo.file_name);
+    if (!statement.step()) give_up(Code::not_found, "error.photo_bytes_missing", photo.file_name);
     std::string bytes = statement.text(0);
     statement.reset();
     if (sha256_hex(bytes) != photo.sha256)
-      give_up(Code::bad_input,
-              "the photograph's bytes are damaged; merge the file with a sound copy",
-              photo.file_name);
+      give_up(Code::bad_input, "error.photo_bytes_damaged", photo.file_name);
     return bytes;
   });
 }

@@ -79,8 +79,7 @@ void add_scanned(const Cells& cells, Found& found) {
 void copy_beside(const std::string& from, const std::string& to) {
   std::error_code error;
   fs::copy_file(from, to, fs::copy_options::overwrite_existing, error);
-  if (error)
-    give_up(Code::failed, "the file cannot be copied for recovery: " + error.message(), to);
+  if (error) give_up(Code::failed, {"error.file_not_copied_for_recovery", {error.message()}}, to);
 }
 
 void save(const Found& found, const std::string& source, const std::string& new_path,
@@ -105,8 +104,7 @@ void save(const Found& found, const std::string& source, const std::string& new_
     Cells cells = cells_of(site);
     insert_row(db, table_of<Site>(), 0, new_stamp(table_of<Site>()),
                horizon::format_utc(now_utc_s(), 3), cells);
-    recovery.notes.push_back(
-        {Code::bad_input, "the site's own row was lost; name the site again", "site"});
+    recovery.notes.push_back({Code::bad_input, "error.site_row_lost", "site"});
   }
   std::unordered_set<std::string> wanted;
   for (const auto& [table, row] : found.rows)
@@ -121,10 +119,8 @@ void save(const Found& found, const std::string& source, const std::string& new_
     ++recovery.photo_bytes;
   });
   if (!wanted.empty())
-    recovery.notes.push_back({Code::bad_input,
-                              std::to_string(wanted.size()) +
-                                  " photographs lost their bytes; merge with a copy that has them",
-                              "photo"});
+    recovery.notes.push_back(
+        {Code::bad_input, {"error.photos_lost_bytes", {wanted.size()}}, "photo"});
   transaction.commit();
   book.store().touched = true;
   value_or_throw(book.close());
@@ -135,10 +131,9 @@ void save(const Found& found, const std::string& source, const std::string& new_
 horizon::Result<Recovery> recover(const std::string& damaged, const std::string& new_path) {
   std::error_code error;
   if (fs::exists(new_path, error))
-    return horizon::fail(Code::bad_input, "there is a file of this name already; choose another",
-                         new_path);
+    return horizon::fail(Code::bad_input, "error.file_exists", new_path);
   if (!fs::is_regular_file(damaged, error))
-    return horizon::fail(Code::not_found, "there is no such file", damaged);
+    return horizon::fail(Code::not_found, "error.no_such_file", damaged);
   const std::string source = new_path + ".source";
   auto result = guarded([&] {
     copy_beside(damaged, source);
@@ -152,9 +147,7 @@ horizon::Result<Recovery> recover(const std::string& damaged, const std::string&
       // Not even the header is sound: the page scan needs none.
     }
     scan_pages(source, [&](Cells& cells) { add_scanned(cells, found); });
-    if (found.rows.empty())
-      give_up(Code::bad_input, "no row of a site file is left in it; look for another copy",
-              damaged);
+    if (found.rows.empty()) give_up(Code::bad_input, "error.nothing_left_to_recover", damaged);
     Recovery recovery;
     recovery.unreadable = found.unreadable;
     save(found, source, new_path, recovery);

@@ -82,7 +82,7 @@ struct CellReader {
   std::size_t at = 0;
 
   [[noreturn]] void wrong(const char* column) const {
-    give_up(horizon::Code::bad_input, "this value is not what the column holds",
+    give_up(horizon::Code::bad_input, "error.value_not_of_column",
             std::string(table) + "." + column);
   }
   bool empty() const { return std::holds_alternative<std::monostate>(cells[at]); }

@@ -25,9 +25,7 @@ void check_raw(const Table& table, const Cells& before, const Cells& after) {
   for (std::size_t i = 0; i < table.columns.size(); ++i)
     if (table.columns[i].raw && before[i] != after[i])
       give_up(Code::bad_input,
-              table.keep_for_ever
-                  ? "a reading is never changed once it is kept; void it and take a new one"
-                  : "this is kept as it was first read; add a new row instead",
+              table.keep_for_ever ? "error.reading_never_changed" : "error.kept_as_first_read",
               table.name + "." + table.columns[i].name);
 }
 
@@ -63,7 +61,7 @@ std::vector<StoredRow> all_rows(Store& store, const Table& table) {
 std::vector<Cells> rows_where(Store& store, const Table& table, std::string_view column,
                               const std::string& value) {
   if (table.index_of(column) < 0)
-    give_up(Code::bad_input, "there is no such column", table.name + "." + std::string(column));
+    give_up(Code::bad_input, "error.no_such_column", table.name + "." + std::string(column));
   const Cells key = {value};
   Statement& statement =
       store.db.again(select_from(table) + " WHERE " + sql_name(column) + "=?1 ORDER BY fid", key);
@@ -122,7 +120,7 @@ Id put_row(Store& store, const Table& table, Cells cells) {
       check_raw(table, before->cells, cells);
     } else if (table.single &&
                store.db.number("SELECT count(*) FROM " + sql_name(table.name)) > 0) {
-      give_up(Code::bad_input, "a site file holds one row here; change that one", table.name);
+      give_up(Code::bad_input, "error.one_row_only", table.name);
     }
     note_change(store, table, before ? before->fid : 0, id, before);
     write_state(store, table, before ? before->fid : 0, before, &cells, new_stamp(table));
@@ -131,12 +129,11 @@ Id put_row(Store& store, const Table& table, Cells cells) {
 }
 
 void remove_row(Store& store, const Table& table, const std::string& id) {
-  if (table.keep_for_ever)
-    give_up(Code::bad_input, "a reading is never removed; void it, with the reason", table.name);
-  if (table.name == "site") give_up(Code::bad_input, "a site file keeps its site", table.name);
+  if (table.keep_for_ever) give_up(Code::bad_input, "error.reading_never_removed", table.name);
+  if (table.name == "site") give_up(Code::bad_input, "error.site_row_stays", table.name);
   in_change(store, "remove " + table.name, [&] {
     const auto before = find_row(store, table, id);
-    if (!before) give_up(Code::not_found, "there is no such row", table.name + " " + id);
+    if (!before) give_up(Code::not_found, "error.no_such_row", table.name + " " + id);
     const Cells key = {id};
     for (const Table* other : all_tables())
       for (const Column& column : other->columns) {
@@ -148,9 +145,7 @@ void remove_row(Store& store, const Table& table, const std::string& id) {
         const std::int64_t rows = count.integer(0);
         count.reset();
         if (rows > 0)
-          give_up(Code::bad_input,
-                  std::to_string(rows) + " of " + other->name +
-                      " belong to it; remove or move those first",
+          give_up(Code::bad_input, {"error.rows_belong_to_it", {rows, other->name}},
                   table.name + " " + id);
       }
     note_change(store, table, before->fid, id, before);

@@ -154,44 +154,26 @@ void check_schema(Database& db) {
   const std::string& path = db.path();
   if (db.number("PRAGMA application_id") != 1196444487 ||
       !db.number("SELECT count(*) FROM sqlite_master WHERE name='adret_schema'"))
-    give_up(Code::bad_input,
-            "this is a database but no site file; save its layers as GeoJSON or GPX (WGS 84) and "
-            "import those",
-            path);
+    give_up(Code::bad_input, "error.no_site_file", path);
   Statement code = db.prepare(
       "SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view') "
       "OR sql LIKE 'CREATE VIRTUAL%' LIMIT 1");
   if (code.step())
-    give_up(Code::bad_input,
-            "the file holds code (" + code.text(0) + " \"" + code.text(1) +
-                "\"), which no site file needs; `adret-cli check --recover NEW.gpkg` copies the "
-                "rows without it",
-            path);
+    give_up(Code::bad_input, {"error.file_holds_code", {code.text(0), code.text(1)}}, path);
   const std::int64_t version = db.number("SELECT max(version) FROM adret_schema");
   if (version > kSchemaVersion)
-    give_up(Code::bad_input,
-            "a newer Adret wrote this file (layout " + std::to_string(version) +
-                ", this one knows " + std::to_string(kSchemaVersion) + "); update the program",
-            path);
+    give_up(Code::bad_input, {"error.file_of_newer_layout", {version, kSchemaVersion}}, path);
   if (version < kSchemaVersion) return;  // what is missing is added before writing
   for (const Table* table : all_tables()) {
     Statement info = db.prepare("PRAGMA table_xinfo(" + sql_name(table->name) + ")");
     std::size_t known = 0;
     while (info.step()) {
       if (info.integer(6) != 0)
-        give_up(Code::bad_input,
-                "column " + table->name + "." + info.text(1) +
-                    " is computed, which no site file needs; `adret-cli check --recover NEW.gpkg` "
-                    "copies the rows without it",
-                path);
+        give_up(Code::bad_input, {"error.column_is_computed", {table->name, info.text(1)}}, path);
       if (table->index_of(info.text(1)) >= 0) ++known;
     }
     if (known != table->columns.size())
-      give_up(Code::bad_input,
-              "table " + table->name +
-                  " lacks columns; `adret-cli check --recover NEW.gpkg` "
-                  "saves what is there",
-              path);
+      give_up(Code::bad_input, {"error.table_lacks_columns", {table->name}}, path);
   }
 }
 
@@ -203,11 +185,7 @@ void migrate(const std::string& path) {
   const std::string copy = path + ".layout-" + std::to_string(version) + ".bak";
   std::error_code error;
   std::filesystem::copy_file(path, copy, std::filesystem::copy_options::overwrite_existing, error);
-  if (error)
-    give_up(Code::failed,
-            "the file is of an older layout, and the copy to keep beside it cannot be written: " +
-                error.message(),
-            copy);
+  if (error) give_up(Code::failed, {"error.old_layout_copy_failed", {error.message()}}, copy);
   migrate(db);
   db.run("PRAGMA journal_mode=DELETE");
 }

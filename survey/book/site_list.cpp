@@ -13,9 +13,9 @@ using nlohmann::json;
 
 horizon::Result<void> FieldBook::set_sketch(const SkylineSketch& sketch) {
   if (sketch.elevation_deg.size() != sketch.kind.size())
-    return horizon::fail(horizon::Code::bad_input, "a sketch has one kind for each elevation");
+    return horizon::fail(horizon::Code::bad_input, "error.sketch_kinds_missing");
   return guarded([&] {
-    if (read_only()) give_up(horizon::Code::failed, "the file was opened for reading only", path());
+    if (read_only()) give_up(horizon::Code::failed, "error.file_read_only", path());
     const Cells values = {json(sketch.elevation_deg).dump(), json(sketch.kind).dump()};
     store_->db.again("INSERT OR REPLACE INTO adret_sketch VALUES (1, ?, ?)", values).step();
   });
@@ -61,7 +61,7 @@ horizon::Result<SiteList> list_sites(const std::string& folder) {
   std::error_code error;
   fs::directory_iterator files(folder, error);
   if (error)
-    return horizon::fail(horizon::Code::failed, "the folder cannot be read: " + error.message(),
+    return horizon::fail(horizon::Code::failed, {"error.folder_unreadable", {error.message()}},
                          folder);
   SiteList list;
   for (; files != fs::directory_iterator(); files.increment(error)) {
@@ -74,7 +74,7 @@ horizon::Result<SiteList> list_sites(const std::string& folder) {
       list.sites.push_back(std::move(*summary));
     else
       list.errors.push_back(
-          {summary.error().code, summary.error().message, files->path().string()});
+          {summary.error().code, summary.error().sentence(), files->path().string()});
   }
   std::ranges::sort(list.sites, {},
                     [](const SiteSummary& s) { return std::pair(s.site.name, s.path); });

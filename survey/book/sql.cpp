@@ -11,8 +11,8 @@ namespace survey {
 
 using horizon::Code;
 
-void give_up(Code code, std::string message, std::string where) {
-  throw Failure{horizon::Error{code, std::move(message), std::move(where)}};
+void give_up(Code code, horizon::Sentence why, std::string where) {
+  throw Failure{horizon::Error{code, std::move(why), std::move(where)}};
 }
 
 namespace {
@@ -21,36 +21,27 @@ namespace {
   const int extended = db ? sqlite3_extended_errcode(db) : result;
   switch (result & 0xff) {
     case SQLITE_FULL:
-      give_up(Code::failed, "the disk is full; make room, nothing of this change was kept", path);
+      give_up(Code::failed, "error.disk_full", path);
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
-      give_up(Code::failed, "the file is in use by another program; close it there and try again",
-              path);
+      give_up(Code::failed, "error.file_in_use", path);
     case SQLITE_READONLY:
-      give_up(Code::failed,
-              "the file or its folder cannot be written; copy it to a folder of your own", path);
+      give_up(Code::failed, "error.file_not_writable", path);
     case SQLITE_CANTOPEN:
-      give_up(Code::failed,
-              "the file cannot be opened; see that the folder exists and can be written", path);
+      give_up(Code::failed, "error.file_not_opened", path);
     case SQLITE_PERM:
     case SQLITE_AUTH:
-      give_up(Code::failed, "the system does not permit this", path);
+      give_up(Code::failed, "error.not_permitted", path);
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
-      give_up(
-          Code::bad_input,
-          "the file is damaged or no site file; `adret-cli check --recover NEW.gpkg` saves what "
-          "can be read into a new file",
-          path);
+      give_up(Code::bad_input, "error.file_damaged", path);
     case SQLITE_IOERR:
-      give_up(Code::failed,
-              "the disk does not answer (" + std::to_string(extended) +
-                  "); is there room and is the card still in?",
-              path);
+      give_up(Code::failed, {"error.disk_no_answer", {extended}}, path);
     case SQLITE_TOOBIG:
-      give_up(Code::bad_input, "too much for one entry", path);
+      give_up(Code::bad_input, "error.entry_too_large", path);
     default:
-      give_up(Code::failed, db ? sqlite3_errmsg(db) : sqlite3_errstr(result), path);
+      give_up(Code::failed,
+              {"error.storage_failed", {db ? sqlite3_errmsg(db) : sqlite3_errstr(result)}}, path);
   }
 }
 
@@ -131,8 +122,7 @@ std::string Statement::text(int column) const {
 }
 
 Database::Database(const std::string& path, const char* options) : path_(path) {
-  if (path.find('\0') != std::string::npos)
-    give_up(Code::bad_input, "a file name cannot hold a zero byte");
+  if (path.find('\0') != std::string::npos) give_up(Code::bad_input, "error.zero_byte_in_name");
   open(uri_of(path, options));
 }
 
@@ -240,7 +230,7 @@ std::string sql_name(std::string_view name) {
 std::string random_hex(int bytes) {
   std::array<unsigned char, 32> random{};
   if (bytes > static_cast<int>(random.size()) || getentropy(random.data(), bytes) != 0)
-    give_up(Code::failed, "the system has no random numbers");
+    give_up(Code::failed, "error.no_random_numbers");
   std::string hex;
   char two[3];
   for (int i = 0; i < bytes; ++i) {

@@ -22,7 +22,7 @@ namespace survey {
 struct Failure {
   horizon::Error error;
 };
-[[noreturn]] void give_up(horizon::Code code, std::string message, std::string where = {});
+[[noreturn]] void give_up(horizon::Code code, horizon::Sentence why, std::string where = {});
 
 template <class T>
 T value_or_throw(horizon::Result<T> result) {

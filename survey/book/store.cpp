@@ -49,9 +49,7 @@ FieldBook::~FieldBook() { static_cast<void>(close()); }
 
 horizon::Result<FieldBook> FieldBook::create(const std::string& path, Site site) {
   std::error_code error;
-  if (fs::exists(path, error))
-    return horizon::fail(Code::bad_input, "there is a file of this name already; choose another",
-                         path);
+  if (fs::exists(path, error)) return horizon::fail(Code::bad_input, "error.file_exists", path);
   if (site.id.empty()) site.id = new_id();
   if (site.created.utc_s == 0) site.created.utc_s = now_utc_s();
   auto book = guarded([&] {
@@ -74,7 +72,7 @@ horizon::Result<FieldBook> FieldBook::create(const std::string& path, Site site)
 horizon::Result<FieldBook> FieldBook::open(const std::string& path, Access access) {
   std::error_code error;
   if (!fs::is_regular_file(path, error))
-    return horizon::fail(Code::not_found, "there is no such file", path);
+    return horizon::fail(Code::not_found, "error.no_such_file", path);
   return guarded([&] {
     const bool write = access == Access::write;
     auto open_it = [&] {
@@ -85,11 +83,7 @@ horizon::Result<FieldBook> FieldBook::open(const std::string& path, Access acces
     auto store = open_it();
     if (access == Access::received) {
       const std::string state = store->db.word("PRAGMA quick_check(1)");
-      if (state != "ok")
-        give_up(Code::bad_input,
-                "the file is damaged (" + state +
-                    "); `adret-cli check --recover NEW.gpkg` saves what can be read",
-                path);
+      if (state != "ok") give_up(Code::bad_input, {"error.file_damaged_state", {state}}, path);
     }
     const bool old = store->db.number("SELECT max(version) FROM adret_schema") < kSchemaVersion;
     if (old && !write) {
@@ -123,11 +117,7 @@ horizon::Result<void> FieldBook::close() {
     }
     const std::string mode = db.word("PRAGMA journal_mode=DELETE");
     db.close();
-    if (mode == "wal")
-      give_up(Code::failed,
-              "another program still has the file open; all is saved, but a -wal file belongs to "
-              "it until that program closes it too",
-              store->db.path());
+    if (mode == "wal") give_up(Code::failed, "error.file_still_open_elsewhere", store->db.path());
   });
 }
 
@@ -152,7 +142,7 @@ template <class Row>
 horizon::Result<Row> FieldBook::get(const Id& id) const {
   return guarded([&] {
     const auto row = find_row(*store_, table_of<Row>(), id);
-    if (!row) give_up(Code::not_found, "there is no such row", table_of<Row>().name + " " + id);
+    if (!row) give_up(Code::not_found, "error.no_such_row", table_of<Row>().name + " " + id);
     return row_of<Row>(row->cells);
   });
 }
@@ -208,9 +198,7 @@ ADRET_ROW(Finding);
 horizon::Result<Site> FieldBook::site() const {
   auto sites = all<Site>();
   if (!sites) return tl::unexpected(sites.error());
-  if (sites->empty())
-    return horizon::fail(Code::not_found, "the file names no site; `adret-cli check` says more",
-                         path());
+  if (sites->empty()) return horizon::fail(Code::not_found, "error.file_names_no_site", path());
   return sites->front();
 }
 

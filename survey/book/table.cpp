@@ -123,7 +123,7 @@ namespace {
 
 constexpr std::size_t kLongestText = 200'000;
 
-[[noreturn]] void refuse(const Table& table, const Column& column, const std::string& why) {
+[[noreturn]] void refuse(const Table& table, const Column& column, const horizon::Sentence& why) {
   give_up(Code::bad_input, why, table.name + "." + column.name);
 }
 
@@ -134,53 +134,54 @@ std::string short_number(double value) {
 }
 
 void check_number(const Table& table, const Column& column, double value) {
-  if (!std::isfinite(value)) refuse(table, column, "this is not a finite number");
+  if (!std::isfinite(value)) refuse(table, column, "error.number_not_finite");
   if (!column.range.holds(value))
     refuse(table, column,
-           short_number(value) + " lies outside " + short_number(column.range.min) + " to " +
-               short_number(column.range.max) + " " + column.unit);
+           {"error.number_outside",
+            {horizon::Arg::figure(short_number(value)),
+             horizon::Arg::figure(short_number(column.range.min)),
+             horizon::Arg::figure(short_number(column.range.max)), column.unit}});
 }
 
 void check_text(const Table& table, const Column& column, const std::string& text) {
-  if (column.required && trimmed(text).empty()) refuse(table, column, "this cannot be empty");
-  if (text.size() > kLongestText)
-    refuse(table, column, "this text is longer than 200,000 bytes; keep it as a file or photo");
+  if (column.required && trimmed(text).empty()) refuse(table, column, "error.cannot_be_empty");
+  if (text.size() > kLongestText) refuse(table, column, "error.text_too_long");
   if (!valid_utf8(text) || text.find('\0') != std::string::npos)
-    refuse(table, column, "this text is not valid UTF-8 or holds a zero byte");
+    refuse(table, column, "error.text_not_utf8");
   if (!column.words.empty() && std::ranges::find(column.words, text) == column.words.end()) {
     std::string known;
     for (const std::string& word : column.words) known += (known.empty() ? "" : ", ") + word;
-    refuse(table, column, "\"" + text + "\" is none of " + known);
+    refuse(table, column, {"error.word_unknown", {text, known}});
   }
   if (!column.refers_to.empty() && !text.empty() && !is_uuid(text))
-    refuse(table, column, "\"" + text + "\" is no id of a " + column.refers_to);
+    refuse(table, column, {"error.no_id_of", {text, column.refers_to}});
   if (column.holds == Holds::moment && !horizon::parse_utc_s(text))
-    refuse(table, column, "this is no time; write 2026-12-21T09:41:07Z");
+    refuse(table, column, "error.time_not_readable");
   MonthValues months;
   if (column.holds == Holds::months) {
-    if (!read_json(text, months)) refuse(table, column, "12 numbers or nulls are needed");
+    if (!read_json(text, months)) refuse(table, column, "error.twelve_numbers_needed");
     for (const auto& value : months)
       if (value) check_number(table, column, *value);
   }
   std::vector<Field> fields;
   if (column.holds == Holds::fields && !read_json(text, fields))
-    refuse(table, column, "a JSON list of [key, value] is needed");
+    refuse(table, column, "error.json_pairs_needed");
 }
 
 void check_geometry(const Table& table, const Column& column, const std::string& bytes) {
   if (column.holds == Holds::point) {
     const auto position = point_of(bytes);
-    if (!position) refuse(table, column, position.error().message);
+    if (!position) refuse(table, column, position.error().sentence());
   } else {
     const auto line = line_of(bytes);
-    if (!line) refuse(table, column, line.error().message);
-    if (line->size() < 2) refuse(table, column, "a line needs two points or more");
+    if (!line) refuse(table, column, line.error().sentence());
+    if (line->size() < 2) refuse(table, column, "error.line_needs_two_points");
   }
 }
 
 void check_cell(const Table& table, const Column& column, Cell& cell) {
   if (std::holds_alternative<std::monostate>(cell)) {
-    if (column.required) refuse(table, column, "this cannot be empty");
+    if (column.required) refuse(table, column, "error.cannot_be_empty");
     if (column.nullable || std::holds_alternative<std::monostate>(column.standard)) return;
     cell = column.standard;
   }
@@ -194,7 +195,7 @@ void check_cell(const Table& table, const Column& column, Cell& cell) {
     case Holds::yes_no:
       if (const auto* value = std::get_if<std::int64_t>(&cell)) {
         if (column.holds == Holds::yes_no && *value != 0 && *value != 1)
-          refuse(table, column, "this is 0 or 1");
+          refuse(table, column, "error.zero_or_one");
         return check_number(table, column, static_cast<double>(*value));
       }
       break;
@@ -207,7 +208,7 @@ void check_cell(const Table& table, const Column& column, Cell& cell) {
       if (const auto* text = std::get_if<std::string>(&cell))
         return check_text(table, column, *text);
   }
-  refuse(table, column, "this value is not what the column holds");
+  refuse(table, column, "error.value_not_of_column");
 }
 
 }  // namespace
@@ -215,13 +216,13 @@ void check_cell(const Table& table, const Column& column, Cell& cell) {
 void check_cells(const Table& table, Cells& cells) {
   if (std::string* id = std::get_if<std::string>(&cells[0])) {
     if (id->empty()) *id = random_uuid();
-    if (!is_uuid(*id)) refuse(table, table.columns[0], "\"" + *id + "\" is no lower-case UUID");
+    if (!is_uuid(*id)) refuse(table, table.columns[0], {"error.no_uuid", {*id}});
   }
   for (std::size_t i = 0; i < table.columns.size(); ++i)
     check_cell(table, table.columns[i], cells[i]);
   const int top = table.index_of("top_m");
   if (top >= 0 && std::get<double>(cells[top]) >= std::get<double>(cells[top + 1]))
-    refuse(table, table.columns[top], "the top of a layer lies above its bottom");
+    refuse(table, table.columns[top], "error.layer_upside_down");
 }
 
 std::string image_of(const Table& table, const Cells& cells) {
@@ -242,8 +243,7 @@ std::string image_of(const Table& table, const Cells& cells) {
 
 Cells cells_of_image(const Table& table, std::string_view text) {
   const json image = json::parse(text, nullptr, false);
-  if (!image.is_object())
-    give_up(Code::bad_input, "an earlier state of this row cannot be read", table.name);
+  if (!image.is_object()) give_up(Code::bad_input, "error.earlier_state_unreadable", table.name);
   Cells cells;
   for (const Column& column : table.columns) {
     const auto found = image.find(column.name);

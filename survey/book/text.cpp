@@ -52,8 +52,7 @@ bool looks_like_utf16(std::string_view bytes, bool big_endian) {
 }
 
 Result<std::string> from_utf16(std::string_view bytes, bool big_endian) {
-  if (bytes.size() % 2)
-    return fail(Code::bad_input, "half a UTF-16 character at the end; save it as UTF-8");
+  if (bytes.size() % 2) return fail(Code::bad_input, "error.half_utf16");
   std::string out;
   const auto unit = [&](size_t i) -> std::uint32_t {
     const auto a = static_cast<unsigned char>(bytes[i]),
@@ -123,20 +122,20 @@ Result<Text> text_of(std::string_view bytes) {
     auto decoded = from_utf16(bytes, big);
     if (!decoded) return tl::unexpected(decoded.error());
     text.utf8 = std::move(*decoded);
-    text.note = "no mark of its encoding; read as UTF-16";
+    text.note = "error.read_as_utf16";
   } else {
     if (bytes.starts_with("\xEF\xBB\xBF")) bytes.remove_prefix(3);
     if (valid_utf8(bytes)) {
       text.utf8 = bytes;
     } else {
       for (const char c : bytes) append_utf8(text.utf8, of_windows_1252(c));
-      text.note = "not UTF-8; read as Latin-1 (Windows-1252)";
+      text.note = "error.read_as_latin1";
     }
   }
   while (text.utf8.ends_with('\x1A')) text.utf8.pop_back();  // DOS's end of file
   for (const char c : text.utf8)
     if (static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\r' && c != '\t')
-      return fail(Code::bad_input, "this is not a text file; export it as CSV text (UTF-8)");
+      return fail(Code::bad_input, "error.no_text_file");
   unify_line_ends(text.utf8);
   return text;
 }
@@ -144,12 +143,12 @@ Result<Text> text_of(std::string_view bytes) {
 Result<std::string> read_file(const std::string& path) {
   std::error_code none;
   if (!std::filesystem::exists(path, none))
-    return fail(Code::not_found, "there is no such file; check the name", path);
+    return fail(Code::not_found, "error.no_such_file_check_name", path);
   std::ifstream in(path, std::ios::binary);
-  if (!in) return fail(Code::failed, "cannot be opened; check the permission", path);
+  if (!in) return fail(Code::failed, "error.file_not_opened_permission", path);
   std::ostringstream bytes;
   bytes << in.rdbuf();
-  if (in.bad()) return fail(Code::failed, "cannot be read to its end", path);
+  if (in.bad()) return fail(Code::failed, "error.file_not_read_to_end", path);
   return std::move(bytes).str();
 }
 

@@ -21,7 +21,7 @@ using horizon::Result;
 
 constexpr size_t kLongest = 160;  // also bounds the depth of std::regex
 
-tl::unexpected<horizon::Error> doubt(std::string message) {
+tl::unexpected<horizon::Error> doubt(horizon::Sentence message) {
   return fail(Code::bad_input, std::move(message));
 }
 
@@ -56,13 +56,11 @@ bool digit(char c) { return c >= '0' && c <= '9'; }
 Result<ReadPosition> checked(double latitude, double longitude, std::optional<double> height_m,
                              std::string system) {
   if (!(std::abs(latitude) <= 90))
-    return doubt(std::abs(longitude) <= 90 && std::abs(latitude) <= 180
-                     ? "the latitude is over 90 degrees; write latitude first, or add N and E"
-                     : "the latitude must lie between -90 and 90 degrees");
-  if (!(longitude >= -180 && longitude <= 360))
-    return doubt("the longitude must lie between -180 and 180 degrees");
+    return doubt(std::abs(longitude) <= 90 && std::abs(latitude) <= 180 ? "error.latitude_over_90"
+                                                                        : "error.latitude_between");
+  if (!(longitude >= -180 && longitude <= 360)) return doubt("error.longitude_between");
   if (height_m && !(*height_m >= -500 && *height_m <= 9000))
-    return doubt("the third number is read as a height in metres, -500 to 9000; leave it out");
+    return doubt("error.third_number_is_height");
   return ReadPosition{{latitude, horizon::wrap_180(longitude), height_m.value_or(0)},
                       height_m.has_value(),
                       std::move(system)};
@@ -95,10 +93,7 @@ Result<std::string> with_points(std::string text) {
   const bool parted = text.find_first_not_of("0123456789,+-") != std::string::npos ||
                       text.find("-", 1) != std::string::npos;
   if (commas == 0 || has_point) return text;
-  if (!parted && commas == 3)
-    return doubt(
-        "decimal commas and separating commas cannot be told apart; write points, or a "
-        "semicolon between latitude and longitude");
+  if (!parted && commas == 3) return doubt("error.commas_ambiguous");
   if (!parted) return text;
   for (size_t i = 0; i < text.size(); ++i)
     if (tight(i)) text[i] = '.';
@@ -117,21 +112,21 @@ Result<std::vector<Token>> tokens_of(std::string_view text) {
       size_t end = i;
       while (end < text.size() && (digit(text[end]) || text[end] == '.')) ++end;
       const auto value = number_of(text.substr(i, end - i));
-      if (!value) return doubt("cannot read the number " + std::string(text.substr(i, end - i)));
+      if (!value) return doubt({"error.number_unreadable", {std::string(text.substr(i, end - i))}});
       const bool fraction = text.substr(i, end - i).find('.') != std::string_view::npos;
       tokens.push_back({Token::number, {*value, sign, 0, fraction}, 0});
       sign = 0;
       i = end;
       continue;
     }
-    if (sign != 0 && c != ' ') return doubt("a sign stands before no number");
+    if (sign != 0 && c != ' ') return doubt("error.sign_without_number");
     ++i;
     // "46d37m16s": letters that touch their number are marks; a later s is south.
     const bool touches = i >= 2 && (digit(text[i - 2]) || text[i - 2] == '.');
     Number* before = last_number();
     if (c == ' ') continue;
     if (c == '*' || c == '\'' || c == '"' || (touches && (c == 'd' || c == 'm'))) {
-      if (!before || before->mark) return doubt("a degree or minute sign stands behind no number");
+      if (!before || before->mark) return doubt("error.degree_sign_without_number");
       before->mark = c == 'd' ? '*' : c == 'm' ? '\'' : c;
       continue;
     }
@@ -142,7 +137,7 @@ Result<std::vector<Token>> tokens_of(std::string_view text) {
       continue;
     }
     if (c == ':') {
-      if (!before || before->mark) return doubt("a colon stands behind no number");
+      if (!before || before->mark) return doubt("error.colon_without_number");
       const bool second = tokens.size() >= 2 && tokens[tokens.size() - 2].kind == Token::number &&
                           tokens[tokens.size() - 2].n.mark == '*';
       before->mark = second ? '\'' : '*';
@@ -160,29 +155,21 @@ Result<std::vector<Token>> tokens_of(std::string_view text) {
       tokens.push_back({Token::letter, {}, c});
       continue;
     }
-    if (c == 'o') return doubt("\"O\" is east in one language and west in another; write E or W");
-    return doubt(
-        "cannot read this as a position; write it like 46.6213, 10.3478 or "
-        "46*37'16.7\"N 10*20'52.1\"E (* for the degree sign)");
+    if (c == 'o') return doubt("error.letter_o_ambiguous");
+    return doubt("error.position_unreadable");
   }
-  if (sign != 0) return doubt("a sign stands before no number");
+  if (sign != 0) return doubt("error.sign_without_number");
   return tokens;
 }
 
 Result<double> angle_of(const std::vector<Number>& parts) {
-  if (parts.empty() || parts.size() > 3)
-    return doubt("an angle is degrees, or degrees and minutes, or degrees, minutes and seconds");
+  if (parts.empty() || parts.size() > 3) return doubt("error.angle_parts");
   constexpr char kMarks[] = {'*', '\'', '"'};
   double degrees = 0, unit = 1;
   for (size_t i = 0; i < parts.size(); ++i) {
-    if (parts[i].mark && parts[i].mark != kMarks[i])
-      return doubt("degrees, minutes and seconds must come in this order");
-    if (i > 0 && (parts[i].value >= 60 || parts[i].sign))
-      return doubt("minutes and seconds are below 60 and without a sign");
-    if (i + 1 < parts.size() && parts[i].fraction)
-      return doubt(
-          "only the last of degrees, minutes and seconds may have decimals; put a "
-          "semicolon between latitude and longitude");
+    if (parts[i].mark && parts[i].mark != kMarks[i]) return doubt("error.angle_order");
+    if (i > 0 && (parts[i].value >= 60 || parts[i].sign)) return doubt("error.minutes_below_60");
+    if (i + 1 < parts.size() && parts[i].fraction) return doubt("error.decimals_in_last_only");
     degrees += parts[i].value * unit;
     unit /= 60;
   }
@@ -204,23 +191,22 @@ Result<ReadPosition> with_letters(const std::vector<Token>& tokens) {
       groups.emplace_back();  // behind the second angle: a height
     }
   }
-  if (letters.size() != 2)
-    return doubt("write a letter for both latitude and longitude, or for none");
+  if (letters.size() != 2) return doubt("error.letters_for_both");
   std::optional<double> height_m;
   if (groups.size() == 3) {
-    if (groups[2].size() > 1) return doubt("there are more numbers than a position has");
+    if (groups[2].size() > 1) return doubt("error.too_many_numbers");
     if (groups[2].size() == 1) height_m = groups[2][0].value * (groups[2][0].sign < 0 ? -1 : 1);
   }
   std::optional<double> latitude, longitude;
   for (size_t i = 0; i < 2; ++i) {
     const auto angle = angle_of(groups[i]);
     if (!angle) return tl::unexpected(angle.error());
-    if (groups[i][0].sign) return doubt("write either a sign or a letter, not both");
+    if (groups[i][0].sign) return doubt("error.sign_or_letter");
     const char letter = letters[i];
     (letter == 'n' || letter == 's' ? latitude : longitude) =
         letter == 's' || letter == 'w' ? -*angle : *angle;
   }
-  if (!latitude || !longitude) return doubt("one letter must be N or S, the other E or W");
+  if (!latitude || !longitude) return doubt("error.letters_ns_ew");
   return checked(*latitude, *longitude, height_m, "degrees");
 }
 
@@ -252,7 +238,7 @@ Result<ReadPosition> without_letters(const std::vector<Token>& tokens) {
     }
   }
   if (groups.size() < 2 || groups.size() > 3 || (groups.size() == 3 && groups[2].size() != 1))
-    return doubt("a position is a latitude and a longitude; put a semicolon between them");
+    return doubt("error.position_is_two_numbers");
   const auto latitude = angle_of(groups[0]);
   if (!latitude) return tl::unexpected(latitude.error());
   const auto longitude = angle_of(groups[1]);
@@ -276,7 +262,7 @@ Result<ReadPosition> degrees_position(std::string text) {
     numbers |= token.kind == Token::number;
     letters |= token.kind == Token::letter;
   }
-  if (!numbers) return doubt("no position; write it like 46.6213, 10.3478");
+  if (!numbers) return doubt("error.no_position");
   return letters ? with_letters(*tokens) : without_letters(*tokens);
 }
 
@@ -309,14 +295,13 @@ std::optional<Result<ReadPosition>> iso_6709(const std::string& text) {
 Result<ReadPosition> geo_uri(const std::string& text) {
   static const std::regex form("geo:(-?[0-9.]+),(-?[0-9.]+)(?:,(-?[0-9.]+))?(;.*)?");
   std::smatch m;
-  if (!std::regex_match(text, m, form))
-    return doubt("a geo address looks like geo:46.6213,10.3478 or geo:46.6213,10.3478,1482");
+  if (!std::regex_match(text, m, form)) return doubt("error.geo_address");
   const auto latitude = number_of(m[1].str()), longitude = number_of(m[2].str());
   std::optional<double> height_m;
   if (m[3].matched) height_m = number_of(m[3].str());
   const std::string rest = m[4].str();
   if (rest.find("crs=") != std::string::npos && rest.find("crs=wgs84") == std::string::npos)
-    return doubt("only WGS 84 geo addresses are read");
+    return doubt("error.geo_wgs84_only");
   return checked(latitude.value_or(NAN), longitude.value_or(NAN), height_m, "geo address");
 }
 
@@ -331,8 +316,7 @@ double metres_of(std::string text) {
 Result<ReadPosition> grid_position(const std::string& text) {
   static const std::regex form("epsg\\s*:?\\s*(\\d+)[\\s,;:]+(-?[\\d'.]+)[\\s,;]+(-?[\\d'.]+)");
   std::smatch m;
-  if (!std::regex_match(text, m, form))
-    return doubt("write a grid position like EPSG:2056 2600000 1200000, easting first");
+  if (!std::regex_match(text, m, form)) return doubt("error.grid_position");
   const std::string code = "EPSG:" + m[1].str();
   const auto grid = Grid::open(code);
   if (!grid) return tl::unexpected(grid.error());
@@ -357,21 +341,18 @@ std::optional<Result<ReadPosition>> utm_position(const std::string& text) {
     first.pop_back();
   }
   if (first.size() > 1 || second.size() > 1 || (!first.empty() && first == second))
-    return doubt("mark one number E for easting and the other N for northing");
+    return doubt("error.easting_northing_letters");
   const bool northing_first = first == "n" || second == "e";
   utm.easting_m = metres_of(m[northing_first ? 7 : 4]);
   utm.northing_m = metres_of(m[northing_first ? 4 : 7]);
   const char letter = m[2].str()[0];
-  if (kBands.find(letter) == std::string_view::npos)
-    return doubt("behind the zone number stands N or S, or a band letter C to X without I and O");
+  if (kBands.find(letter) == std::string_view::npos) return doubt("error.zone_letter");
   utm.north = letter >= 'n';
   if (letter == 's') {
     utm.north = false;
     // Band S is 32 to 40 N; the same numbers in the south are a place at 50 to 58 S.
     if (utm.northing_m > 3.53e6 && utm.northing_m < 4.44e6)
-      return doubt("S may mean south, or the band S of the north: write \"" + m[1].str() +
-                   "R\" or \"" + m[1].str() + "N\" for the north, \"" + m[1].str() +
-                   "F\" for the south");
+      return doubt({"error.zone_s_ambiguous", {m[1].str()}});
   }
   const auto place = place_of(utm);
   if (!place) return tl::unexpected(place.error());
@@ -385,8 +366,7 @@ std::optional<Result<ReadPosition>> mgrs_position(const std::string& text) {
   if (!std::regex_match(text, m, form)) return std::nullopt;
   const std::string digits = m[5].str() + m[6].str();
   const bool halves = m[6].str().empty() || m[5].str().size() == m[6].str().size();
-  if (digits.size() % 2 != 0 || digits.size() > 10 || !halves)
-    return doubt("an MGRS reference has as many digits of easting as of northing, at most five");
+  if (digits.size() % 2 != 0 || digits.size() > 10 || !halves) return doubt("error.mgrs_digits");
   constexpr std::string_view kColumns[] = {"stuvwxyz", "abcdefgh", "jklmnpqr"};  // by zone % 3
   constexpr std::string_view kRows = "abcdefghjklmnpqrstuv";
   Utm utm{.zone = static_cast<int>(number_of(m[1].str()).value_or(0))};
@@ -395,7 +375,7 @@ std::optional<Result<ReadPosition>> mgrs_position(const std::string& text) {
   const size_t row = kRows.find(m[4].str()[0]), band = kBands.find(m[2].str()[0]);
   if (column == std::string_view::npos || row == std::string_view::npos ||
       band == std::string_view::npos)
-    return doubt("no MGRS square has these letters; check the zone and the letters behind it");
+    return doubt("error.mgrs_square_unknown");
   const size_t half = digits.size() / 2;
   const double unit_m = std::pow(10.0, 5.0 - static_cast<double>(half));
   const double east = half ? metres_of(digits.substr(0, half)) : 0;
@@ -415,7 +395,7 @@ std::optional<Result<ReadPosition>> mgrs_position(const std::string& text) {
     if (place && place->latitude_deg > band_south - 1 && place->latitude_deg < band_north + 1)
       return ReadPosition{*place, false, "MGRS"};
   }
-  return doubt("no MGRS square of this band has these letters; check them");
+  return doubt("error.mgrs_square_not_in_band");
 }
 
 std::string angle_text(double degrees, AngleStyle style, const char* letters) {
@@ -439,9 +419,9 @@ std::string angle_text(double degrees, AngleStyle style, const char* letters) {
 }  // namespace
 
 Result<ReadPosition> position_of(std::string_view raw) {
-  if (raw.size() > kLongest) return doubt("too long for one position; give one at a time");
+  if (raw.size() > kLongest) return doubt("error.position_too_long");
   const std::string text = plain(raw);
-  if (text.empty()) return doubt("no position; write it like 46.6213, 10.3478");
+  if (text.empty()) return doubt("error.no_position");
   if (text.starts_with("geo:")) return geo_uri(text);
   if (text.starts_with("epsg")) return grid_position(text);
   if (const auto iso = iso_6709(text)) return *iso;

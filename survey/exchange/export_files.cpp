@@ -84,14 +84,13 @@ horizon::Error disk_error(const std::string& path, int number) {
   switch (number) {
     case ENOSPC:
     case EFBIG:
-      return {Code::failed, "the disk is full; free some space or choose another folder", path};
+      return {Code::failed, "error.disk_full_choose", path};
     case EACCES:
     case EROFS:
     case EPERM:
-      return {Code::failed, "nothing can be written here; choose a folder that you may write to",
-              path};
+      return {Code::failed, "error.folder_not_writable", path};
     default:
-      return {Code::failed, std::string("could not be written: ") + std::strerror(number), path};
+      return {Code::failed, {"error.not_written", {std::strerror(number)}}, path};
   }
 }
 
@@ -138,7 +137,7 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
 Result<std::string> table_csv_of(const FieldBook& book, std::string_view name) {
   return guarded([&] {
     const Table* table = table_named(name);
-    if (!table) give_up(Code::not_found, "there is no such table", std::string(name));
+    if (!table) give_up(Code::not_found, "error.no_such_table", std::string(name));
     std::string csv;
     for (const Column& column : table->columns)
       csv += (csv.empty() ? "" : ",") + (column.holds == Holds::point
@@ -152,8 +151,8 @@ Result<std::string> table_csv_of(const FieldBook& book, std::string_view name) {
         const Cell& cell = row.cells[i];
         if (table->columns[i].holds == Holds::point) {
           const auto* blob = std::get_if<Blob>(&cell);
-          const auto position =
-              blob ? point_of(blob->bytes) : horizon::fail(Code::not_found, "no position");
+          const auto position = blob ? point_of(blob->bytes)
+                                     : horizon::fail(Code::not_found, "error.position_missing");
           line += position
                       ? shortest(position->longitude_deg) + "," + shortest(position->latitude_deg) +
                             "," + shortest(position->height_m)
@@ -174,8 +173,7 @@ Result<std::vector<std::string>> export_photos(const FieldBook& book, const std:
   return guarded([&] {
     std::vector<std::string> names;
     std::error_code error;
-    if (!fs::is_directory(folder, error))
-      give_up(Code::not_found, "there is no such folder; make it first", folder);
+    if (!fs::is_directory(folder, error)) give_up(Code::not_found, "error.no_such_folder", folder);
     int number = 0;
     for (const Photo& photo : value_or_throw(book.all<Photo>())) {
       char prefix[16];
@@ -186,8 +184,7 @@ Result<std::vector<std::string>> export_photos(const FieldBook& book, const std:
           prefix + safe_file_name(stem) + (photo.media_type == "image/png" ? ".png" : ".jpg");
       const fs::path path = fs::path(folder) / name;
       if (fs::exists(path, error))
-        give_up(Code::bad_input, "there is a file of this name already; choose another folder",
-                path.string());
+        give_up(Code::bad_input, "error.file_exists_choose_folder", path.string());
       value_or_throw(write_file(path.string(), value_or_throw(book.photo_bytes(photo.id))));
       names.push_back(name);
     }

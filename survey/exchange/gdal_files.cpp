@@ -78,8 +78,8 @@ horizon::Result<void> gdal_write_whole(const std::string& path,
   CPLErrorReset();
   if (!write(part) || !flushed(part)) {
     std::filesystem::remove(part, error);
-    return horizon::fail(horizon::Code::failed,
-                         std::string("cannot be written: ") + CPLGetLastErrorMsg(), path);
+    return horizon::fail(horizon::Code::failed, {"error.cannot_be_written", {CPLGetLastErrorMsg()}},
+                         path);
   }
   std::filesystem::rename(part, whole, error);
   if (error) return tl::unexpected(disk_error(path, error.value()));

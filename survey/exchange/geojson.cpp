@@ -120,11 +120,11 @@ Cells cells_of_feature(const Table& table, const json& feature) {
       const json& list = geometry.at("coordinates");
       if (column.holds == Holds::point) {
         const auto position = position_of_json(list);
-        if (!position) give_up(Code::bad_input, "the point lies nowhere on the Earth");
+        if (!position) give_up(Code::bad_input, "error.the_point_nowhere");
         cells.emplace_back(Blob{geometry_of(*position)});
       } else {
         auto line = line_of_json(list);
-        if (!line) give_up(Code::bad_input, "a point of the line lies nowhere on the Earth");
+        if (!line) give_up(Code::bad_input, "error.the_line_point_nowhere");
         const auto times = properties.find("point_times_utc_s");
         if (times != properties.end() && times->is_array() && times->size() == line->size())
           for (std::size_t i = 0; i < line->size(); ++i)
@@ -158,7 +158,9 @@ struct Reader {
   Again again{book};
 
   std::string where() const { return "feature " + std::to_string(number); }
-  void bad(const std::string& why) { report.errors.push_back({Code::bad_input, why, where()}); }
+  void bad(const horizon::Sentence& why) {
+    report.errors.push_back({Code::bad_input, why, where()});
+  }
 
   std::string text(const json& feature, std::initializer_list<const char*> names) {
     const json& properties = feature["properties"];
@@ -191,7 +193,7 @@ struct Reader {
     if (before && before->cells == cells) {
       ++report.already;
     } else if (before) {
-      bad("this row is here already with other values; merge the site files instead");
+      bad("error.row_here_with_other_values");
     } else {
       put_row(book.store(), table, std::move(cells));
       ++report.rows;
@@ -200,7 +202,7 @@ struct Reader {
 
   void line(const json& list, bool closed, const json& feature) {
     auto points = line_of_json(list);
-    if (!points) return bad("a position is [longitude, latitude] or [longitude, latitude, height]");
+    if (!points) return bad("error.geojson_position");
     if (closed && points->size() > 1 && points->front() == points->back()) points->pop_back();
     Path path;
     path.kind = closed ? PathKind::boundary : PathKind::other;
@@ -213,8 +215,7 @@ struct Reader {
   }
 
   void geometry(const json& shape, const json& feature) {
-    if (!shape.is_object() || !shape.contains("type"))
-      return bad("the geometry has no type; RFC 7946 says which there are");
+    if (!shape.is_object() || !shape.contains("type")) return bad("error.geometry_without_type");
     const std::string type = shape["type"].is_string() ? shape["type"].get<std::string>() : "";
     if (type == "GeometryCollection") {
       if (const auto parts = shape.find("geometries"); parts != shape.end() && parts->is_array())
@@ -222,11 +223,10 @@ struct Reader {
       return;
     }
     const auto list = shape.find("coordinates");
-    if (list == shape.end() || !list->is_array()) return bad("the geometry has no coordinates");
+    if (list == shape.end() || !list->is_array()) return bad("error.geometry_without_coordinates");
     auto point = [&](const json& at) {
       const auto position = position_of_json(at);
-      if (!position)
-        return bad("a position is [longitude, latitude] or [longitude, latitude, height]");
+      if (!position) return bad("error.geojson_position");
       Landmark row;
       row.name = text(feature, {"name", "title", "label"});
       if (row.name.empty()) row.name = where();
@@ -237,7 +237,7 @@ struct Reader {
       put(row, report.landmarks);
     };
     auto polygon = [&](const json& rings) {
-      if (!rings.is_array()) return bad("a polygon is a list of rings");
+      if (!rings.is_array()) return bad("error.polygon_is_rings");
       for (const json& ring : rings) line(ring, true, feature);
     };
     if (type == "Point") return point(*list);
@@ -251,14 +251,14 @@ struct Reader {
       else if (type == "MultiPolygon")
         polygon(part);
       else
-        return bad("\"" + type + "\" is no geometry of RFC 7946");
+        return bad({"error.geometry_type_unknown", {type}});
     }
   }
 
   void feature(const json& one) {
     ++number;
     try {
-      if (!one.is_object()) return bad("a feature is an object");
+      if (!one.is_object()) return bad("error.feature_is_object");
       const auto properties = one.find("properties"), shape = one.find("geometry");
       if (properties != one.end() && properties->is_object() && shape != one.end()) {
         const auto name = properties->find("table");
@@ -266,15 +266,14 @@ struct Reader {
           if (const Table* table = table_named(name->get<std::string>()))
             return own_row(*table, one);
       }
-      if (shape == one.end() || shape->is_null())
-        return bad("it has no geometry, and no place in a site");
+      if (shape == one.end() || shape->is_null()) return bad("error.no_geometry_no_place");
       json copy = {{"properties", properties == one.end() ? json() : *properties}};
       geometry(*shape, copy);
     } catch (const Failure& failure) {
       if (failure.error.code == Code::failed) throw;
-      bad(failure.error.where + ": " + failure.error.message);
+      bad({"error.at_place", {failure.error.where, failure.error.sentence()}});
     } catch (const json::exception&) {
-      bad("its members are not what RFC 7946 says");
+      bad("error.members_not_rfc7946");
     }
   }
 };
@@ -283,14 +282,12 @@ struct Reader {
 
 Result<ImportReport> import_geojson(FieldBook& book, std::string_view text,
                                     const ImportOptions& options) {
-  if (too_deep(text))
-    return horizon::fail(Code::bad_input, "lists within lists, deeper than any map needs");
+  if (too_deep(text)) return horizon::fail(Code::bad_input, "error.lists_too_deep");
   const json root = json::parse(text, nullptr, false);
-  if (root.is_discarded())
-    return horizon::fail(Code::bad_input, "this is no well-formed JSON; a comma or bracket?");
+  if (root.is_discarded()) return horizon::fail(Code::bad_input, "error.json_not_well_formed");
   const auto type = root.is_object() ? root.find("type") : root.end();
   if (!root.is_object() || type == root.end() || !type->is_string())
-    return horizon::fail(Code::bad_input, "GeoJSON begins with an object that has a type");
+    return horizon::fail(Code::bad_input, "error.geojson_begins");
   ImportReport report;
   const auto done = book.change("import GeoJSON", [&] {
     return guarded([&] {
@@ -298,7 +295,7 @@ Result<ImportReport> import_geojson(FieldBook& book, std::string_view text,
       if (*type == "FeatureCollection") {
         const auto list = root.find("features");
         if (list == root.end() || !list->is_array())
-          give_up(Code::bad_input, "the collection has no list of features");
+          give_up(Code::bad_input, "error.no_list_of_features");
         for (const json& one : *list) reader.feature(one);
       } else if (*type == "Feature") {
         reader.feature(root);

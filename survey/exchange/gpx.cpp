@@ -62,7 +62,7 @@ struct Reader {
   const ImportOptions& options;
   Again again{book};
 
-  void bad(const std::string& where, const std::string& why) {
+  void bad(const std::string& where, const horizon::Sentence& why) {
     report.errors.push_back({Code::bad_input, why, where});
   }
 
@@ -70,7 +70,7 @@ struct Reader {
     const auto latitude = number_of(node.attribute("lat").value());
     const auto longitude = number_of(node.attribute("lon").value());
     if (!latitude || !longitude || std::abs(*latitude) > 90 || std::abs(*longitude) > 180) {
-      bad(where, "lat lies within -90 to 90 and lon within -180 to 180; correct or remove it");
+      bad(where, "error.gpx_point_range");
       return std::nullopt;
     }
     PathPoint result{{*latitude, *longitude, {}}, {}};
@@ -90,7 +90,7 @@ struct Reader {
     else if (done.error().code == Code::failed)
       throw Failure{done.error()};
     else
-      bad(where, done.error().message);
+      bad(where, done.error().sentence());
   }
 
   Moment moment(const PathPoint& at) const { return {at.utc_s.value_or(0), options.utc_offset_h}; }
@@ -146,7 +146,7 @@ struct Reader {
     for (pugi::xml_node node : holder.children(element))
       if (const auto at = point(node, where)) path.points.push_back(*at);
     if (path.points.size() < 2) {  // receivers leave such behind at every pause
-      report.remarks.push_back({Code::bad_input, "fewer than two points; nothing to draw", where});
+      report.remarks.push_back({Code::bad_input, "error.too_few_points", where});
       return;
     }
     path.time = moment(path.points.front());
@@ -162,12 +162,11 @@ Result<ImportReport> import_gpx(FieldBook& book, std::string_view xml,
   // No DTD is read and no entity of its own is expanded, so none can grow.
   const auto parsed = document.load_buffer(xml.data(), xml.size(), pugi::parse_default);
   if (!parsed)
-    return horizon::fail(Code::bad_input, std::string("this is no well-formed XML: ") +
-                                              parsed.description() + ", at byte " +
-                                              std::to_string(parsed.offset));
+    return horizon::fail(Code::bad_input,
+                         {"error.xml_not_well_formed", {parsed.description(), parsed.offset}});
   const pugi::xml_node root = document.document_element();
   if (std::string_view(root.name()) != "gpx")
-    return horizon::fail(Code::bad_input, "the root element is not gpx; GPX 1.1 is read");
+    return horizon::fail(Code::bad_input, "error.no_gpx_root");
   ImportReport report;
   const auto done = book.change("import GPX", [&] {
     return guarded([&] {

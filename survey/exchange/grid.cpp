@@ -35,7 +35,7 @@ Context quiet_context() {
 }
 
 Result<void> check_zone(int zone) {
-  if (zone < 1 || zone > 60) return fail(Code::bad_input, "a UTM zone lies between 1 and 60");
+  if (zone < 1 || zone > 60) return fail(Code::bad_input, "error.utm_zone_range");
   return {};
 }
 
@@ -58,22 +58,19 @@ int utm_zone_of(const Place& place, bool regular_zones) {
 }
 
 Result<Utm> utm_of(const Place& place, std::optional<int> zone) {
-  if (!is_place(place))
-    return fail(Code::bad_input, "give a latitude from -90 to 90 and a longitude, in degrees");
+  if (!is_place(place)) return fail(Code::bad_input, "error.latitude_longitude_needed");
   if (place.latitude_deg > 84 || place.latitude_deg < -80)
-    return fail(Code::out_of_range,
-                "UTM ends at 84 N and 80 S; give latitude and longitude instead");
+    return fail(Code::out_of_range, "error.utm_ends");
   Utm utm{.zone = zone.value_or(utm_zone_of(place)), .north = place.latitude_deg >= 0};
   if (auto good = check_zone(utm.zone); !good) return tl::unexpected(good.error());
   if (std::abs(horizon::wrap_180(place.longitude_deg - (6 * utm.zone - 183))) > 30)
-    return fail(Code::out_of_range, "the place lies more than 30 degrees from the middle of zone " +
-                                        std::to_string(utm.zone));
+    return fail(Code::out_of_range, {"error.far_from_utm_zone", {utm.zone}});
   const Context context = quiet_context();
   const Object projection = utm_projection(context.get(), utm.zone, utm.north);
   const PJ_COORD at = proj_coord(place.longitude_deg * kDegree, place.latitude_deg * kDegree, 0, 0);
   const PJ_COORD grid = proj_trans(projection.get(), PJ_FWD, at);
   const PJ_FACTORS factors = proj_factors(projection.get(), at);
-  if (!std::isfinite(grid.enu.e)) return fail(Code::failed, "the projection failed for this place");
+  if (!std::isfinite(grid.enu.e)) return fail(Code::failed, "error.projection_failed");
   utm.easting_m = grid.enu.e;
   utm.northing_m = grid.enu.n;
   utm.convergence_deg = factors.meridian_convergence / kDegree;
@@ -84,14 +81,14 @@ Result<Utm> utm_of(const Place& place, std::optional<int> zone) {
 Result<Place> place_of(const Utm& utm) {
   if (auto good = check_zone(utm.zone); !good) return tl::unexpected(good.error());
   if (!(utm.easting_m > -3e6 && utm.easting_m < 4e6))
-    return fail(Code::bad_input, "a UTM easting is six digits, 100000 to 900000 m");
+    return fail(Code::bad_input, "error.utm_easting_range");
   if (!(utm.northing_m >= -1e5 && utm.northing_m <= 10.1e6))
-    return fail(Code::bad_input, "a UTM northing lies between 0 and 10000000 m");
+    return fail(Code::bad_input, "error.utm_northing_range");
   const Context context = quiet_context();
   const Object projection = utm_projection(context.get(), utm.zone, utm.north);
   const PJ_COORD at =
       proj_trans(projection.get(), PJ_INV, proj_coord(utm.easting_m, utm.northing_m, 0, 0));
-  if (!std::isfinite(at.lp.phi)) return fail(Code::bad_input, "no place has these coordinates");
+  if (!std::isfinite(at.lp.phi)) return fail(Code::bad_input, "error.no_place_there");
   return Place{at.lp.phi / kDegree, horizon::wrap_180(at.lp.lam / kDegree), 0};
 }
 
@@ -121,17 +118,13 @@ Result<Grid> Grid::open(const std::string& code) {
   t->context = quiet_context();
   PJ_CONTEXT* context = t->context.get();
   const Object system(proj_create(context, code.c_str()));
-  if (!system)
-    return fail(Code::not_found,
-                "no coordinate system of that name; write its EPSG code, such as EPSG:32632", code);
+  if (!system) return fail(Code::not_found, "error.grid_unknown", code);
   PJ_TYPE type = proj_get_type(system.get());
   if (type == PJ_TYPE_COMPOUND_CRS) {
     const Object horizontal(proj_crs_get_sub_crs(context, system.get(), 0));
     type = horizontal ? proj_get_type(horizontal.get()) : type;
   }
-  if (type != PJ_TYPE_PROJECTED_CRS)
-    return fail(Code::bad_input,
-                "not a map grid with easting and northing; give a projected system", code);
+  if (type != PJ_TYPE_PROJECTED_CRS) return fail(Code::bad_input, "error.no_map_grid", code);
   const Object axes(proj_crs_get_coordinate_system(context, system.get()));
   for (int i = 0; axes && i < 2; ++i) {
     const char* direction = nullptr;
@@ -139,13 +132,12 @@ Result<Grid> Grid::open(const std::string& code) {
                           nullptr, nullptr);
     const std::string points = direction ? direction : "";
     if (points != "east" && points != "north")
-      return fail(Code::bad_input,
-                  "the axes of this grid do not point east and north; convert to UTM first", code);
+      return fail(Code::bad_input, "error.grid_axes", code);
   }
   const Object plain(proj_create_crs_to_crs(context, "EPSG:4326", code.c_str(), nullptr));
-  if (!plain) return fail(Code::not_found, "no way from WGS 84 to this system is known", code);
+  if (!plain) return fail(Code::not_found, "error.no_way_to_grid", code);
   t->to_grid.reset(proj_normalize_for_visualization(context, plain.get()));
-  if (!t->to_grid) return fail(Code::failed, "the system's axes cannot be put in order", code);
+  if (!t->to_grid) return fail(Code::failed, "error.grid_axes_order", code);
   Grid grid;
   grid.name_ = proj_get_name(system.get());
   grid.transformation_ = std::move(t);
@@ -154,22 +146,21 @@ Result<Grid> Grid::open(const std::string& code) {
 
 Result<Place> Grid::place_of(double easting, double northing) const {
   if (!std::isfinite(easting) || !std::isfinite(northing))
-    return fail(Code::bad_input, "easting and northing are numbers", name_);
+    return fail(Code::bad_input, "error.easting_northing_numbers", name_);
   const PJ_COORD at = transformation_->run(PJ_INV, easting, northing);
   if (!std::isfinite(at.xy.x) || !(std::abs(at.xy.y) <= 90))
-    return fail(Code::bad_input, "no place has these coordinates; check their order", name_);
+    return fail(Code::bad_input, "error.no_place_there_check_order", name_);
   return Place{at.xy.y, horizon::wrap_180(at.xy.x), 0};
 }
 
 double Grid::unit_m() const { return transformation_->unit_m; }
 
 Result<std::pair<double, double>> Grid::easting_northing(const Place& place) const {
-  if (!is_place(place))
-    return fail(Code::bad_input, "give a latitude from -90 to 90 and a longitude, in degrees");
+  if (!is_place(place)) return fail(Code::bad_input, "error.latitude_longitude_needed");
   const PJ_COORD grid =
       transformation_->run(PJ_FWD, horizon::wrap_180(place.longitude_deg), place.latitude_deg);
   if (!std::isfinite(grid.xy.x) || !std::isfinite(grid.xy.y))
-    return fail(Code::out_of_range, "the place lies outside this grid", name_);
+    return fail(Code::out_of_range, "error.place_outside_grid", name_);
   return std::pair(grid.xy.x, grid.xy.y);
 }
 
@@ -182,7 +173,7 @@ Result<GridPoint> Grid::at(const Place& place) const {
   constexpr double kHalf = 50;
   const auto south = place_of(easting, northing - kHalf);
   const auto north = place_of(easting, northing + kHalf);
-  if (!south || !north) return fail(Code::out_of_range, "the place lies outside this grid", name_);
+  if (!south || !north) return fail(Code::out_of_range, "error.place_outside_grid", name_);
   const horizon::Geodesic line = horizon::geodesic(*south, *north);
   return GridPoint{easting, northing,
                    horizon::wrap_180(line.azimuth.degrees() +

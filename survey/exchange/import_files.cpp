@@ -28,16 +28,14 @@ Station station_for(const FieldBook& book, const std::string& name, const Import
   if (!name.empty()) {
     const auto found = std::ranges::find(stations, name, &Station::name);
     if (found != stations.end()) return *found;
-    give_up(Code::bad_input,
-            "there is no station \"" + name + "\"; add it first, or leave the column out");
+    give_up(Code::bad_input, {"error.no_such_station", {name}});
   }
   if (!options.station_id.empty()) return value_or_throw(book.get<Station>(options.station_id));
   const auto main = std::ranges::find(stations, true, &Station::main);
   if (main != stations.end()) return *main;
   if (stations.size() == 1) return stations.front();
-  give_up(Code::bad_input, stations.empty()
-                               ? "there is no station yet; add one, with --station NAME --lat --lon"
-                               : "there are several stations; name one with --station");
+  give_up(Code::bad_input,
+          stations.empty() ? "error.no_station_give_one" : "error.several_stations");
 }
 
 Sighting sighting_of(const MarkRow& mark, const Station& station, const ImportOptions& options) {
@@ -90,9 +88,8 @@ Id station_near(const FieldBook& book, const Position& where, ImportReport& repo
   report.remarks.push_back(
       {Code::out_of_range,
        nearest > kPhotoAtStation_m
-           ? "not tied to a station: the nearest, \"" + best->name + "\", is " +
-                 std::to_string(std::lround(nearest)) + " m away; name one with --station"
-           : "not tied to a station: two are about as near; name one with --station",
+           ? horizon::Sentence("error.photo_station_far", {best->name, std::lround(nearest)})
+           : horizon::Sentence("error.photo_station_unclear"),
        file_name});
   return {};
 }
@@ -120,7 +117,7 @@ Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
       if (put) continue;
       if (put.error().code == Code::failed) return put;
       report.errors.push_back(
-          {put.error().code, put.error().message, "line " + std::to_string(mark.line)});
+          {put.error().code, put.error().sentence(), "line " + std::to_string(mark.line)});
     }
     return {};
   });
@@ -132,7 +129,7 @@ Result<ImportReport> import_photo(FieldBook& book, std::string_view bytes,
                                   const std::string& file_name, const ImportOptions& options) {
   const auto facts = photo_facts(bytes);
   if (!facts)
-    return tl::unexpected(horizon::Error{facts.error().code, facts.error().message, file_name});
+    return tl::unexpected(horizon::Error{facts.error().code, facts.error().sentence(), file_name});
   return guarded([&] {
     ImportReport report;
     Photo photo =
@@ -154,9 +151,7 @@ Result<ImportReport> import_photo(FieldBook& book, std::string_view bytes,
                          *facts->satellite_utc_s;
       if (std::abs(off) > 600)
         report.remarks.push_back({Code::bad_input,
-                                  "camera clock and satellite time differ by " +
-                                      std::to_string(static_cast<long>(off / 60)) +
-                                      " minutes; give the clock's --utc-offset-h or set the camera",
+                                  {"error.camera_clock_off", {static_cast<long>(off / 60)}},
                                   file_name});
     }
     return report;
@@ -171,35 +166,35 @@ bool is_grid_ending(const std::string& path) {
 }
 
 struct Foreign {
-  std::string_view start, says;
+  std::string_view start;
+  const char* key;
 };
 // What people bring that is none of ours, by its first bytes.
 constexpr Foreign kForeign[] = {
-    {"PK\x03\x04",
-     "a zip archive, spreadsheet or KMZ; unpack it, or save the sheet as CSV, the map as GPX"},
-    {"\x1f\x8b", "a packed file (gzip); unpack it first"},
-    {"7z\xbc\xaf", "a packed file (7z); unpack it first"},
-    {"%PDF", "a PDF; bring the table, photo or track it was made from"},
-    {"\xd0\xcf\x11\xe0", "an old spreadsheet or document; save it as CSV"},
-    {"GIF8", "a GIF; save the picture as JPEG or PNG"},
-    {"BM", "a bitmap; save the picture as JPEG or PNG"},
-    {"RIFF", "a WebP picture or a film; save the picture as JPEG or PNG"},
-    {"\xff\x4f\xff\x51", "a JPEG 2000 picture; save it as JPEG or PNG"},
-    {"CDF", "a NetCDF file; save the heights as GeoTIFF"},
-    {"\x89HDF", "an HDF file; save the heights as GeoTIFF"},
+    {"PK\x03\x04", "error.file_is_zip"},
+    {"\x1f\x8b", "error.file_is_gzip"},
+    {"7z\xbc\xaf", "error.file_is_7z"},
+    {"%PDF", "error.file_is_pdf"},
+    {"\xd0\xcf\x11\xe0", "error.file_is_old_office"},
+    {"GIF8", "error.file_is_gif"},
+    {"BM", "error.file_is_bitmap"},
+    {"RIFF", "error.file_is_webp"},
+    {"\xff\x4f\xff\x51", "error.file_is_jpeg2000"},
+    {"CDF", "error.file_is_netcdf"},
+    {"\x89HDF", "error.file_is_hdf"},
 };
 
-std::optional<std::string> foreign(std::string_view head) {
+std::optional<const char*> foreign(std::string_view head) {
   using namespace std::string_view_literals;
   for (const Foreign& each : kForeign)
-    if (head.starts_with(each.start)) return std::string(each.says);
-  if (head.substr(4, 8) == "jP  \r\n\x87\n"sv) return "a JPEG 2000 picture; save it as JPEG or PNG";
+    if (head.starts_with(each.start)) return each.key;
+  if (head.substr(4, 8) == "jP  \r\n\x87\n"sv) return "error.file_is_jpeg2000";
   if (head.substr(4, 4) == "ftyp"sv) {
     const std::string_view brand = head.substr(8, 4);
     if (brand.starts_with("hei") || brand.starts_with("hev") || brand == "mif1" || brand == "msf1")
-      return "a HEIC picture; set the phone's camera to JPEG (\"most compatible\"), or save it as JPEG";
-    if (brand == "avif") return "an AVIF picture; save it as JPEG or PNG";
-    return "a film; bring single pictures as JPEG";
+      return "error.file_is_heic";
+    if (brand == "avif") return "error.file_is_avif";
+    return "error.file_is_film";
   }
   return std::nullopt;
 }
@@ -223,8 +218,8 @@ std::string_view name_of(FileKind kind) {
 Result<FileKind> kind_of_file(const std::string& path) {
   std::error_code error;
   const auto size = std::filesystem::file_size(path, error);
-  if (error) return horizon::fail(Code::not_found, "there is no such file", path);
-  if (size == 0) return horizon::fail(Code::bad_input, "the file is empty; copy it again", path);
+  if (error) return horizon::fail(Code::not_found, "error.no_such_file", path);
+  if (size == 0) return horizon::fail(Code::bad_input, "error.file_empty", path);
   std::string head(4096, '\0');
   auto in = std::ifstream(path, std::ios::binary);
   in.read(head.data(), static_cast<std::streamsize>(head.size()));
@@ -236,22 +231,16 @@ Result<FileKind> kind_of_file(const std::string& path) {
     if (head.starts_with(tiff)) return FileKind::terrain;
   const std::string ending = lower_ascii(std::filesystem::path(path).extension().string());
   if (ending == ".hgt" || is_grid_ending(path)) return FileKind::terrain;
-  if (const auto says = foreign(head))
-    return horizon::fail(Code::bad_input, "this is " + *says, path);
+  if (const auto key = foreign(head)) return horizon::fail(Code::bad_input, *key, path);
   auto text = text_of(head);
   // The cut may have gone through a character.
   for (int less = 1; !text && less < 4 && head.size() > 4; ++less)
     text = text_of(std::string_view(head).substr(0, head.size() - less));
-  if (!text)
-    return horizon::fail(
-        text.error().code,
-        "this is no sightings table, GPX, GeoJSON, JPEG, PNG, weather file, height grid or site "
-        "file",
-        path);
+  if (!text) return horizon::fail(text.error().code, "error.file_kind_unknown", path);
   const std::string_view start = trimmed(text->utf8);
   if (start.starts_with('<')) {
     if (start.find("<kml") != std::string_view::npos)
-      return horizon::fail(Code::bad_input, "this is KML; save it as GPX or GeoJSON", path);
+      return horizon::fail(Code::bad_input, "error.file_kml", path);
     return FileKind::gpx;
   }
   if (start.starts_with('{') || start.starts_with('[')) return FileKind::geojson;
@@ -272,8 +261,7 @@ Result<ImportReport> import_received(FieldBook& book, const std::string& path) {
   report.photos = merged->photo_bytes;
   for (const Conflict& conflict : merged->conflicts)
     report.errors.push_back({Code::bad_input,
-                             "both files changed this: \"" + conflict.mine + "\" here, \"" +
-                                 conflict.theirs + "\" there; decide with `adret-cli merge`",
+                             {"error.both_files_changed", {conflict.mine, conflict.theirs}},
                              conflict.table + " \"" + conflict.row_name + "\""});
   return report;
 }
@@ -287,15 +275,13 @@ Result<ImportReport> import_terrain(const FieldBook& book, const std::string& pa
   const auto site = book.site();
   const std::string name = std::filesystem::path(path).filename().string();
   if (!kept->ground_m)
-    report.remarks.push_back(
-        {Code::out_of_range, "the grid does not hold the site, or has no height there", name});
+    report.remarks.push_back({Code::out_of_range, "error.terrain_without_site", name});
   else if (site && site->position.height_m &&
            std::abs(*kept->ground_m - *site->position.height_m) > 150)
     report.remarks.push_back(
         {Code::out_of_range,
-         "the grid's ground at the site is " + std::to_string(std::lround(*kept->ground_m)) +
-             " m, the site says " + std::to_string(std::lround(*site->position.height_m)) +
-             " m: is it the right place, and are the heights in metres?",
+         {"error.terrain_height_differs",
+          {std::lround(*kept->ground_m), std::lround(*site->position.height_m)}},
          name});
   report.terrain = std::move(*kept);
   return report;
@@ -317,8 +303,7 @@ Result<ImportReport> import_bytes(FieldBook& book, const std::string& path, File
                                   const ImportOptions& options) {
   std::error_code error;
   if (std::filesystem::file_size(path, error) > static_cast<std::uintmax_t>(kMaxPhotoBytes))
-    return horizon::fail(Code::bad_input, "the file is above 50 MB; split it or store it smaller",
-                         path);
+    return horizon::fail(Code::bad_input, "error.file_too_large", path);
   const auto bytes = read_file(path);
   if (!bytes) return tl::unexpected(bytes.error());
   if (kind == FileKind::photo)

@@ -122,10 +122,7 @@ class RowReader {
     bool bearing = false, elevation = false;
     if (fields.size() > headings_.size())
       for (size_t i = headings_.size(); i < fields.size(); ++i)
-        if (!trimmed(fields[i]).empty())
-          return fail(Code::bad_input,
-                      "has more fields than the first row has names; a decimal "
-                      "comma, or a comma in a label without quotes?");
+        if (!trimmed(fields[i]).empty()) return fail(Code::bad_input, "error.too_many_fields");
     for (size_t i = 0; i < std::min(fields.size(), headings_.size()); ++i) {
       const std::string_view field = trimmed(fields[i]);
       if (field.empty()) continue;
@@ -133,28 +130,25 @@ class RowReader {
       elevation |= headings_[i].column == Column::elevation;
       if (auto error = take(row, headings_[i], field)) return tl::unexpected(std::move(*error));
     }
-    if (!bearing) return fail(Code::bad_input, "has no bearing; write it in degrees, 0 to 360");
-    if (!elevation)
-      return fail(Code::bad_input, "has no elevation; write it in degrees above the horizontal");
+    if (!bearing) return fail(Code::bad_input, "error.bearing_missing");
+    if (!elevation) return fail(Code::bad_input, "error.elevation_missing");
     return row;
   }
 
  private:
-  static std::optional<Error> bad(std::string message) {
-    return Error{Code::bad_input, std::move(message), {}};
+  static std::optional<Error> bad(horizon::Sentence why) {
+    return Error{Code::bad_input, std::move(why)};
   }
 
   static std::optional<Error> take_angle(double& out, const Heading& heading, std::string_view name,
                                          std::string_view field, double least, double most,
-                                         std::string_view cure) {
+                                         const char* outside) {
     auto value = angle_deg_of(field);
     if (!value || heading.percent)
-      return bad(std::string(name) + " " + quoted(field) +
-                 (heading.percent ? " is in percent; write degrees such as 12.5"
-                                  : " is not an angle; write degrees such as 221.5 or 221 30 00"));
+      return bad({heading.percent ? "error.angle_percent" : "error.no_angle",
+                  {std::string(name), quoted(field)}});
     *value *= heading.factor;
-    if (!(*value >= least && *value <= most))
-      return bad(std::string(name) + " " + quoted(field) + " " + std::string(cure));
+    if (!(*value >= least && *value <= most)) return bad({outside, {quoted(field)}});
     out = *value;
     return std::nullopt;
   }
@@ -165,8 +159,7 @@ class RowReader {
     auto value = number_of(field);
     if (value) *value *= heading.factor;
     if (!value || *value <= 0 || *value > most)
-      return bad(std::string(name) + " " + quoted(field) +
-                 " is not usable; write a number above 0, or leave it empty");
+      return bad({"error.number_unusable", {std::string(name), quoted(field)}});
     out = value;
     return std::nullopt;
   }
@@ -176,22 +169,20 @@ class RowReader {
       case Column::bearing:
         if (!row.north) row.north = heading.north;
         return take_angle(row.bearing_deg, heading, "bearing", field, 0, 360,
-                          "is outside 0 to 360; read the compass clockwise from north");
+                          "error.bearing_outside");
       case Column::north:
         if (!(row.north = north_named(field)))
-          return bad("reference " + quoted(field) +
-                     " is not known; write true, magnetic, grid or device");
+          return bad({"error.reference_unknown", {quoted(field)}});
         return std::nullopt;
       case Column::elevation:
         return take_angle(row.elevation_deg, heading, "elevation", field, -90, 90,
-                          "is outside -90 to 90; write degrees above the horizontal, not percent");
+                          "error.elevation_outside");
       case Column::kind:
         if (const auto kind = kind_in_words(field)) {
           row.kind = *kind;
           return std::nullopt;
         }
-        return bad("kind " + quoted(field) +
-                   " is not known; write ridge, evergreen, leafy, building or pole");
+        return bad({"error.kind_unknown", {quoted(field)}});
       case Column::label:
         row.label = field;
         return std::nullopt;
@@ -211,8 +202,7 @@ class RowReader {
       case Column::layer: {
         const auto value = number_of(field);
         if (!value || *value < 0 || *value > 9 || *value != static_cast<int>(*value))
-          return bad("layer " + quoted(field) +
-                     " is not known; write 0 for the outline, 1 for what stands behind it");
+          return bad({"error.layer_unknown", {quoted(field)}});
         row.layer = static_cast<int>(*value);
         return std::nullopt;
       }
@@ -220,9 +210,7 @@ class RowReader {
         if (plain_word(field) == "straightedge" || plain_word(field) == "greatcircle") {
           row.edge = Edge::great_circle;
         } else if (plain_word(field) != "line") {
-          return bad(
-              "edge " + quoted(field) +
-              " is not known; write straight_edge for a roof ridge or a wall, line for all else");
+          return bad({"error.edge_unknown", {quoted(field)}});
         }
         return std::nullopt;
       case Column::station:
@@ -230,7 +218,7 @@ class RowReader {
         return std::nullopt;
       case Column::time:
         if (const auto utc_s = horizon::parse_utc_s(field); !utc_s)
-          return bad("time " + quoted(field) + " is " + utc_s.error().message);
+          return bad({"error.table_time", {quoted(field), utc_s.error().sentence()}});
         row.time_utc = field;
         return std::nullopt;
       case Column::instrument:
@@ -238,7 +226,7 @@ class RowReader {
         return std::nullopt;
       case Column::back_bearing: {
         const auto answer = yes_or_no(field);
-        if (!answer) return bad("back bearing " + quoted(field) + " is not known; write yes or no");
+        if (!answer) return bad({"error.back_bearing_unknown", {quoted(field)}});
         row.back_bearing = *answer;
         return std::nullopt;
       }
@@ -273,13 +261,10 @@ void tell_duplicates(MarksTable& table) {
                             earlier.kind == mark.kind && earlier.label == mark.label);
     }
     if (!same.empty())
-      table.notes.push_back(
-          {Code::bad_input,
-           drop[i] ? "repeats the mark of line " + std::to_string(table.marks[same[0]].line) +
-                         "; counted once"
-                   : "has the same bearing as line " + std::to_string(table.marks[same[0]].line) +
-                         "; taken as a vertical step, delete one if it is a slip",
-           line_text(mark.line)});
+      table.notes.push_back({Code::bad_input,
+                             {drop[i] ? "error.mark_repeated" : "error.mark_same_bearing",
+                              {table.marks[same[0]].line}},
+                             line_text(mark.line)});
     if (same.size() < 4) same.push_back(i);
   }
   size_t out = 0;
@@ -365,15 +350,12 @@ MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
       bearing |= headings.back().column == Column::bearing;
       elevation |= headings.back().column == Column::elevation;
       if (headings.back().column == Column::unknown && !trimmed(field).empty())
-        table.notes.push_back({Code::bad_input,
-                               "column " + quoted(field) + " is not known and is left out",
-                               line_text(line)});
+        table.notes.push_back(
+            {Code::bad_input, {"error.column_unknown", {quoted(field)}}, line_text(line)});
     }
     if (!bearing || !elevation) {
       table.errors.push_back({Code::bad_input,
-                              std::string("the first row names no column ") +
-                                  (bearing ? "elevation" : "bearing") +
-                                  "; name the columns bearing, elevation, kind, label, distance_m",
+                              {"error.column_missing", {(bearing ? "elevation" : "bearing")}},
                               line_text(line)});
       return table;
     }
@@ -395,26 +377,21 @@ MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
       table.marks.push_back(std::move(*row));
       began = true;
     } else if (began && no_sighting(headings, fields)) {
-      table.notes.push_back(
-          {Code::bad_input, "holds no sighting and is left out", line_text(line)});
+      table.notes.push_back({Code::bad_input, "error.row_no_sighting", line_text(line)});
     } else {
-      table.errors.push_back({row.error().code, row.error().message, line_text(line)});
+      table.errors.push_back({row.error().code, row.error().sentence(), line_text(line)});
     }
   }
   tell_duplicates(table);
   if (table.marks.empty() && table.errors.empty())
-    table.errors.push_back({Code::bad_input,
-                            "holds no sighting; write one row a sighting: bearing, elevation, kind",
-                            {}});
+    table.errors.push_back({Code::bad_input, "error.no_sighting_in_table", {}});
   const auto unsaid = std::count_if(table.marks.begin(), table.marks.end(),
                                     [](const MarkRow& m) { return !m.north; });
   if (unsaid > 0)
-    table.notes.push_back({Code::bad_input,
-                           std::to_string(unsaid) + " bearings do not say which north; taken as " +
-                               std::string(name_of(unsaid_north)) +
-                               " (add a column "
-                               "reference: true, magnetic, grid or device)",
-                           {}});
+    table.notes.push_back(
+        {Code::bad_input,
+         {"error.bearings_without_north", {unsaid, std::string(name_of(unsaid_north))}},
+         {}});
   return table;
 }
 
@@ -445,7 +422,7 @@ Result<horizon::Skyline> skyline_of(const std::vector<MarkRow>& marks,
   auto corrected = horizon::corrected_skyline(sightings, corrections);
   if (!corrected.unplaced.empty()) {
     const horizon::UnplacedAim& first = corrected.unplaced.front();
-    return fail(first.why.code, first.why.message, line_text(first.source));
+    return fail(first.why.code, first.why, line_text(first.source));
   }
   return std::move(corrected.skyline);
 }

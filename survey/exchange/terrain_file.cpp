@@ -50,9 +50,7 @@ std::optional<Corner> corner_in_name(const std::string& stem) {
 
 Result<TerrainGrid> read_hgt(const std::string& path) {
   const auto corner = corner_in_name(std::filesystem::path(path).stem().string());
-  if (!corner)
-    return fail(Code::bad_input,
-                "an .hgt file's name tells its south-west corner; name it like N46E010.hgt", path);
+  if (!corner) return fail(Code::bad_input, "error.hgt_name", path);
   const auto bytes = read_file(path);
   if (!bytes) return tl::unexpected(bytes.error());
   Raster raster;
@@ -62,11 +60,7 @@ Result<TerrainGrid> read_hgt(const std::string& path) {
       raster.columns = columns;
       raster.rows = rows;
     }
-  if (raster.columns == 0)
-    return fail(Code::bad_input,
-                "an .hgt file holds 1201 x 1201 or 3601 x 3601 heights; this one is cut or another "
-                "kind of file, fetch it again",
-                path);
+  if (raster.columns == 0) return fail(Code::bad_input, "error.hgt_size", path);
   raster.heights_m.reserve(bytes->size() / 2);
   for (size_t i = 0; i + 1 < bytes->size(); i += 2) {
     const auto h = static_cast<std::int16_t>(static_cast<unsigned char>((*bytes)[i]) << 8 |
@@ -131,11 +125,7 @@ Result<Raster> header_of(Words& words, const std::string& path) {
         header[name] = NAN;
         continue;
       }
-      return fail(Code::bad_input,
-                  "the header's \"" + name.substr(0, 30) +
-                      "\" has no number; an ASCII grid begins with ncols, nrows, xllcorner, "
-                      "yllcorner, cellsize",
-                  path);
+      return fail(Code::bad_input, {"error.asc_header_number", {name.substr(0, 30)}}, path);
     }
     header[name] = *value;
   }
@@ -144,19 +134,15 @@ Result<Raster> header_of(Words& words, const std::string& path) {
   const double columns = header["ncols"], rows = header["nrows"];
   if (!(columns >= 2 && rows >= 2 && columns * rows <= kMostCells) ||
       columns != std::floor(columns) || rows != std::floor(rows))
-    return fail(Code::bad_input,
-                "an ASCII grid needs ncols and nrows of at least 2, and at most 150 million cells; "
-                "cut it to the valley's surroundings",
-                path);
+    return fail(Code::bad_input, "error.asc_size", path);
   raster.columns = static_cast<int>(columns);
   raster.rows = static_cast<int>(rows);
   raster.x_column = has("dx") ? header["dx"] : header["cellsize"];
   raster.y_row = -(has("dy") ? header["dy"] : header["cellsize"]);
   if (!(raster.x_column > 0 && raster.y_row < 0))
-    return fail(Code::bad_input, "an ASCII grid needs a cellsize above 0", path);
+    return fail(Code::bad_input, "error.asc_cellsize", path);
   if (!(has("xllcorner") || has("xllcenter")) || !(has("yllcorner") || has("yllcenter")))
-    return fail(Code::bad_input,
-                "an ASCII grid needs xllcorner and yllcorner (or xllcenter and yllcenter)", path);
+    return fail(Code::bad_input, "error.asc_corner", path);
   raster.x0 = has("xllcenter") ? header["xllcenter"] : header["xllcorner"] + raster.x_column / 2;
   const double south =
       has("yllcenter") ? header["yllcenter"] : header["yllcorner"] - raster.y_row / 2;
@@ -176,21 +162,18 @@ Result<TerrainGrid> read_ascii(const std::string& path, const std::optional<std:
   raster->x_row = 0;
   const size_t cells = static_cast<size_t>(raster->columns) * static_cast<size_t>(raster->rows);
   // Two characters a cell at least: a header alone must not ask for the memory.
-  if (bytes->size() < 2 * cells - 1)
-    return fail(Code::bad_input, "the grid ends before its last row; fetch the file again", path);
+  if (bytes->size() < 2 * cells - 1) return fail(Code::bad_input, "error.asc_ends_early", path);
   raster->heights_m.reserve(cells);
   while (raster->heights_m.size() < cells) {
     const std::string_view word = words.next();
-    if (word.empty())
-      return fail(Code::bad_input, "the grid ends before its last row; fetch the file again", path);
+    if (word.empty()) return fail(Code::bad_input, "error.asc_ends_early", path);
     const auto value = number_of(word);
     if (!value && lower_ascii(word) != "nan")
-      return fail(
-          Code::bad_input,
-          "\"" + std::string(word.substr(0, 20)) + "\" is no height (row " +
-              std::to_string(raster->heights_m.size() / static_cast<size_t>(raster->columns) + 1) +
-              ")",
-          path);
+      return fail(Code::bad_input,
+                  {"error.asc_no_height",
+                   {std::string(word.substr(0, 20)),
+                    raster->heights_m.size() / static_cast<size_t>(raster->columns) + 1}},
+                  path);
     raster->heights_m.push_back(!value || *value == no_data ? kVoid : static_cast<float>(*value));
   }
   const auto named = system ? system : system_beside(path);
@@ -199,11 +182,7 @@ Result<TerrainGrid> read_ascii(const std::string& path, const std::optional<std:
   } else {
     const bool degrees =
         raster->x_column < 0.1 && std::abs(raster->x0) <= 360 && std::abs(raster->y0) <= 90;
-    if (!degrees)
-      return fail(Code::bad_input,
-                  "the grid is in map coordinates but does not say which; put the .prj file beside "
-                  "it, or name the system, such as EPSG:32632",
-                  path);
+    if (!degrees) return fail(Code::bad_input, "error.asc_system_needed", path);
   }
   return grid_of(std::move(*raster), path);
 }
@@ -218,18 +197,14 @@ Result<TerrainGrid> grid_of(Raster raster, const std::string& path) {
     if (!(h > -9990 && h < 32767)) h = kVoid;
   if (std::none_of(raster.heights_m.begin(), raster.heights_m.end(),
                    [](float h) { return std::isfinite(h); }))
-    return fail(Code::bad_input, "the grid holds no heights, only voids", path);
+    return fail(Code::bad_input, "error.terrain_only_voids", path);
   const auto odd = std::count_if(raster.heights_m.begin(), raster.heights_m.end(), [](float h) {
     return h < range::kHeight_m.min || h > range::kHeight_m.max;
   });
-  if (odd > 0)
-    return fail(Code::bad_input,
-                std::to_string(odd) +
-                    " cells lie below -500 or above 9000; the numbers are no heights in metres",
-                path);
+  if (odd > 0) return fail(Code::bad_input, {"error.terrain_odd_heights", {odd}}, path);
   const double determinant = raster.x_column * raster.y_row - raster.x_row * raster.y_column;
   if (!std::isfinite(determinant) || determinant == 0)
-    return fail(Code::bad_input, "the file does not say where its cells lie", path);
+    return fail(Code::bad_input, "error.terrain_cells_nowhere", path);
 
   TerrainGrid grid;
   grid.columns = raster.columns;
@@ -249,10 +224,7 @@ Result<TerrainGrid> grid_of(Raster raster, const std::string& path) {
     const double middle_y = raster.y0 + raster.y_column * (raster.columns - 1) / 2 +
                             raster.y_row * (raster.rows - 1) / 2;
     if (!(std::abs(middle_y) <= 90 && std::abs(middle_x) <= 540))
-      return fail(Code::bad_input,
-                  "the cells lie outside the Earth's latitudes and longitudes; name the grid's "
-                  "system, such as EPSG:32632",
-                  path);
+      return fail(Code::bad_input, "error.terrain_cells_off_earth", path);
     const double degree_m = horizon::kDegree * horizon::kEarthRadius_m;
     grid.cell_m =
         degree_m * std::min(column_size * std::cos(middle_y * horizon::kDegree), row_size);
@@ -282,18 +254,16 @@ Result<TerrainGrid> read_terrain(const std::string& path,
   std::ifstream file(path, std::ios::binary);
   char magic[4] = {};
   if (!file || !file.read(magic, 4))
-    return fail(Code::not_found, "cannot read the file; check its name and that it is not empty",
-                path);
+    return fail(Code::not_found, "error.terrain_file_unreadable", path);
   const std::string_view start(magic, 4);
   using namespace std::string_view_literals;
   if (start == "II*\0"sv || start == "MM\0*"sv || start == "II+\0"sv || start == "MM\0+"sv)
     return read_geotiff(path, system);
-  if (start.starts_with("PK")) return fail(Code::bad_input, "a zip archive; unpack it first", path);
+  if (start.starts_with("PK")) return fail(Code::bad_input, "error.zip_archive", path);
   if (lower_ascii(std::filesystem::path(path).extension().string()) == ".hgt")
     return read_hgt(path);
   if (lower_ascii(start) == "ncol") return read_ascii(path, system);
-  return fail(Code::bad_input,
-              "not a terrain grid; bring an SRTM .hgt, a GeoTIFF or an ESRI ASCII grid", path);
+  return fail(Code::bad_input, "error.no_terrain_grid", path);
 }
 
 }  // namespace survey

@@ -88,7 +88,7 @@ Result<void> read_cells(TIFF* tiff, const Layout& layout, double no_data, double
   if (block_columns == 0 || block_rows == 0 || size <= 0 ||
       static_cast<double>(size) > 8 * kMostCells ||
       static_cast<double>(size) < static_cast<double>(stride) * block_columns)
-    return fail(Code::bad_input, "the TIFF's blocks make no sense; fetch the file again", path);
+    return fail(Code::bad_input, "error.tiff_blocks", path);
   std::vector<std::uint8_t> block(static_cast<size_t>(size));
   for (int top = 0; top < raster.rows; top += static_cast<int>(block_rows))
     for (int left = 0; left < raster.columns; left += static_cast<int>(block_columns)) {
@@ -96,11 +96,7 @@ Result<void> read_cells(TIFF* tiff, const Layout& layout, double no_data, double
       const tmsize_t got =
           tiled ? TIFFReadEncodedTile(tiff, TIFFComputeTile(tiff, x, y, 0, 0), block.data(), size)
                 : TIFFReadEncodedStrip(tiff, TIFFComputeStrip(tiff, y, 0), block.data(), size);
-      if (got < 0)
-        return fail(Code::bad_input,
-                    "a part of the picture cannot be unpacked; fetch the file again, or save it "
-                    "without compression",
-                    path);
+      if (got < 0) return fail(Code::bad_input, "error.tiff_part_packed", path);
       const int rows = std::min(static_cast<int>(block_rows), raster.rows - top);
       const int columns = std::min(static_cast<int>(block_columns), raster.columns - left);
       for (int r = 0; r < rows; ++r)
@@ -121,20 +117,15 @@ Result<void> read_cells(TIFF* tiff, const Layout& layout, double no_data, double
 Result<std::string> system_of(GTIF* geo, const std::string& path) {
   GTIFDefn definition;
   if (!GTIFGetDefn(geo, &definition))
-    return fail(Code::bad_input,
-                "the TIFF does not name its coordinate system; name it, such as EPSG:32632", path);
+    return fail(Code::bad_input, "error.tiff_system_missing", path);
   if (definition.Model == ModelTypeGeographic) return std::string();
   if (definition.Model != ModelTypeProjected)
-    return fail(Code::bad_input, "the TIFF is neither geographic nor projected; name its system",
-                path);
+    return fail(Code::bad_input, "error.tiff_system_neither", path);
   if (definition.PCS != KvUserDefined && definition.PCS > 0)
     return "EPSG:" + std::to_string(definition.PCS);
   const std::unique_ptr<char, void (*)(char*)> text(GTIFGetProj4Defn(&definition), GTIFFreeMemory);
   if (!text || std::string_view(text.get()).find("+proj=") == std::string_view::npos)
-    return fail(Code::bad_input,
-                "the TIFF's own projection cannot be read; name its system, such "
-                "as EPSG:32632",
-                path);
+    return fail(Code::bad_input, "error.tiff_projection", path);
   return std::string(text.get()) + " +type=crs";
 }
 
@@ -153,7 +144,7 @@ Result<TerrainGrid> read_geotiff(const std::string& path,
   TIFFSetErrorHandler(nullptr);
   TIFFSetWarningHandler(nullptr);
   const Tiff tiff(XTIFFOpen(path.c_str(), "r"));
-  if (!tiff) return fail(Code::bad_input, "a damaged TIFF; fetch the file again", path);
+  if (!tiff) return fail(Code::bad_input, "error.tiff_damaged", path);
   const Geo geo(GTIFNew(tiff.get()));
   std::uint32_t columns = 0, rows = 0;
   std::uint16_t bits = 1, format = SAMPLEFORMAT_UINT, samples = 1;
@@ -163,23 +154,14 @@ Result<TerrainGrid> read_geotiff(const std::string& path,
   TIFFGetFieldDefaulted(tiff.get(), TIFFTAG_SAMPLEFORMAT, &format);
   TIFFGetFieldDefaulted(tiff.get(), TIFFTAG_SAMPLESPERPIXEL, &samples);
   if (columns < 2 || rows < 2 || static_cast<double>(columns) * rows > kMostCells)
-    return fail(
-        Code::bad_input,
-        "the TIFF must hold 2 x 2 to 150 million cells; cut it to the valley's surroundings", path);
+    return fail(Code::bad_input, "error.tiff_size", path);
   const Layout layout{bits, format, samples};
-  if (!readable(layout))
-    return fail(Code::bad_input,
-                "the TIFF's numbers are of a kind no height grid uses; save it as 16-bit whole or "
-                "32-bit real numbers",
-                path);
+  if (!readable(layout)) return fail(Code::bad_input, "error.tiff_numbers", path);
   // Pictures: colours, or grey in 8 bits, in which no valley's heights fit.
   std::uint16_t photometric = PHOTOMETRIC_MINISBLACK;
   TIFFGetField(tiff.get(), TIFFTAG_PHOTOMETRIC, &photometric);
   if ((photometric != PHOTOMETRIC_MINISBLACK && photometric != PHOTOMETRIC_MINISWHITE) || bits == 8)
-    return fail(Code::bad_input,
-                "the TIFF is a picture or has 8 bits a cell; heights need 16-bit whole or 32-bit "
-                "real numbers, so bring the elevation model itself, not its map or shading",
-                path);
+    return fail(Code::bad_input, "error.tiff_is_picture", path);
   Raster raster;
   raster.columns = static_cast<int>(columns);
   raster.rows = static_cast<int>(rows);
@@ -193,9 +175,7 @@ Result<TerrainGrid> read_geotiff(const std::string& path,
   double x[3] = {first, first + 1, first}, y[3] = {first, first, first + 1};
   for (int i = 0; i < 3; ++i)
     if (!geo || !GTIFImageToPCS(geo.get(), &x[i], &y[i]))
-      return fail(Code::bad_input,
-                  "the TIFF does not say where it lies (no GeoTIFF tags); bring the GeoTIFF itself",
-                  path);
+      return fail(Code::bad_input, "error.tiff_no_place", path);
   raster.x0 = x[0];
   raster.x_column = x[1] - x[0];
   raster.x_row = x[2] - x[0];

@@ -5,10 +5,7 @@ namespace survey {
 
 horizon::Result<horizon::TerrainGrid> read_geotiff(const std::string& path,
                                                    const std::optional<std::string>&) {
-  return horizon::fail(horizon::Code::bad_input,
-                       "GeoTIFF grids cannot be read here; save the grid as ESRI ASCII (.asc) or "
-                       "SRTM (.hgt), or open the site on a computer",
-                       path);
+  return horizon::fail(horizon::Code::bad_input, "error.no_geotiff_here", path);
 }
 
 }  // namespace survey

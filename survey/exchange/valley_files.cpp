@@ -62,10 +62,7 @@ Result<void> widen(Extent& extent, GDALDataset* file, const std::string& wkt,
       transformer && GDALSuggestedWarpOutput2(file, GDALGenImgProjTransform, transformer, geo,
                                               &columns, &rows, box, 0) == CE_None;
   if (transformer) GDALDestroyGenImgProjTransformer(transformer);
-  if (!sound)
-    return fail(Code::bad_input,
-                "the grid cannot be brought onto a plane; its system is not known well enough",
-                path);
+  if (!sound) return fail(Code::bad_input, "error.grid_not_onto_plane", path);
   extent.west = std::min(extent.west, box[0]);
   extent.south = std::min(extent.south, box[1]);
   extent.east = std::max(extent.east, box[2]);
@@ -92,16 +89,10 @@ namespace {
 
 Result<GdalFile> opened(const std::string& path, double& unit_m) {
   GdalFile file = gdal_open(path, GDAL_OF_RASTER);
-  if (!file)
-    return fail(Code::bad_input,
-                "is no grid of heights that can be read; bring a GeoTIFF, HGT or ASCII grid", path);
-  if (!file->GetSpatialRef())
-    return fail(Code::bad_input, "does not say which system it lies in; put its .prj beside it",
-                path);
+  if (!file) return fail(Code::bad_input, "error.no_height_grid_read", path);
+  if (!file->GetSpatialRef()) return fail(Code::bad_input, "error.grid_system_needed", path);
   const auto unit = unit_of_heights(file->GetRasterBand(1)->GetUnitType());
-  if (!unit)
-    return fail(Code::bad_input,
-                "its heights are in a unit that is not known; convert them to metres", path);
+  if (!unit) return fail(Code::bad_input, "error.grid_unit_unknown", path);
   unit_m = *unit;
   return file;
 }
@@ -112,14 +103,13 @@ Result<std::pair<double, double>> middle_of(const std::vector<GDALDataset*>& fil
     GdalTransform to = gdal_transform(file->GetSpatialRef(), gdal_system("EPSG:4326").get());
     double geo[6];
     if (!to || file->GetGeoTransform(geo) != CE_None)
-      return fail(Code::bad_input, "does not say where it lies", file->GetDescription());
+      return fail(Code::bad_input, "error.grid_place_unknown", file->GetDescription());
     for (const double u : {0.0, 1.0})
       for (const double v : {0.0, 1.0}) {
         const double c = u * file->GetRasterXSize(), r = v * file->GetRasterYSize();
         double x = geo[0] + c * geo[1] + r * geo[2], y = geo[3] + c * geo[4] + r * geo[5];
         if (!to->Transform(1, &x, &y))
-          return fail(Code::bad_input, "lies where its system does not reach",
-                      file->GetDescription());
+          return fail(Code::bad_input, "error.grid_beyond_system", file->GetDescription());
         if (east > -1e9) x = (east + west) / 2 + horizon::wrap_180(x - (east + west) / 2);
         west = std::min(west, x), east = std::max(east, x);
         south = std::min(south, y), north = std::max(north, y);
@@ -155,17 +145,14 @@ Result<ValleyGrid> ValleyGrid::open(const std::vector<std::string>& paths, doubl
     if (auto wide = widen(extent, files[i], plane, paths[i]); !wide)
       return tl::unexpected(wide.error());
   if ((extent.east - extent.west) * (extent.north - extent.south) > 20 * extent.area)
-    return fail(Code::bad_input, "the grids lie far apart; work out each valley by itself",
-                paths.front());
+    return fail(Code::bad_input, "error.grids_far_apart", paths.front());
   valley.cell_m_ = cell_m > 0 ? cell_m : std::max(0.1, std::round(extent.cell * 10) / 10);
   valley.west_m_ = std::floor(extent.west / valley.cell_m_) * valley.cell_m_;
   valley.north_m_ = std::ceil(extent.north / valley.cell_m_) * valley.cell_m_;
   const double columns = std::ceil((extent.east - valley.west_m_) / valley.cell_m_);
   const double rows = std::ceil((valley.north_m_ - extent.south) / valley.cell_m_);
   if (columns * rows > kMostCellsOfAll || columns > 2e6 || rows > 2e6)
-    return fail(
-        Code::bad_input,
-        "the valley has more cells than can be told apart; choose larger cells with --cell-m");
+    return fail(Code::bad_input, "error.valley_too_many_cells");
   valley.columns_ = static_cast<int>(columns);
   valley.rows_ = static_cast<int>(rows);
 
@@ -180,9 +167,7 @@ Result<ValleyGrid> ValleyGrid::open(const std::vector<std::string>& paths, doubl
                      "-ts", std::to_string(valley.columns_), std::to_string(valley.rows_), "-ot",
                      "Float32", "-dstnodata", "nan", "-r", finest > 2 ? "average" : "bilinear"});
     if (!part.warped)
-      return fail(Code::bad_input,
-                  "the grid cannot be brought onto a plane; its system is not known well enough",
-                  part.file->GetDescription());
+      return fail(Code::bad_input, "error.grid_not_onto_plane", part.file->GetDescription());
   }
   Source& source = *valley.source_;
   source.to_grid = gdal_transform(gdal_system("EPSG:4326").get(), system.get());
@@ -194,8 +179,7 @@ Result<ValleyGrid> ValleyGrid::open(const std::vector<std::string>& paths, doubl
       y[0] = valley.north_m_ - rows * valley.cell_m_ * j / (kNodes - 1);
       y[1] = y[0] + 100;
       if (!source.to_places->Transform(2, x, y))
-        return fail(Code::bad_input, "the valley lies where its system does not reach",
-                    paths.front());
+        return fail(Code::bad_input, "error.valley_beyond_system", paths.front());
       const horizon::Place here{y[0], x[0], 0};
       source.nodes.push_back(
           {here, horizon::wrap_180(horizon::geodesic(here, {y[1], x[1], 0}).azimuth.degrees())});
@@ -220,8 +204,7 @@ Result<horizon::MetricGrid> ValleyGrid::read(const ValleyWindow& window) const {
     if (part.warped->GetRasterBand(1)->RasterIO(GF_Read, left, top, right - left, bottom - top,
                                                 band.data(), right - left, bottom - top,
                                                 GDT_Float32, 0, 0) != CE_None)
-      return fail(Code::failed,
-                  "the grid cannot be read to its end: " + std::string(CPLGetLastErrorMsg()),
+      return fail(Code::failed, {"error.grid_not_read_to_end", {std::string(CPLGetLastErrorMsg())}},
                   part.file->GetDescription());
     const float* from = band.data();
     for (int r = top; r < bottom; ++r)
@@ -337,14 +320,13 @@ Result<std::vector<float>> read_layer(const ValleyGrid& valley, const std::strin
   GdalFile file = gdal_open(path, GDAL_OF_RASTER);
   double geo[6];
   if (!file || file->GetGeoTransform(geo) != CE_None)
-    return fail(Code::bad_input, "is not a layer of this valley; work out its tiles first", path);
+    return fail(Code::bad_input, "error.no_valley_layer", path);
   const int column = static_cast<int>(std::lround((geo[0] - valley.west_m()) / valley.cell_m()));
   const int row = static_cast<int>(std::lround((valley.north_m() - geo[3]) / valley.cell_m()));
   const int columns = file->GetRasterXSize(), rows = file->GetRasterYSize();
   if (column < 0 || row < 0 || column + columns > valley.columns() || row + rows > valley.rows() ||
       std::abs(geo[1] - valley.cell_m()) > 1e-6)
-    return fail(Code::bad_input,
-                "was worked out from other grids or with other cells; choose another folder", path);
+    return fail(Code::bad_input, "error.valley_other_grids", path);
   std::vector<float> values(
       static_cast<size_t>(valley.columns()) * static_cast<size_t>(valley.rows()), kNone);
   float* first =

@@ -103,9 +103,7 @@ Terraces terraces_of(const ValleyGrid& valley, const horizon::ValleySun& sun,
 Result<std::function<std::optional<double>(double, double)>> access_lines(const ValleyGrid& valley,
                                                                           const std::string& path) {
   GdalFile file = gdal_open(path, GDAL_OF_VECTOR);
-  if (!file)
-    return fail(Code::bad_input,
-                "is no file of lines that can be read; bring a GeoPackage or GeoJSON", path);
+  if (!file) return fail(Code::bad_input, "error.no_file_of_lines", path);
   const auto system = gdal_system(valley.system());
   auto lines = std::make_shared<OGRMultiLineString>();
   for (OGRLayer* layer : file->GetLayers()) {
@@ -122,7 +120,7 @@ Result<std::function<std::optional<double>(double, double)>> access_lines(const 
         for (const auto* part : *shape->toMultiLineString()) lines->addGeometry(part);
     }
   }
-  if (lines->IsEmpty()) return fail(Code::bad_input, "holds no line", path);
+  if (lines->IsEmpty()) return fail(Code::bad_input, "error.holds_no_line", path);
   return [&valley, lines](double column, double row) -> std::optional<double> {
     const OGRPoint at(valley.west_m() + (column + 0.5) * valley.cell_m(),
                       valley.north_m() - (row + 0.5) * valley.cell_m());

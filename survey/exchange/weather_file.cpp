@@ -30,13 +30,6 @@ constexpr const char* kEpwHeader[8] = {"LOCATION",
 
 std::string at_line(int index) { return "line " + std::to_string(index + 1); }
 
-template <class... Values>
-std::string text(const char* format, Values... values) {
-  char buffer[320];
-  std::snprintf(buffer, sizeof buffer, format, values...);
-  return buffer;
-}
-
 std::string clean(const std::string& raw) {
   const auto read = text_of(raw);
   return read ? read->utf8 : std::string();
@@ -63,26 +56,20 @@ Result<void> read_place(WeatherFile& file, const std::string& latitude,
   const auto lat = number_of(latitude), lon = number_of(longitude), tz = number_of(zone),
              z = number_of(height);
   if (!lat || !lon || !tz || std::abs(*lat) > 90 || std::abs(*lon) > 180 || std::abs(*tz) > 14)
-    return fail(Code::bad_input,
-                "the file's place is not readable: latitude, longitude (east positive) and time "
-                "zone in hours are needed",
-                at_line(0));
+    return fail(Code::bad_input, "error.weather_place", at_line(0));
   file.year.place = {*lat, *lon, 0};
   file.year.utc_offset_h = *tz;
   if (z && *z > -500 && *z < 9000)
     file.year.place.height_m = *z;
   else
-    file.notes.push_back(
-        {Code::bad_input, "the station's height is not readable: taken as sea level", at_line(0)});
+    file.notes.push_back({Code::bad_input, "error.weather_height_unread", at_line(0)});
   return {};
 }
 
 // Headers by their names; what is missing but the first is a note.
 Result<void> read_epw(WeatherFile& file) {
   const std::vector<std::string> place = weather_fields(file.lines[0]);
-  if (place.size() < 9)
-    return fail(Code::bad_input, "LOCATION needs ten fields, up to time zone and height",
-                at_line(0));
+  if (place.size() < 9) return fail(Code::bad_input, "error.weather_location_fields", at_line(0));
   file.year.station = clean(place[1]);
   file.year.source = clean(place[4]);
   if (auto ok = read_place(file, place[6], place[7], place[8], place.size() > 9 ? place[9] : "");
@@ -104,24 +91,19 @@ Result<void> read_epw(WeatherFile& file) {
   for (int h = 0; h < 8; ++h)
     if (header[h] < 0)
       file.notes.push_back({Code::bad_input,
-                            text("the header line %s is missing; read without it", kEpwHeader[h]),
+                            {"error.weather_header_missing", {kEpwHeader[h]}},
                             at_line(std::min(h, row))});
   if (header[7] >= 0) {
     const std::vector<std::string> periods = weather_fields(file.lines[header[7]]);
     if (periods.size() > 2 && number_of(periods[2]).value_or(1) != 1)
-      return fail(Code::bad_input, "one row an hour is needed; the file says otherwise",
-                  at_line(header[7]));
+      return fail(Code::bad_input, "error.weather_one_row_an_hour", at_line(header[7]));
   }
   return read_weather_rows(file, WeatherColumns{}, 16);
 }
 
 Result<void> read_tmy3(WeatherFile& file) {
   const std::vector<std::string> place = weather_fields(file.lines[0]);
-  if (place.size() < 7)
-    return fail(Code::bad_input,
-                "the first line needs seven fields: number, name, state, time zone, latitude, "
-                "longitude, height",
-                at_line(0));
+  if (place.size() < 7) return fail(Code::bad_input, "error.weather_first_line", at_line(0));
   file.year.station = clean(place[1]);
   file.year.source = "TMY3 " + clean(place[0]);
   if (auto ok = read_place(file, place[4], place[5], place[3], place[6]); !ok) return ok;
@@ -143,9 +125,7 @@ Result<void> read_tmy3(WeatherFile& file) {
   c.albedo = column("alb (unitless)");
   c.sky_cover = column("opqcld (tenths)");
   if (c.global < 0 || c.beam < 0 || c.diffuse < 0)
-    return fail(Code::bad_input,
-                "the columns GHI, DNI and DHI in W/m^2 are needed; the names or units differ",
-                at_line(1));
+    return fail(Code::bad_input, "error.weather_columns", at_line(1));
   file.first_row = 2;
   return read_weather_rows(file, c,
                            static_cast<size_t>(std::max({c.global, c.beam, c.diffuse})) + 1);
@@ -163,7 +143,7 @@ double distance_km(const horizon::Place& a, const horizon::Place& b) {
 Result<WeatherFile> weather_of(std::string_view bytes) {
   WeatherFile file;
   split_lines(bytes, file);
-  if (file.lines.empty()) return fail(Code::bad_input, "the weather file is empty");
+  if (file.lines.empty()) return fail(Code::bad_input, "error.weather_empty");
   if (lower_ascii(weather_fields(file.lines[0])[0]) == "location") {
     file.layout = WeatherFile::Layout::epw;
     if (auto ok = read_epw(file); !ok) return tl::unexpected(ok.error());
@@ -175,10 +155,7 @@ Result<WeatherFile> weather_of(std::string_view bytes) {
     if (auto ok = read_tmy3(file); !ok) return tl::unexpected(ok.error());
     return file;
   }
-  return fail(Code::bad_input,
-              "neither EPW (begins with LOCATION) nor TMY3 CSV (second line begins with Date); "
-              "choose one of these",
-              at_line(0));
+  return fail(Code::bad_input, "error.weather_kind_unknown", at_line(0));
 }
 
 std::vector<Error> weather_fits(const WeatherFile& file, const horizon::Place& site) {
@@ -187,22 +164,18 @@ std::vector<Error> weather_fits(const WeatherFile& file, const horizon::Place& s
   const double km = distance_km(there, site), up = there.height_m - site.height_m;
   if (km > 500) {
     notes.push_back({Code::bad_input,
-                     text("the file is of %.3f, %.3f, %.0f km from the site: another climate; take "
-                          "a nearer one",
-                          there.latitude_deg, there.longitude_deg, km),
+                     {"error.weather_too_far",
+                      {horizon::Arg::figure(there.latitude_deg, 3),
+                       horizon::Arg::figure(there.longitude_deg, 3), horizon::Arg::figure(km, 0)}},
                      at_line(0)});
   } else if (km > 50) {
-    notes.push_back({Code::out_of_range,
-                     text("the file's station is %.0f km from the site; check that its weather is "
-                          "like the site's",
-                          km),
-                     at_line(0)});
+    notes.push_back(
+        {Code::out_of_range, {"error.weather_far", {horizon::Arg::figure(km, 0)}}, at_line(0)});
   }
   if (std::abs(up) > 300)
     notes.push_back({Code::out_of_range,
-                     text("the file's station lies %.0f m %s than the site: fog, snow and cold "
-                          "differ",
-                          std::abs(up), up > 0 ? "higher" : "lower"),
+                     {up > 0 ? "error.weather_station_higher" : "error.weather_station_lower",
+                      {horizon::Arg::figure(std::abs(up), 0)}},
                      at_line(0)});
   return notes;
 }

@@ -36,13 +36,6 @@ constexpr double kClosureDoubt = 0.15;  // of global, against beam x sine + diff
 
 std::string at_line(int index) { return "line " + std::to_string(index + 1); }
 
-template <class... Values>
-std::string text(const char* format, Values... values) {
-  char buffer[400];
-  std::snprintf(buffer, sizeof buffer, format, values...);
-  return buffer;
-}
-
 // How often something was met, and where first.
 struct Count {
   int times = 0, line = -1;
@@ -219,22 +212,15 @@ class Reader {
         static_cast<int>(std::count(file_.line_of_hour.begin(), file_.line_of_hour.end(), -1));
     const int last = static_cast<int>(file_.lines.size()) - 1;
     if (doubled_.times > kMostMissing)
-      return fail(Code::bad_input,
-                  text("%d hours stand in the file more than once: it holds several years or "
-                       "several rows an hour; one row an hour of one year is needed",
-                       doubled_.times),
+      return fail(Code::bad_input, {"error.weather_hours_doubled", {doubled_.times}},
                   at_line(doubled_.line));
     if (missing > kMostMissing && unreadable_.times > kMostMissing)
-      return fail(Code::bad_input,
-                  text("%d rows are cut short or have no readable date and hour; they need %d "
-                       "fields or more",
-                       unreadable_.times, static_cast<int>(least_fields_)),
-                  at_line(unreadable_.line));
+      return fail(
+          Code::bad_input,
+          {"error.weather_rows_unreadable", {unreadable_.times, static_cast<int>(least_fields_)}},
+          at_line(unreadable_.line));
     if (missing > kMostMissing)
-      return fail(Code::bad_input,
-                  text("only %d of the year's 8760 hours are there; take a file of one whole year",
-                       kHours - missing),
-                  at_line(last));
+      return fail(Code::bad_input, {"error.weather_few_hours", {kHours - missing}}, at_line(last));
     if (missing == 0) return {};
     for (int slot = 0, day = 1; slot < kHours; ++slot) {
       if (file_.line_of_hour[slot] >= 0) continue;
@@ -254,15 +240,14 @@ class Reader {
   Result<void> check_units() const {
     if (overbright_.times > kMostOverbright)
       return fail(Code::bad_input,
-                  text("%.0f is more radiation than the sun gives in an hour, in %d hours; the "
-                       "unit must be Wh/m2 (W/m2): divide kJ/m2 by 3.6",
-                       brightest_, overbright_.times),
+                  {"error.weather_radiation_unit",
+                   {horizon::Arg::figure(brightest_, 0), overbright_.times}},
                   at_line(overbright_.line));
     if (hot_.times > kMostHot)
       return fail(Code::bad_input,
-                  text("temperatures up to %.1f, above 60 in %d hours: hotter than any place; the "
-                       "unit must be degrees Celsius, this looks like %s",
-                       hottest_, hot_.times, hottest_ > 200 ? "kelvin" : "Fahrenheit"),
+                  {"error.weather_too_hot",
+                   {horizon::Arg::figure(hottest_, 1), hot_.times,
+                    hottest_ > 200 ? "kelvin" : "Fahrenheit"}},
                   at_line(hot_.line));
     return {};
   }
@@ -289,22 +274,18 @@ class Reader {
     if (!off) return {};
     if (std::abs(*off) > kClockWrong_h)
       return fail(Code::bad_input,
-                  text("the middle of the light comes %.1f h %s the sun's noon at longitude %.2f "
-                       "in time zone %+.1f h: longitude (east is positive), time zone or clock of "
-                       "the file are wrong",
-                       std::abs(*off), *off > 0 ? "after" : "before",
-                       file_.year.place.longitude_deg, file_.year.utc_offset_h),
+                  {*off > 0 ? "error.weather_noon_late" : "error.weather_noon_early",
+                   {horizon::Arg::figure(std::abs(*off), 1),
+                    horizon::Arg::figure(file_.year.place.longitude_deg, 2),
+                    horizon::Arg::figure(file_.year.utc_offset_h, 1)}},
                   at_line(0));
     if (std::abs(*off) > kClockDoubt_h)
-      note(0, text("the middle of the light comes %.1f h %s the sun's noon; the rows' hours are "
-                   "taken as they stand (standard time, the hour that ends then), but look "
-                   "whether the maker counts otherwise",
-                   std::abs(*off), *off > 0 ? "after" : "before"));
+      note(0, {*off > 0 ? "error.weather_noon_late_doubtful" : "error.weather_noon_early_doubtful",
+               {horizon::Arg::figure(std::abs(*off), 1)}});
     else if (const auto winter = clock_error_h(11, 12), summer = clock_error_h(5, 8);
              winter && summer && std::abs(*winter - *summer) > 0.7)
-      note(0, text("between summer and winter the middle of the light moves by %.1f h: the file "
-                   "may keep summer time; its hours are taken as they stand",
-                   std::abs(*winter - *summer)));
+      note(0,
+           {"error.weather_summer_time", {horizon::Arg::figure(std::abs(*winter - *summer), 1)}});
     return {};
   }
 
@@ -376,71 +357,49 @@ class Reader {
           1000;
     }
     if (filled_.times > kMostMissing)
-      return fail(Code::bad_input,
-                  text("global radiation is missing in %d hours by day; use a file without gaps",
-                       filled_.times),
+      return fail(Code::bad_input, {"error.weather_radiation_missing", {filled_.times}},
                   at_line(filled_.line));
     if (global < kLeastYear_kwh)
-      return fail(
-          Code::bad_input,
-          text("only %.0f kWh/m2 of global radiation in the year; no place has under 300: the "
-               "columns hold no radiation or another unit",
-               global),
-          at_line(file_.first_row));
+      return fail(Code::bad_input,
+                  {"error.weather_little_radiation", {horizon::Arg::figure(global, 0)}},
+                  at_line(file_.first_row));
     if (gap > kClosureDoubt * global)
       note(file_.first_row,
-           text("global radiation and the sum of its parts differ by %.0f %% over the year; all "
-                "three are used as they stand, but columns may be exchanged",
-                100 * gap / global));
+           {"error.weather_parts_differ", {horizon::Arg::figure(100 * gap / global, 0)}});
     return {};
   }
 
-  void note(int line, std::string message) {
-    file_.notes.push_back({Code::bad_input, std::move(message), at_line(line)});
+  void note(int line, horizon::Sentence what) {
+    file_.notes.push_back({Code::bad_input, std::move(what), at_line(line)});
   }
-  void note(const Count& count, const char* format) {
-    if (count.times > 0) note(count.line, text(format, count.times));
+  void note(const Count& count, const char* key) {
+    if (count.times > 0) note(count.line, {key, {count.times}});
   }
 
   void tell() {
     if (absent_.times > 0)
       note(file_.first_row,
-           text("%d hours have no row, the first on day %d of month %d at hour %d: light taken "
-                "from the days around, the rest left out",
-                absent_.times, absent_from_.day, absent_from_.month, absent_from_.hour));
-    if (first_hour() == 0)
-      note(file_.first_row,
-           "hours run from 0 to 23 instead of 1 to 24: each is taken as the hour that begins then");
-    note(leap_, "29 February is left out (%d rows): the year is worked out in 365 days");
-    note(unreadable_, "%d rows are cut short or have no readable date: left out");
-    note(doubled_, "%d hours stand twice: the first of each is taken");
-    if (disorder_.times > 0)
-      note(disorder_.line,
-           "the year does not begin in January or its rows are out of order: put "
-           "into the order of the calendar");
-    note(mixed_,
-         "the year changes inside a month (%d rows); a typical year is made of whole months");
-    note(overbright_, "%d values above any sunlight: taken as missing");
-    note(negative_, "%d values of radiation far below zero: taken as none");
-    note(dark_, "%d hours have light while the sun is far below the horizon: taken as dark");
-    note(summed_, "global radiation is missing in %d hours: added up from direct and diffuse");
-    note(filled_,
-         "global radiation is missing in %d hours by day: taken from the same hour of the "
-         "days around");
-    note(split_,
-         "direct or diffuse radiation is missing in %d hours: split from the global by Erbs");
-    note(hot_, "%d temperatures above 60 degrees Celsius: taken as missing");
-    note(cold_, "%d temperatures below -90 degrees Celsius: taken as missing");
-    if (warm_ > 200)
-      note(file_.first_row,
-           text("%d hours above 50 degrees Celsius; are the temperatures Fahrenheit?", warm_));
+           {"error.weather_hours_absent",
+            {absent_.times, absent_from_.day, absent_from_.month, absent_from_.hour}});
+    if (first_hour() == 0) note(file_.first_row, "error.weather_hours_from_0");
+    note(leap_, "error.weather_leap_day_left_out");
+    note(unreadable_, "error.weather_rows_left_out");
+    note(doubled_, "error.weather_hours_twice");
+    if (disorder_.times > 0) note(disorder_.line, "error.weather_out_of_order");
+    note(mixed_, "error.weather_year_changes");
+    note(overbright_, "error.weather_overbright");
+    note(negative_, "error.weather_radiation_negative");
+    note(dark_, "error.weather_dark");
+    note(summed_, "error.weather_summed");
+    note(filled_, "error.weather_filled");
+    note(split_, "error.weather_split");
+    note(hot_, "error.weather_hot");
+    note(cold_, "error.weather_cold");
+    if (warm_ > 200) note(file_.first_row, {"error.weather_fahrenheit", {warm_}});
     if (const int gaps = kHours - air_hours_; gaps > 0)
-      note(file_.first_row, text("the temperature is missing in %d hours: left out", gaps));
+      note(file_.first_row, {"error.weather_temperature_gaps", {gaps}});
     if (std::all_of(years_.begin(), years_.end(), [&](int y) { return y == years_[0]; }))
-      note(file_.first_row,
-           text("all rows are of %d: if that is one real year, know that years differ by a "
-                "tenth and more",
-                years_[0]));
+      note(file_.first_row, {"error.weather_one_year", {years_[0]}});
   }
 
   WeatherFile& file_;

@@ -10,6 +10,7 @@
 #include "app/ground/forms.h"
 #include "app/ground/ground_json.h"
 #include "app/ground/plot_findings.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 #include "tests/app/larkholm_book.h"
@@ -83,7 +84,8 @@ TEST_CASE(
         for (const double si : {field.low - 0.01 * span - 1e-3, field.high + 0.01 * span + 1e-3}) {
           const auto refused = typed(field, typed_again(field.measure, si, units), units);
           REQUIRE_FALSE(refused.has_value());
-          CHECK(refused.error().message.find(unit_of(field.measure, units)) != std::string::npos);
+          CHECK(app::in_words(refused.error()).find(unit_of(field.measure, units)) !=
+                std::string::npos);
           CHECK(refused.error().where == field_words(field.key));
         }
         for (const char* wrong : {"", "x", "1e999", "nan", "3 4"})

@@ -15,6 +15,7 @@
 #include <sstream>
 
 #include "app/handover/surfaces.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "tests/app/handover_tools.h"
 
@@ -234,7 +235,7 @@ TEST_CASE("A failure or a cancel leaves nothing behind, and says what to do [pro
       int count = 0;
       const auto done = make_handover(book, options, {}, [&] { return ++count >= stop; });
       REQUIRE_FALSE(done);
-      CHECK(done.error().message.find("cancelled") != std::string::npos);
+      CHECK(app::in_words(done.error()).find("cancelled") != std::string::npos);
       CHECK_FALSE(fs::exists(folder / "out"));
     }
   }
@@ -250,7 +251,7 @@ TEST_CASE("A failure or a cancel leaves nothing behind, and says what to do [pro
       const auto done = make_handover(book, options, {}, {});
       setrlimit(RLIMIT_FSIZE, &before);
       REQUIRE_FALSE(done);
-      CHECK(done.error().message.size() > 10);
+      CHECK(app::in_words(done.error()).size() > 10);
       CHECK_FALSE(fs::exists(folder / "out"));
     }
   }
@@ -277,6 +278,6 @@ TEST_CASE(
   auto book = larkholm::book(folder / "site.gpkg", {.stations = 0, .photos = 0, .ground = false});
   const auto done = make_handover(book, options_for(folder / "out"), {}, {});
   REQUIRE_FALSE(done);
-  CHECK(done.error().message.find("sighting") != std::string::npos);
+  CHECK(app::in_words(done.error()).find("sighting") != std::string::npos);
   CHECK_FALSE(fs::exists(folder / "out"));
 }

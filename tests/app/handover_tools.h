@@ -11,6 +11,7 @@
 #include <string>
 
 #include "app/handover/handover.h"
+#include "app/words/sentence.h"
 #include "tests/app/larkholm_book.h"
 #include "tests/shell.h"
 
@@ -51,7 +52,7 @@ inline HandoverOptions options_for(const std::string& out) {
 
 inline Handover made(const survey::FieldBook& book, const HandoverOptions& options) {
   auto done = app::make_handover(book, options, {}, {});
-  if (!done) FAIL(done.error().where << ": " << done.error().message);
+  if (!done) FAIL(app::in_words(done.error()));
   return *done;
 }
 

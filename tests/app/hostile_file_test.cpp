@@ -5,6 +5,7 @@
 
 #include "app/ground/ground_findings.h"
 #include "app/ground/plot_findings.h"
+#include "app/words/sentence.h"
 #include "horizon/light/findings.h"
 #include "survey/assess/site_check.h"
 #include "survey/assess/station_input.h"
@@ -22,12 +23,12 @@ namespace {
 int read_through(const std::string& path, const FieldBook& sound) {
   const auto book = FieldBook::open(path, Access::received);
   if (!book) {
-    CHECK_FALSE(book.error().message.empty());
+    CHECK_FALSE(app::in_words(book.error()).empty());
     return 1;
   }
   int refused = 0;
   const auto count = [&](const auto& result) {
-    if (!result) CHECK_FALSE(result.error().message.empty());
+    if (!result) CHECK_FALSE(app::in_words(result.error()).empty());
     refused += !result;
     return result.has_value();
   };

@@ -8,6 +8,7 @@
 #include "app/drawing/cairo_canvas.h"
 #include "app/drawing/shapes.h"
 #include "app/drawing/theme.h"
+#include "app/words/sentence.h"
 #include "survey/book/store.h"
 #include "survey/book/text.h"
 #include "survey/exchange/marks_csv.h"
@@ -32,7 +33,7 @@ inline survey::Moment at(double hours) {
 
 template <class Result>
 auto good(Result result) {
-  if (!result) throw std::runtime_error(result.error().where + ": " + result.error().message);
+  if (!result) throw std::runtime_error(app::in_words(result.error()));
   if constexpr (!std::is_void_v<typename Result::value_type>) return std::move(*result);
 }
 

@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
+#include "app/words/sentence.h"
 #include "survey/exchange/weather_file.h"
 #include "tests/app/handover_tools.h"
 #include "tests/near.h"
@@ -72,7 +73,7 @@ struct Case {
     auto before = site_report(book, 0, {}, {});
     REQUIRE(before);
     auto read = survey::weather_of(epw_of(before->stations.front()));
-    if (!read) FAIL(read.error().where << ": " << read.error().message);
+    if (!read) FAIL(app::in_words(read.error()));
     file = std::move(*read);
     auto after = site_report(book, 0, {}, {}, std::make_shared<horizon::WeatherYear>(file.year));
     REQUIRE(after);
@@ -99,7 +100,7 @@ TEST_CASE(
     const auto text = adjusted_weather(c.file, station);
     REQUIRE(text);
     const auto again = survey::weather_of(*text);
-    if (!again) FAIL(again.error().where << ": " << again.error().message);
+    if (!again) FAIL(app::in_words(again.error()));
     CHECK(again->notes.size() <= c.file.notes.size());
     double engine = 0;
     for (const auto& month : station.findings.months) {

@@ -6,10 +6,12 @@
 #include <cctype>
 #include <filesystem>
 #include <fstream>
+#include <regex>
 #include <set>
 #include <sstream>
 
 #include "app/words/quantity.h"
+#include "app/words/sentence.h"
 
 using namespace app;
 
@@ -61,7 +63,56 @@ std::vector<std::string> asked_for(const std::string& source) {
   return all;
 }
 
+// The keys that the code writes whole, as "error.sun_below_horizon".
+std::set<std::string> keys_in_code(const std::set<std::string>& families) {
+  std::set<std::string> keys;
+  for (const char* folder : {"horizon", "survey", "platform", "app"}) {
+    const std::string root = std::string(ADRET_TEST_DATA "/../../") + folder;
+    for (const auto& entry : std::filesystem::recursive_directory_iterator(root)) {
+      const auto ending = entry.path().extension();
+      if (ending != ".cpp" && ending != ".h") continue;
+      std::ifstream file(entry.path());
+      std::stringstream text;
+      text << file.rdbuf();
+      static const std::regex literal(R"("([a-z]+)\.[a-z0-9_.]+")");
+      const std::string source = text.str();
+      for (std::sregex_iterator at(source.begin(), source.end(), literal), end; at != end; ++at)
+        if (families.contains((*at)[1])) keys.insert(at->str().substr(1, at->length() - 2));
+    }
+  }
+  return keys;
+}
+
 }  // namespace
+
+TEST_CASE("Every error has words, and there are no words for an error that none has [property]") {
+  const auto used = keys_in_code({"error", "task"});
+  CHECK(used.size() > 400);
+  for (const auto& key : used) {
+    CAPTURE(key);
+    CHECK(has_words(key));
+  }
+  for (const auto& key : word_keys("en")) {
+    CAPTURE(key);
+    if (key.starts_with("error.") || key.starts_with("task.")) CHECK(used.contains(key));
+  }
+}
+
+TEST_CASE("An error is said in the reader's language, its place and its numbers too [property]") {
+  const horizon::Error error{
+      horizon::Code::bad_input,
+      {"error.sighting_unusable",
+       {horizon::Sentence{"error.weather_too_cold", {horizon::Arg::figure(-99.5, 1)}}}},
+      "line 3"};
+  CHECK(in_words(error) ==
+        "A sighting cannot be used: a dry bulb of -99.5 is colder than any place; the unit is "
+        "degrees Celsius (line 3)");
+  InLanguage in("de");
+  CHECK(in_words(error).find("-99,5") != std::string::npos);
+  CHECK(in_words(error).ends_with("(Zeile 3)"));
+  CHECK(words_of_place("March, station \"B\"") == "März, Standpunkt \"B\"");
+  CHECK(words_of_place("visit.note") == "visit.note");
+}
 
 TEST_CASE("All words that the app asks for are in the files of words [property]") {
   std::size_t count = 0;

@@ -17,6 +17,7 @@
 
 #include "app/touch/script/demo_visit.h"
 #include "app/touch/window.h"
+#include "app/words/sentence.h"
 #include "platform/recorded.h"
 
 namespace {
@@ -183,7 +184,7 @@ int main(int argc, char** argv) {
   std::error_code ignored;
   std::filesystem::remove_all(work, ignored);
   if (auto made = make_demo_folder(work.string()); !made) {
-    std::fprintf(stderr, "touch_bench: %s\n", made.error().message.c_str());
+    std::fprintf(stderr, "touch_bench: %s\n", app::in_words(made.error()).c_str());
     return 1;
   }
   const std::string folder = (work / "demo").string();

@@ -11,10 +11,11 @@
 #include "survey/book/row_cells.h"
 #include "survey/book/store.h"
 #include "survey/book/store_internal.h"
+#include "tests/said.h"
 
 template <class T>
 T must(horizon::Result<T> result) {
-  if (!result) FAIL(result.error().where << ": " << result.error().message);
+  if (!result) FAIL(result.error().where << ": " << said(result.error()));
   if constexpr (!std::is_void_v<T>) return std::move(*result);
 }
 

@@ -11,6 +11,7 @@
 #include <sstream>
 
 #include "app/touch/script/demo_visit.h"
+#include "app/words/sentence.h"
 #include "survey/assess/site_check.h"
 #include "tests/touch/walk.h"
 
@@ -162,7 +163,7 @@ TEST_CASE(
     const auto checked = survey::check_site(session.book());
     REQUIRE(checked);
     for (const auto& item : *checked)
-      CHECK_MESSAGE(item.weight != survey::Weight::damage, item.message);
+      CHECK_MESSAGE(item.weight != survey::Weight::damage, app::words_of(item.what));
     // And the visit goes on.
     const int before = session.marks();
     CHECK(again.run("touch \"Skyline\"\naim 185 33\ntouch \"Mark\"") == "");

@@ -3,6 +3,7 @@
 #include <sstream>
 
 #include "app/touch/script/demo_visit.h"
+#include "app/words/sentence.h"
 #include "tests/touch/walk.h"
 
 using namespace app;
@@ -23,7 +24,7 @@ TEST_CASE("a whole visit by touch takes under 110 touches, two to the first mark
   while (std::getline(lines, line)) {
     const auto done = walk.script.command(line);
     INFO(line);
-    REQUIRE_MESSAGE(done.has_value(), done.error().message);
+    REQUIRE_MESSAGE(done.has_value(), app::in_words(done.error()));
     if (at_position < 0 && walk.app.session().has_position()) at_position = walk.script.touches();
     if (at_first_mark < 0 && walk.app.session().marks() == 1) at_first_mark = walk.script.touches();
   }

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "app/touch/script/script.h"
+#include "app/words/sentence.h"
 
 namespace touch_test {
 
@@ -46,7 +47,7 @@ struct Walk {
   }
   std::string run(const std::string& text) {
     const auto done = script.run(text);
-    return done ? std::string() : done.error().where + ": " + done.error().message;
+    return done ? std::string() : app::in_words(done.error());
   }
 };
 

@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "app/touch/screens/ground_parts.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -68,7 +69,7 @@ void climate_screen(TouchApp& app, Rect area) {
         }
         const auto read = typed(Measure::temperature_c, kColdest_c, kHottest_c, text, units);
         if (!read)
-          problem = month_name(m + 1) + ": " + read.error().message;
+          problem = month_name(m + 1) + ": " + words_of(read.error());
         else if (edited)
           kept = *read, changed = true;
       }

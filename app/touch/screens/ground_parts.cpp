@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -53,7 +54,7 @@ bool number_field(TouchApp& app, Column& rows, std::string_view words, Measure m
   }
   const auto read = typed(measure, low, high, text, units);
   if (!read) {
-    rows.caution(read.error().message);
+    rows.caution(words_of(read.error()));
     return false;
   }
   if (changed) value = *read;

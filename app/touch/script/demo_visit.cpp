@@ -176,7 +176,7 @@ horizon::Result<void> make_demo_folder(const std::string& folder) {
   std::error_code ignored;
   std::filesystem::create_directories(folder, ignored);
   if (!write_demo_photos(folder))
-    return horizon::fail(horizon::Code::failed, "cannot write there", folder);
+    return horizon::fail(horizon::Code::failed, "error.cannot_write_there", folder);
   platform::Recording recording;
   TouchApp touch_app(recording.devices(folder + "/demo"));
   WindowOptions options;
@@ -185,7 +185,8 @@ horizon::Result<void> make_demo_folder(const std::string& folder) {
   options.scale = 1;
   options.inspect = true;
   Window window(touch_app, options);
-  if (!window.problem().empty()) return horizon::fail(horizon::Code::failed, window.problem());
+  if (!window.problem().empty())
+    return horizon::fail(horizon::Code::failed, {"error.script", {window.problem()}});
   Script script(window, touch_app, recording);
   if (auto done = script.run(whole_visit(folder)); !done) return done;
   const std::string heights = demo_heights();

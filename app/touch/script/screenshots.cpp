@@ -8,6 +8,7 @@
 #include "app/drawing/contrast.h"
 #include "app/touch/script/demo_visit.h"
 #include "app/touch/script/script.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -118,7 +119,7 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
   std::error_code ignored;
   fs::remove_all(work, ignored);
   if (auto made = make_demo_folder(work.string()); !made) {
-    all.push_back("demo: " + made.error().where + ": " + made.error().message);
+    all.push_back("demo: " + made.error().where + ": " + words_of(made.error()));
     return all;
   }
   if (!png_folder.empty()) fs::create_directories(png_folder, ignored);
@@ -172,7 +173,7 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
         const auto done = script.run(commands);
         const std::string name = run + "-" + shot.name;
         if (!done) {
-          all.push_back(name + ": " + done.error().where + ": " + done.error().message);
+          all.push_back(name + ": " + done.error().where + ": " + words_of(done.error()));
           continue;
         }
         (void)script.run("wait 0.3");

@@ -11,7 +11,7 @@ namespace app {
 namespace {
 
 horizon::Result<void> bad(std::string message) {
-  return horizon::fail(horizon::Code::failed, std::move(message));
+  return horizon::fail(horizon::Code::failed, {"error.script", {std::move(message)}});
 }
 
 std::vector<std::string> words_of(const std::string& line) {
@@ -300,7 +300,7 @@ horizon::Result<void> Script::run(std::string_view text) {
   while (std::getline(lines, line)) {
     ++row;
     if (auto done = command(line); !done)
-      return horizon::fail(done.error().code, done.error().message,
+      return horizon::fail(done.error().code, done.error().sentence(),
                            "line " + std::to_string(row) + ": " + line);
   }
   return {};

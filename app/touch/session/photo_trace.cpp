@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "app/touch/session/session.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "horizon/bearing/landmark.h"
 #include "horizon/photo/photo_points.h"
@@ -212,8 +213,7 @@ void orient(PhotoTrace& trace) {
 horizon::Result<int> keep_trace(Session& session, PhotoTrace& trace) {
   const auto* at = session.station();
   if (!at || !trace.line || !trace.orientation)
-    return horizon::fail(horizon::Code::failed,
-                         tr("The photo has no line or is not oriented yet."));
+    return horizon::fail(horizon::Code::failed, "error.photo_not_ready");
   std::vector<horizon::PhotoStretch> stretches;
   const auto& points = trace.line->points;
   for (std::size_t i = 0; i < points.size(); ++i) {
@@ -303,16 +303,13 @@ horizon::Result<RingReport> join_ring(Traces& traces, const survey::Id& station)
     if (trace->station == station && trace->line && !trace->line->unsure &&
         (trace->orientation || trace->pose_known))
       ring.push_back(trace.get());
-  if (ring.size() < 2)
-    return horizon::fail(horizon::Code::failed,
-                         tr("A ring needs two photos or more with a line and a bearing."));
+  if (ring.size() < 2) return horizon::fail(horizon::Code::failed, "error.ring_needs_two");
   const auto fixed = [](const PhotoTrace* t) { return t->orientation && !t->by_ring; };
   std::sort(ring.begin(), ring.end(), [](auto* a, auto* b) {
     return camera_of(*a).bearing.degrees() < camera_of(*b).bearing.degrees();
   });
   const auto first = std::find_if(ring.begin(), ring.end(), fixed);
-  if (first == ring.end())
-    return horizon::fail(horizon::Code::failed, tr("Orient one of the photos by two marks first."));
+  if (first == ring.end()) return horizon::fail(horizon::Code::failed, "error.orient_one_first");
   std::rotate(ring.begin(), first, ring.end());
   const int count = int(ring.size());
   const double focal_part = camera_of(*ring[0]).focal_px / ring[0]->guess.focal_px;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -17,13 +18,6 @@ struct Session::LiveKeeper {  // touched by jobs of the live lane only
   std::unique_ptr<horizon::LiveStation> station;
   std::vector<DayPath> paths;
 };
-
-std::string in_words(const horizon::Error& error) {
-  std::string words = tr(error.message);
-  if (!error.where.empty()) words += " (" + error.where + ")";
-  if (!words.empty() && words[0] >= 'a' && words[0] <= 'z') words[0] = char(words[0] - 'a' + 'A');
-  return words;
-}
 
 Session::Session(platform::Devices devices)
     : devices_(std::move(devices)),

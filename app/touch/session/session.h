@@ -16,6 +16,7 @@
 #include "app/touch/session/settings.h"
 #include "app/touch/session/site_findings.h"
 #include "app/touch/session/terrain_keeper.h"
+#include "app/words/sentence.h"
 #include "horizon/bearing/declination.h"
 #include "horizon/ground/percolation.h"
 #include "horizon/light/findings.h"
@@ -198,8 +199,5 @@ class Session {
   HandOverJob handover_;
   std::string known_state_;  // of the devices, to see a change
 };
-
-// An error as a sentence for a person.
-std::string in_words(const horizon::Error& error);
 
 }  // namespace app

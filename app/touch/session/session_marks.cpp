@@ -60,7 +60,7 @@ horizon::Result<void> Session::mark_trace(const std::vector<Aim>& trace, horizon
                                           const std::string& label) {
   const auto* at = station();
   if (!at || trace.empty())
-    return told(horizon::fail(horizon::Code::failed, tr("There is nothing to mark yet.")));
+    return told(horizon::fail(horizon::Code::failed, "error.nothing_to_mark"));
   const auto keep = thinned(trace);
   auto done =
       book_->change(keep.size() > 1 ? tr("Trace") : tr("Mark"), [&]() -> horizon::Result<void> {
@@ -92,7 +92,7 @@ horizon::Result<void> Session::mark_typed(double bearing_deg, bool back_bearing,
                                           double elevation_deg, horizon::Kind kind,
                                           const std::string& label) {
   const auto* at = station();
-  if (!at) return told(horizon::fail(horizon::Code::failed, tr("There is no station yet.")));
+  if (!at) return told(horizon::fail(horizon::Code::failed, "error.no_station"));
   survey::Sighting s;
   s.station_id = at->id;
   s.time = now();
@@ -130,7 +130,7 @@ horizon::Result<void> Session::undo_mark() {
     changed();
     return {};
   }
-  return told(horizon::fail(horizon::Code::not_found, tr("There is no mark to undo.")));
+  return told(horizon::fail(horizon::Code::not_found, "error.no_mark_to_undo"));
 }
 
 horizon::Result<void> Session::move_mark(const survey::Id& id, const Aim& aim) {

@@ -4,6 +4,7 @@
 #include <fstream>
 
 #include "app/touch/session/session.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/exchange/beside.h"
 
@@ -13,8 +14,7 @@ namespace {
 namespace fs = std::filesystem;
 
 horizon::Error refused(const std::error_code& error, const std::string& path) {
-  return {horizon::Code::failed, tr("The file could not be moved or copied: ") + error.message(),
-          path};
+  return {horizon::Code::failed, {"error.file_not_moved", {error.message()}}, path};
 }
 
 // A file name that every system takes; the site's own name is inside the file.
@@ -182,14 +182,14 @@ horizon::Result<void> Session::import_site(const platform::PickedFile& file) {
     std::ofstream out(path, std::ios::binary);
     out.write(reinterpret_cast<const char*>(file.bytes.data()), std::streamsize(file.bytes.size()));
     if (!out.flush())
-      return told(horizon::fail(horizon::Code::failed, tr("The file could not be written."), path));
+      return told(horizon::fail(horizon::Code::failed, "error.file_not_written", path));
   }
   // A file from somebody else is checked page by page before it is listed.
   auto book = survey::FieldBook::open(path, survey::Access::received);
   if (!book) {
     std::error_code ignored;
     fs::remove(path, ignored);
-    return told(horizon::fail(book.error().code, book.error().message, file.name));
+    return told(horizon::fail(book.error().code, book.error().sentence(), file.name));
   }
   sites_known_ = false;
   return told(book->close());
@@ -209,7 +209,7 @@ horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
   if (skyline_ && has_position()) eye = skyline_->eye;
   const auto kept = survey::keep_weather(*book_, file.name, bytes, eye);
   if (!kept)
-    return told(horizon::fail(kept.error().code, kept.error().message,
+    return told(horizon::fail(kept.error().code, kept.error().sentence(),
                               file.name + " " + kept.error().where));
   for (const auto& note : kept->fit) problem = in_words(note);
   return {};

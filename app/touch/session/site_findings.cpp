@@ -4,6 +4,7 @@
 #include <functional>
 
 #include "app/touch/session/session.h"
+#include "app/words/sentence.h"
 
 namespace app {
 

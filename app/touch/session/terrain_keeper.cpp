@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "app/touch/session/session.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/exchange/terrain_file.h"
 
@@ -36,10 +37,7 @@ bool is_height_grid(const std::string& file_name) {
 horizon::Result<void> TerrainKeeper::bring(platform::Files& files,
                                            const platform::PickedFile& file) {
   if (!is_height_grid(file.name))
-    return horizon::fail(
-        horizon::Code::bad_input,
-        tr("This is no height grid. Bring an SRTM .hgt, a GeoTIFF or an ASCII grid (.asc)."),
-        file.name);
+    return horizon::fail(horizon::Code::bad_input, "error.no_height_grid", file.name);
   std::error_code error;
   const fs::path folder = folder_of(files);
   fs::create_directories(folder, error);
@@ -48,15 +46,13 @@ horizon::Result<void> TerrainKeeper::bring(platform::Files& files,
     std::ofstream out(path, std::ios::binary);
     out.write(reinterpret_cast<const char*>(file.bytes.data()), std::streamsize(file.bytes.size()));
     if (!out.flush())
-      return horizon::fail(horizon::Code::failed,
-                           tr("The file could not be written. Is there room on the device?"),
-                           path.string());
+      return horizon::fail(horizon::Code::failed, "error.file_not_written_room", path.string());
   }
   if (ending(file.name) != ".prj" && !fs::exists(path.string() + ".prj")) {
     // Refused at once, with the reason, rather than kept to fail each time.
     if (auto grid = survey::read_terrain(path.string()); !grid) {
       fs::remove(path, error);
-      return horizon::fail(grid.error().code, grid.error().message, file.name);
+      return horizon::fail(grid.error().code, grid.error().sentence(), file.name);
     }
   }
   key_.clear();

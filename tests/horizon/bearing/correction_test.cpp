@@ -83,7 +83,7 @@ TEST_CASE("[property] what cannot be made true is listed with its cure, never gu
       Corrections{});
   CHECK(result.skyline.points.size() == 1);
   REQUIRE(result.unplaced.size() == 4);
-  for (const UnplacedAim& aim : result.unplaced) CHECK_FALSE(aim.why.message.empty());
+  for (const UnplacedAim& aim : result.unplaced) CHECK_FALSE(aim.why.empty());
 }
 
 TEST_CASE("[property] repeated aims are one mark, over north too, and the slip is named") {

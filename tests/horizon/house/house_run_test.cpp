@@ -131,7 +131,7 @@ TEST_CASE("a house that cannot be is refused by field, with the cure [property]"
     change(house);
     const auto checked = check_house(house);
     REQUIRE(!checked);
-    CHECK(!checked.error().message.empty());
+    CHECK(!checked.error().empty());
     return checked.error().where;
   };
   CHECK(where([](House& h) { h.glazing_m2 = 0; }) == "glazing area");

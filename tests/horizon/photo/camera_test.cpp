@@ -5,6 +5,8 @@
 #include <cmath>
 #include <random>
 
+#include "tests/said.h"
+
 using namespace horizon;
 
 namespace {
@@ -129,7 +131,7 @@ TEST_CASE("[property] the distortion comes out too, and a wrong mark is named") 
   marks[4].direction.azimuth = marks[4].direction.azimuth.turned_by(8);
   const auto wrong = orientation_of(start, marks, false);
   REQUIRE_FALSE(wrong.has_value());
-  CHECK(wrong.error().message.find("mark ") != std::string::npos);
+  CHECK(said(wrong.error()).find("error.photo_mark_off ") != std::string::npos);
   CHECK_FALSE(orientation_of(start, std::span(marks).first(1), false).has_value());
 }
 

@@ -6,6 +6,7 @@
 
 #include "horizon/skyline/mask.h"
 #include "tests/near.h"
+#include "tests/said.h"
 
 using namespace horizon;
 
@@ -78,10 +79,10 @@ TEST_CASE("[property] stretches split into kinds, unsure parts stay open") {
     CHECK((x < 1500 || x > 2500));
   }
   line.unsure = true;
-  line.why = "fog";
+  line.why = "error.photo_no_line";
   const auto none = photo_skyline(line, o);
   REQUIRE_FALSE(none.has_value());
-  CHECK(none.error().message == "fog");
+  CHECK(said(none.error()) == "error.photo_no_line");
   CHECK_FALSE(photo_skyline(line_seen(o.camera), PhotoOrientation{}).has_value());
   CHECK(photo_skyline(PhotoLine{}, o)->points.empty());
 }

@@ -7,6 +7,7 @@
 #include "horizon/terrain/terrain.h"
 #include "tests/horizon/terrain/jacksboro.h"
 #include "tests/near.h"
+#include "tests/said.h"
 
 using namespace horizon;
 
@@ -67,7 +68,7 @@ TEST_CASE(
     for (const double turned : {1.0, -2.0, 3.5, -5.0, 8.0, -11.0, 14.0, 17.0, -20.0, 20.0})
       for (int i = 0; i < 5; ++i, ++runs) {
         const auto turn = terrain_turn(captured_points(*terrain, turned, noise, random), *terrain);
-        INFO((turn ? std::string() : turn.error().message));
+        INFO((turn ? std::string() : said(turn.error())));
         REQUIRE(turn.has_value());
         const double off = turn->clockwise_deg - turned;
         if (noise < 0.2) CHECK(std::abs(off) < (noise == 0 ? 0.05 : 0.45));
@@ -136,7 +137,7 @@ TEST_CASE(
   CHECK_NEAR(terrain_turn(points, *threefold)->clockwise_deg, 5, 0.5);
   const auto ambiguous = terrain_turn(points, *threefold, 180);
   REQUIRE_FALSE(ambiguous.has_value());
-  CHECK(ambiguous.error().message.find("alike") != std::string::npos);
+  CHECK(said(ambiguous.error()).find("error.two_turns_fit") != std::string::npos);
   CHECK_FALSE(terrain_turn(std::span(points).first(7), *threefold).has_value());
   for (SkylinePoint& p : points) p.elevation = Elevation::degrees(40);
   CHECK_FALSE(terrain_turn(points, *threefold).has_value());

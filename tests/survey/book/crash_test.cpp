@@ -14,6 +14,7 @@
 
 #include "survey/assess/site_check.h"
 #include "survey/exchange/exchange.h"
+#include "tests/said.h"
 #include "tests/survey/site_fixture.h"
 
 using namespace survey;
@@ -44,7 +45,7 @@ Sighting next_mark(const Id& station, int number) {
 bool sound(const FieldBook& book) {
   for (const CheckItem& item : must(check_site(book)))
     if (item.weight == Weight::damage) {
-      MESSAGE(item.where << ": " << item.message);
+      MESSAGE(item.where << ": " << said(item.what));
       return false;
     }
   return true;
@@ -129,8 +130,7 @@ TEST_CASE("[property] on a full disk a change fails with words, and all before i
     if (!book) _exit(3);
     for (int number = 0; number < 20000; ++number) {
       const auto id = book->put(next_mark(full.station.id, number));
-      if (!id)
-        _exit(id.error().code == horizon::Code::failed && !id.error().message.empty() ? 0 : 4);
+      if (!id) _exit(id.error().code == horizon::Code::failed && !id.error().empty() ? 0 : 4);
       if (write(ends[1], id->data(), 36) != 36) _exit(5);
     }
     _exit(6);
@@ -169,9 +169,9 @@ TEST_CASE("[property] a small file system that fills up is told, and nothing is 
       if (id)
         kept.push_back(*id);
       else
-        message = id.error().message;
+        message = said(id.error());
     }
-    CHECK(message.find("the disk is full") != std::string::npos);
+    CHECK(message.find("error.disk_full") != std::string::npos);
     CHECK(kept.size() > 10);
     for (const Id& mark : kept) REQUIRE(book.get<Sighting>(mark));
     CHECK_FALSE(book.export_to(disk + "/copy.gpkg"));
@@ -179,7 +179,7 @@ TEST_CASE("[property] a small file system that fills up is told, and nothing is 
     CHECK_FALSE(fs::exists(disk + "/copy.gpkg.part"));
     const auto table = write_file(disk + "/marks.csv", std::string(2'000'000, 'x'));
     REQUIRE_FALSE(table);
-    CHECK(table.error().message.find("free some space") != std::string::npos);
+    CHECK(said(table.error()).find("error.disk_full_choose") != std::string::npos);
     CHECK_FALSE(fs::exists(disk + "/marks.csv"));
     CHECK_FALSE(fs::exists(disk + "/marks.csv.part"));
     CHECK(sound(book));
@@ -201,10 +201,11 @@ TEST_CASE("[property] in a read-only folder a site can be read and not written, 
     if (!read || !read->site()) _exit(3);
     const auto write = FieldBook::open(path);
     if (write) _exit(4);
-    if (write.error().message.find("cannot be written") == std::string::npos) _exit(5);
+    if (said(write.error()).find("error.file_not_writable") == std::string::npos) _exit(5);
     if (FieldBook::create(folder / "new.gpkg", FullSite().site)) _exit(6);
     const auto table = write_file(folder / "marks.csv", "x");
-    if (table || table.error().message.find("may write to") == std::string::npos) _exit(7);
+    if (table || said(table.error()).find("error.folder_not_writable") == std::string::npos)
+      _exit(7);
     _exit(0);
   }
   CHECK(exit_code_of(child) == 0);

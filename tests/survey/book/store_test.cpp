@@ -9,6 +9,7 @@
 #include <random>
 
 #include "horizon/time.h"
+#include "tests/said.h"
 #include "tests/survey/alter_file.h"
 #include "tests/survey/site_fixture.h"
 
@@ -207,7 +208,7 @@ TEST_CASE("[property] code planted in a received file is refused and never runs"
     for (const Access access : {Access::write, Access::read, Access::received}) {
       const auto book = FieldBook::open(path, access);
       REQUIRE_FALSE(book);
-      CHECK(book.error().message.find("no site file needs") != std::string::npos);
+      CHECK(said(book.error()).find("error.") == 0);
     }
   }
 }
@@ -217,13 +218,13 @@ TEST_CASE(
   const TempFolder folder;
   auto message = [](const auto& result) {
     REQUIRE_FALSE(result);
-    return result.error().message;
+    return said(result.error());
   };
   CHECK(FieldBook::open(folder / "none.gpkg").error().code == horizon::Code::not_found);
   std::ofstream(folder / "text.gpkg") << "this is only text, and long enough to have a header";
-  CHECK(message(FieldBook::open(folder / "text.gpkg")).find("no site file") != std::string::npos);
+  CHECK(message(FieldBook::open(folder / "text.gpkg")) == "error.file_damaged");
   std::ofstream(folder / "empty.gpkg").flush();
-  CHECK(message(FieldBook::open(folder / "empty.gpkg")).find("no site file") != std::string::npos);
+  CHECK(message(FieldBook::open(folder / "empty.gpkg")) == "error.no_site_file");
   CHECK_FALSE(FieldBook::create(folder / "text.gpkg", FullSite().site));
   CHECK_FALSE(FieldBook::create(folder / "no/such/folder.gpkg", FullSite().site));
 
@@ -232,12 +233,12 @@ TEST_CASE(
   sqlite3* db = nullptr;
   REQUIRE(sqlite3_open(path.c_str(), &db) == SQLITE_OK);
   REQUIRE(sqlite3_exec(db, "BEGIN EXCLUSIVE", nullptr, nullptr, nullptr) == SQLITE_OK);
-  CHECK(message(FieldBook::open(path)).find("in use") != std::string::npos);
+  CHECK(message(FieldBook::open(path)).find("error.file_in_use") != std::string::npos);
   REQUIRE(sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr) == SQLITE_OK);
   REQUIRE(sqlite3_exec(db, "INSERT INTO adret_schema VALUES (99, '2030-01-01T00:00:00.000Z')",
                        nullptr, nullptr, nullptr) == SQLITE_OK);
   sqlite3_close(db);
-  CHECK(message(FieldBook::open(path)).find("update the program") != std::string::npos);
+  CHECK(message(FieldBook::open(path)).find("error.file_of_newer_layout 99") != std::string::npos);
 }
 
 TEST_CASE(

@@ -12,6 +12,7 @@
 #include "survey/book/photo_file.h"
 #include "survey/book/text.h"
 #include "tests/near.h"
+#include "tests/said.h"
 #include "tests/shell.h"
 #include "tests/survey/site_fixture.h"
 
@@ -50,7 +51,7 @@ TEST_CASE("[property] GeoJSON out and in again gives the same rows") {
   TempFolder folder;
   FieldBook b = must(FieldBook::create(folder / "b.gpkg", a.full.site));
   const ImportReport report = must(import_geojson(b, text));
-  for (const auto& error : report.errors) FAIL(error.where << ": " << error.message);
+  for (const auto& error : report.errors) FAIL(error.where << ": " << said(error));
   CHECK(content_of(b) == content_of(a.book));
   CHECK(must(import_geojson(b, text)).rows == 0);  // again: all are here already
   CHECK(b.undo_steps() == 1);
@@ -258,7 +259,7 @@ TEST_CASE("[property] sightings as a table come back as the same sightings") {
   Book b;
   must(b.book.put(a.full.station));
   const ImportReport report = must(import_marks(b.book, csv));
-  for (const auto& error : report.errors) FAIL(error.where << ": " << error.message);
+  for (const auto& error : report.errors) FAIL(error.where << ": " << said(error));
   CHECK(report.sightings == 21);
   CHECK(must(marks_csv_of(b.book)) == csv);
 }
@@ -270,7 +271,7 @@ TEST_CASE("[property] hostile files are refused with a reason, and nothing of th
     if (result)
       CHECK_FALSE(result->errors.empty());
     else
-      CHECK_FALSE(result.error().message.empty());
+      CHECK_FALSE(result.error().empty());
     CHECK(content_of(a.book) == before);
   };
   refused(import_geojson(a.book, std::string(200000, '[')));
@@ -440,14 +441,14 @@ TEST_CASE(
   const auto torn = must(import_photo(b.book, jpeg_with(exif_block()), "a.jpg"));
   CHECK(torn.tied_to.empty());
   REQUIRE(torn.remarks.size() == 1);
-  CHECK(has(torn.remarks[0].message, "about as near"));
+  CHECK(torn.remarks[0].key == "error.photo_station_unclear");
   // The one station is on the other side of the valley.
   Book c;
   far.position.latitude_deg = 46.64;
   must(c.book.put(far));
   const auto away = must(import_photo(c.book, jpeg_with(exif_block()), "a.jpg"));
   CHECK(away.tied_to.empty());
-  CHECK(has(away.remarks.at(0).message, "m away"));
+  CHECK(away.remarks.at(0).key == "error.photo_station_far");
 }
 
 TEST_CASE("[property] any flip of a photograph's bytes is read or refused, never more") {

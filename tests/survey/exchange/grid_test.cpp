@@ -125,7 +125,7 @@ TEST_CASE("[property] what is no grid is refused by name") {
   for (const char* code : {"EPSG:4326", "EPSG:999999", "nonsense", "", "EPSG:2053"}) {
     const auto grid = Grid::open(code);
     REQUIRE_FALSE(grid.has_value());
-    CHECK_FALSE(grid.error().message.empty());
+    CHECK_FALSE(grid.error().empty());
   }
   CHECK_FALSE(Grid::open("EPSG:32632")->at({NAN, 3, 0}).has_value());
   CHECK_FALSE(Grid::open("EPSG:32632")->place_of(NAN, 3).has_value());

@@ -71,7 +71,7 @@ std::string refusal(const Desk& desk, const std::string& name, std::string_view 
   const auto kind = kind_of_file(desk.file(name, bytes));
   REQUIRE(!kind);
   CHECK(kind.error().code == horizon::Code::bad_input);
-  return kind.error().message;
+  return kind.error().key;
 }
 
 bool has(const std::string& text, const std::string& part) {
@@ -99,7 +99,7 @@ TEST_CASE("[property] weather is kept beside the site, once, and the newer one t
   other.replace(other.find("46.62,10.35,1.0"), 15, "10.00,10.35,1.0");
   const auto refused = import_file(desk.book, desk.file("far.epw", other));
   REQUIRE(!refused);
-  CHECK(has(refused.error().message, "another climate"));
+  CHECK(refused.error().key == "error.weather_too_far");
   CHECK(has(weather_beside(desk.book), "newer.epw"));
 }
 
@@ -118,7 +118,7 @@ TEST_CASE("[property] a height grid is kept beside the site, with its system, an
   // Feet, or another valley: kept, and said.
   const auto odd = must(import_file(desk.book, desk.file("feet.asc", grid(4860))));
   REQUIRE(odd.remarks.size() == 1);
-  CHECK(has(odd.remarks[0].message, "heights in metres"));
+  CHECK(odd.remarks[0].key == "error.terrain_height_differs");
   // Map coordinates without a name are refused with the cure, and read with it.
   std::string map = grid(1480);
   map.replace(map.find("10.32"), 5, "600000");
@@ -127,7 +127,7 @@ TEST_CASE("[property] a height grid is kept beside the site, with its system, an
   const std::string unnamed = desk.file("map.asc", map);
   const auto refused = import_file(desk.book, unnamed);
   REQUIRE(!refused);
-  CHECK(has(refused.error().message, "EPSG:32632"));
+  CHECK(refused.error().key == "error.asc_system_needed");
   ImportOptions options;
   options.terrain_system = "EPSG:32632";
   const auto named = must(import_file(desk.book, unnamed, options));
@@ -138,20 +138,20 @@ TEST_CASE("[property] a height grid is kept beside the site, with its system, an
 
 TEST_CASE("[property] what is no file of ours is named, with the cure") {
   Desk desk;
-  CHECK(has(refusal(desk, "a.xlsx", "PK\x03\x04xxxxxxxxxxxx"), "save the sheet as CSV"));
+  CHECK(has(refusal(desk, "a.xlsx", "PK\x03\x04xxxxxxxxxxxx"), "file_is_zip"));
   CHECK(has(refusal(desk, "a.heic",
                     "\0\0\0\x18"
                     "ftypheic\0\0\0\0"sv),
-            "camera to JPEG"));
+            "file_is_heic"));
   CHECK(has(refusal(desk, "a.mp4",
                     "\0\0\0\x18"
                     "ftypisom\0\0\0\0"sv),
-            "film"));
-  CHECK(has(refusal(desk, "a.kml", "<?xml version=\"1.0\"?><kml xmlns=\"x\"/>"), "GPX"));
-  CHECK(has(refusal(desk, "a.gz", "\x1f\x8b\x08\0\0\0\0\0"sv), "unpack"));
-  CHECK(has(refusal(desk, "a.pdf", "%PDF-1.7\n"), "PDF"));
-  CHECK(has(refusal(desk, "empty.csv", ""), "empty"));
-  CHECK(has(refusal(desk, "a.bin", "\x01\x02\x03\x04zzzz"sv), "height grid"));
+            "file_is_film"));
+  CHECK(has(refusal(desk, "a.kml", "<?xml version=\"1.0\"?><kml xmlns=\"x\"/>"), "file_kml"));
+  CHECK(has(refusal(desk, "a.gz", "\x1f\x8b\x08\0\0\0\0\0"sv), "file_is_gzip"));
+  CHECK(has(refusal(desk, "a.pdf", "%PDF-1.7\n"), "file_is_pdf"));
+  CHECK(has(refusal(desk, "empty.csv", ""), "file_empty"));
+  CHECK(has(refusal(desk, "a.bin", "\x01\x02\x03\x04zzzz"sv), "file_kind_unknown"));
   CHECK(must(kind_of_file(desk.file("a.csv", "bearing,elevation\n1,2\n"))) == FileKind::table);
   CHECK(must(kind_of_file(desk.file("a.geojson", "\xEF\xBB\xBF {\"type\":\"x\"}"))) ==
         FileKind::geojson);

@@ -16,7 +16,7 @@ namespace {
 
 bool says(const std::vector<horizon::Error>& list, std::string_view where, std::string_view what) {
   for (const auto& e : list)
-    if (e.where == where && e.message.find(what) != std::string::npos) return true;
+    if (e.where == where && said(e).find(what) != std::string::npos) return true;
   return false;
 }
 
@@ -97,29 +97,29 @@ TEST_CASE("[property] every bad row is named with line and cure, and the good on
       "70,7,ridge\n");
   CHECK(table.marks.size() == 2);
   CHECK(table.errors.size() == 9);
-  CHECK(says(table.errors, "line 3", "not an angle"));
-  CHECK(says(table.errors, "line 4", "percent"));
-  CHECK(says(table.errors, "line 5", "0 to 360"));
-  CHECK(says(table.errors, "line 6", "0 to 360"));
-  CHECK(says(table.errors, "line 7", "evergreen"));
-  CHECK(says(table.errors, "line 8", "no bearing"));
-  CHECK(says(table.errors, "line 9", "no elevation"));
-  CHECK(says(table.errors, "line 10", "degrees"));
-  CHECK(says(table.errors, "line 11", "more fields"));
+  CHECK(says(table.errors, "line 3", "error.no_angle"));
+  CHECK(says(table.errors, "line 4", "error.elevation_outside"));
+  CHECK(says(table.errors, "line 5", "error.bearing_outside"));
+  CHECK(says(table.errors, "line 6", "error.bearing_outside"));
+  CHECK(says(table.errors, "line 7", "error.kind_unknown"));
+  CHECK(says(table.errors, "line 8", "error.bearing_missing"));
+  CHECK(says(table.errors, "line 9", "error.elevation_missing"));
+  CHECK(says(table.errors, "line 10", "error.no_angle"));
+  CHECK(says(table.errors, "line 11", "error.too_many_fields"));
 }
 
 TEST_CASE("[property] a bad first row of a table without names is a bad row, not a heading") {
   const auto table = marks_of_csv("nan,5\n10,5\n");
   CHECK(table.marks.size() == 1);
-  CHECK(says(table.errors, "line 1", "not an angle"));
+  CHECK(says(table.errors, "line 1", "error.no_angle"));
 }
 
 TEST_CASE("[property] duplicates: a repeat counts once, another elevation is a step") {
   const auto table = marks_of_csv("bearing_true,elevation\n10,5\n10,5\n10,25\n20,5\n");
   CHECK(table.errors.empty());
   CHECK(table.marks.size() == 3);
-  CHECK(says(table.notes, "line 3", "counted once"));
-  CHECK(says(table.notes, "line 4", "vertical step"));
+  CHECK(says(table.notes, "line 3", "error.mark_repeated"));
+  CHECK(says(table.notes, "line 4", "error.mark_same_bearing"));
 }
 
 TEST_CASE("[property] nothing, binary, half a file: a message, never a crash") {
@@ -211,7 +211,7 @@ TEST_CASE(
   const auto percent = marks_of_csv("bearing,elevation (%)\n180,12\n");
   CHECK(percent.marks.empty());
   REQUIRE(percent.errors.size() == 1);
-  CHECK(percent.errors[0].message.find("percent") != std::string::npos);
+  CHECK(percent.errors[0].key == "error.angle_percent");
   // A height above the sea is no elevation angle.
   const auto metres = marks_of_csv("bearing,elevation_m\n180,45\n");
   CHECK(metres.marks.empty());

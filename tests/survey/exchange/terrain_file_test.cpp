@@ -15,6 +15,7 @@
 
 #include "survey/exchange/grid.h"
 #include "tests/near.h"
+#include "tests/said.h"
 
 using namespace survey;
 using horizon::Place;
@@ -194,7 +195,7 @@ TEST_CASE("[published] an ESRI ASCII grid, by corner and by centre, in degrees a
   CHECK(in_utm->cell_m == 30);
   const auto unnamed = read_terrain(written("b.asc", metres));
   REQUIRE_FALSE(unnamed.has_value());
-  CHECK(unnamed.error().message.find("EPSG") != std::string::npos);
+  CHECK(said(unnamed.error()).find("error.asc_system_needed") != std::string::npos);
   written("b.prj",
           "PROJCS[\"WGS_1984_UTM_Zone_32N\",GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID["
           "\"WGS_1984\",6378137.0,298.257223563]],PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\","
@@ -224,7 +225,7 @@ TEST_CASE("[published] GeoTIFF: area and point, strips and tiles, whole and real
     CAPTURE(number);
     const auto utm = read_terrain(tiff_of("u" + std::to_string(number) + ".tif", kind, 415595.187,
                                           5150191.116, 30, 50, 41, height));
-    INFO((utm ? std::string() : utm.error().message));
+    INFO((utm ? std::string() : said(utm.error())));
     REQUIRE(utm.has_value());
     CHECK(utm->columns == 50);
     CHECK(utm->rows == 41);
@@ -331,7 +332,7 @@ TEST_CASE(
     const auto grid = read_terrain(written("bad.asc", text));
     REQUIRE_FALSE(grid.has_value());
     CHECK(grid.error().where.find("bad.asc") != std::string::npos);
-    CHECK(grid.error().message.size() > 10);
+    CHECK(!grid.error().empty());
   }
   CHECK(read_terrain(written("good.asc", good)).has_value());
   CHECK_FALSE(read_terrain((kFolder / "absent.tif").string()).has_value());
@@ -343,6 +344,6 @@ TEST_CASE(
   const std::string bytes((std::istreambuf_iterator<char>(in)), {});
   for (size_t keep = 0; keep < bytes.size(); keep += 97) {
     const auto grid = read_terrain(written("cut.tif", bytes.substr(0, keep)));
-    if (!grid) CHECK_FALSE(grid.error().message.empty());
+    if (!grid) CHECK_FALSE(grid.error().empty());
   }
 }

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "tests/near.h"
+#include "tests/said.h"
 
 using namespace survey;
 
@@ -76,9 +77,9 @@ std::string replaced(std::string text, const std::string& what, const std::strin
 void check_refused(const std::string& bytes, const std::string& where, const std::string& word) {
   const auto file = weather_of(bytes);
   REQUIRE(!file);
-  INFO(file.error().where << ": " << file.error().message);
+  INFO(file.error().where << ": " << said(file.error()));
   CHECK(file.error().where == where);
-  CHECK(file.error().message.find(word) != std::string::npos);
+  CHECK(said(file.error()).find(word) != std::string::npos);
 }
 
 std::string first_light_line() {
@@ -90,7 +91,7 @@ std::string first_light_line() {
 bool noted(const std::vector<horizon::Error>& notes, const std::string& where,
            const std::string& word) {
   return std::any_of(notes.begin(), notes.end(), [&](const horizon::Error& e) {
-    return e.where == where && e.message.find(word) != std::string::npos;
+    return e.where == where && said(e).find(word) != std::string::npos;
   });
 }
 
@@ -138,16 +139,15 @@ TEST_CASE("single hours missing, doubled or out of order are made good and said 
   CHECK(gap->year.hours.size() == 8760);
   CHECK(gap->line_of_hour[100] == -1);
   CHECK(gap->line_of_hour[101] == 8 + 100);
-  CHECK(
-      noted(gap->notes, "line 9", "1 hours have no row, the first on day 5 of month 1 at hour 5"));
+  CHECK(noted(gap->notes, "line 9", "weather_hours_absent 1 5 1 5"));
   CHECK(gap->year.hours[100].hour == 5);
   const auto twice = weather_of(epw([](auto& h) { h.insert(h.begin() + 100, h[100]); }));
   REQUIRE(twice);
-  CHECK(noted(twice->notes, "line 110", "stand twice"));
+  CHECK(noted(twice->notes, "line 110", "weather_hours_twice"));
   const auto from_july =
       weather_of(epw([](auto& h) { std::rotate(h.begin(), h.begin() + 181 * 24, h.end()); }));
   REQUIRE(from_july);
-  CHECK(noted(from_july->notes, "line 4425", "order of the calendar"));
+  CHECK(noted(from_july->notes, "line 4425", "weather_out_of_order"));
   CHECK(from_july->line_of_hour[0] == 8 + 184 * 24);
   // A light gap at noon is filled with what the days around had.
   const auto noon = weather_of(epw([](auto& h) { h.erase(h.begin() + 107); }));
@@ -158,7 +158,7 @@ TEST_CASE("single hours missing, doubled or out of order are made good and said 
 }
 
 TEST_CASE("less than a year, or several, is refused [property]") {
-  check_refused(epw([](auto& h) { h.resize(24 * 200); }), "line 4808", "only 4800 of");
+  check_refused(epw([](auto& h) { h.resize(24 * 200); }), "line 4808", "weather_few_hours 4800");
   check_refused(epw([](auto& h) {
                   const auto once = h;
                   h.insert(h.end(), once.begin(), once.end());
@@ -171,7 +171,7 @@ TEST_CASE("hours from 0 to 23 are taken as the hours that begin then, and said [
     for (Hour& x : h) --x.hour;
   }));
   REQUIRE(file);
-  CHECK(noted(file->notes, "line 9", "0 to 23"));
+  CHECK(noted(file->notes, "line 9", "weather_hours_from_0"));
   CHECK(file->line_of_hour[0] == 8);
 }
 
@@ -184,7 +184,7 @@ TEST_CASE("EPW: the holidays line in both spellings; a missing header is said [p
   }
   const auto file = weather_of(replaced(epw(), "COMMENTS 2,\n", ""));
   REQUIRE(file);
-  CHECK(noted(file->notes, "line 7", "COMMENTS 2 is missing"));
+  CHECK(noted(file->notes, "line 7", "weather_header_missing COMMENTS 2"));
 }
 
 TEST_CASE("a leap day is left out and said [property]") {
@@ -195,7 +195,7 @@ TEST_CASE("a leap day is left out and said [property]") {
   }));
   REQUIRE(file);
   CHECK(file->year.hours.size() == 8760);
-  CHECK(noted(file->notes, "line 1425", "29 February"));
+  CHECK(noted(file->notes, "line 1425", "weather_leap_day_left_out"));
   CHECK(file->line_of_hour[59 * 24] == 8 + 60 * 24);
 }
 
@@ -207,24 +207,24 @@ TEST_CASE("one real year, or a year that changes inside a month, is said [proper
   CHECK(noted(one->notes, "line 9", "2012"));
   const auto mixed = weather_of(epw([](auto& h) { h[50].year = 1988; }));
   REQUIRE(mixed);
-  CHECK(noted(mixed->notes, "line 59", "inside a month"));
+  CHECK(noted(mixed->notes, "line 59", "weather_year_changes"));
 }
 
 TEST_CASE("units that are not the layout's are named, single spikes left out [property]") {
   check_refused(epw([](auto& h) {
                   for (Hour& x : h) x.global *= 3.6, x.beam *= 3.6, x.diffuse *= 3.6;
                 }),
-                first_light_line(), "kJ");
+                first_light_line(), "weather_radiation_unit");
   std::string hot = epw();
   for (std::size_t at; (at = hot.find(",-3.5,-6.0,")) != std::string::npos;)
     hot.replace(at, 11, ",88.2,-6.0,");
-  check_refused(hot, "line 9", "Fahrenheit");
+  check_refused(hot, "line 9", "weather_too_hot");
   const auto spike = weather_of(replaced(epw([](auto& h) { h[11].beam = 4000; }),
                                          ",-3.5,-6.0,81,84500,", ",68.0,-6.0,81,84500,"));
   REQUIRE(spike);
-  CHECK(noted(spike->notes, "line 9", "1 temperatures above 60"));
+  CHECK(noted(spike->notes, "line 9", "weather_hot 1"));
   CHECK(!spike->year.hours[0].dry_bulb_c);
-  CHECK(noted(spike->notes, "line 20", "1 values above any sunlight"));
+  CHECK(noted(spike->notes, "line 20", "weather_overbright 1"));
   CHECK(spike->year.hours[11].beam_normal_wm2 < 1500);
 }
 
@@ -232,11 +232,11 @@ TEST_CASE("light in the dark is taken as none and said; a clock hours off is ref
   // As in files whose direct beam was filled by holding the evening's value through the night.
   const auto file = weather_of(epw([](auto& h) { h[1].beam = 200; }));
   REQUIRE(file);
-  CHECK(noted(file->notes, "line 10", "1 hours have light while the sun"));
+  CHECK(noted(file->notes, "line 10", "weather_dark 1"));
   CHECK(file->year.hours[1].beam_normal_wm2 == 0);
   // West and east taken for each other.
   check_refused(epw([](auto&) {}, replaced(kHeader, "10.35,1.0", "-110.35,1.0")), "line 1",
-                "clock of the file are wrong");
+                "weather_noon_");
   // World time at a far longitude is consistent and read: the zone says so.
   const auto utc = weather_of(epw([](auto&) {}, replaced(kHeader, "10.35,1.0", "-4.65,0.0")));
   CHECK(utc);
@@ -246,26 +246,26 @@ TEST_CASE("light in the dark is taken as none and said; a clock hours off is ref
       h[i].global = h[i - 1].global, h[i].beam = h[i - 1].beam, h[i].diffuse = h[i - 1].diffuse;
   }));
   REQUIRE(late);
-  CHECK(noted(late->notes, "line 1", "after the sun's noon"));
+  CHECK(noted(late->notes, "line 1", "weather_noon_late_doubtful"));
 }
 
 TEST_CASE("gaps by day are filled from the days around, parts split, sums added up [property]") {
   const auto gap = weather_of(epw([](auto& h) { h[35].global = 9999; }));
   REQUIRE(gap);
-  CHECK(noted(gap->notes, "line 44", "added up"));
+  CHECK(noted(gap->notes, "line 44", "weather_summed"));
   CHECK_NEAR(gap->year.hours[35].global_horizontal_wm2, gap->year.hours[11].global_horizontal_wm2,
              80);
   const auto all = weather_of(
       epw([](auto& h) { h[35].global = 9999, h[35].beam = 9999, h[35].diffuse = 9999; }));
   REQUIRE(all);
-  CHECK(noted(all->notes, "line 44", "days around"));
+  CHECK(noted(all->notes, "line 44", "weather_filled"));
   CHECK_NEAR(
       all->year.hours[35].global_horizontal_wm2,
       (all->year.hours[11].global_horizontal_wm2 + all->year.hours[59].global_horizontal_wm2) / 2,
       1e-9);
   const auto file = weather_of(epw([](auto& h) { h[11].beam = 9999; }));
   REQUIRE(file);
-  CHECK(noted(file->notes, "line 20", "Erbs"));
+  CHECK(noted(file->notes, "line 20", "weather_split"));
   CHECK(file->year.hours[11].diffuse_horizontal_wm2 <= file->year.hours[11].global_horizontal_wm2);
   check_refused(epw([](auto& h) {
                   for (std::size_t i = 0; i < h.size(); ++i)
@@ -277,15 +277,15 @@ TEST_CASE("gaps by day are filled from the days around, parts split, sums added 
 TEST_CASE("a height that is not readable is taken as sea level and said [property]") {
   const auto file = weather_of(replaced(epw(), "1.0,1482.0", "1.0,"));
   REQUIRE(file);
-  CHECK(noted(file->notes, "line 1", "sea level"));
+  CHECK(noted(file->notes, "line 1", "weather_height_unread"));
 }
 
 TEST_CASE("no weather file at all [property]") {
-  check_refused("", "", "empty");
-  check_refused("bearing_deg,elevation_deg\n1,2\n", "line 1", "EPW");
-  check_refused(std::string(kHeader).substr(0, 80), "line 2", "only 0 of");
-  check_refused(std::string(kHeader), "line 8", "only 0 of");
-  check_refused(replaced(epw(), "10.35,1.0,1482.0", "10.35,,1482.0"), "line 1", "place");
+  check_refused("", "", "weather_empty");
+  check_refused("bearing_deg,elevation_deg\n1,2\n", "line 1", "weather_kind_unknown");
+  check_refused(std::string(kHeader).substr(0, 80), "line 2", "weather_few_hours 0");
+  check_refused(std::string(kHeader), "line 8", "weather_few_hours 0");
+  check_refused(replaced(epw(), "10.35,1.0,1482.0", "10.35,,1482.0"), "line 1", "weather_place");
 }
 
 TEST_CASE("TMY3 CSV: columns by their names [published]") {
@@ -307,7 +307,7 @@ TEST_CASE("TMY3 CSV: columns by their names [published]") {
   CHECK_NEAR(*file->year.hours[0].dry_bulb_c, 4.5, 1e-9);
   CHECK(!file->year.hours[0].albedo);
   CHECK_NEAR(file->year.hours[11].beam_normal_wm2, 800, 1e-9);
-  check_refused(replaced(bytes, "GHI (W/m^2)", "GHI (kJ/m^2)"), "line 2", "W/m^2");
+  check_refused(replaced(bytes, "GHI (W/m^2)", "GHI (kJ/m^2)"), "line 2", "weather_columns");
 }
 
 TEST_CASE("a file of another place is said [property]") {
@@ -320,5 +320,5 @@ TEST_CASE("a file of another place is said [property]") {
   const auto other = weather_fits(*file, {60.0, 10.35, 100});
   REQUIRE(other.size() == 2);
   CHECK(other[0].code == horizon::Code::bad_input);
-  CHECK(noted(other, "line 1", "higher"));
+  CHECK(noted(other, "line 1", "weather_station_higher"));
 }
