@@ -208,35 +208,21 @@ bool TouchApp::back() {
 }
 
 // How complete each stop is, looked up again when the book has changed.
+const std::array<survey::StopProgress, survey::kStopCount>& TouchApp::progress() {
+  if (session_.book().change_count() == progress_for_) return progress_;
+  progress_for_ = session_.book().change_count();
+  const auto* main = session_.skyline();
+  if (main && !main->station.main) main = nullptr;
+  if (auto read = survey::progress_of(session_.book(), main))
+    progress_ = std::move(*read);
+  else
+    say(in_words(read.error()));
+  return progress_;
+}
+
 double TouchApp::part_done(ScreenId stop) {
-  if (session_.book().change_count() != parts_for_) {
-    parts_for_ = session_.book().change_count();
-    const auto* visit = session_.visit();
-    int arrived = session_.has_position() ? 2 : 0;
-    for (const auto& check : session_.checks())
-      if (!check.voided && arrived < 4) ++arrived;
-    if (visit && !visit->people.empty()) ++arrived;
-    if (visit && !visit->weather.empty()) ++arrived;
-    parts_[int(ScreenId::arrive)] = arrived / 6.0;
-    parts_[int(ScreenId::skyline)] = session_.mask().closed_fraction();
-    int ground = 0;
-    if (auto pits = session_.book().all<survey::SoilPit>(); pits && !pits->empty()) {
-      ++ground;
-      if (std::any_of(pits->begin(), pits->end(),
-                      [](const auto& p) { return p.slope_deg.has_value(); }))
-        ++ground;
-    }
-    if (auto layers = session_.book().all<survey::SoilLayer>(); layers && !layers->empty())
-      ++ground;
-    if (auto tests = session_.book().all<survey::PercolationReading>(); tests && tests->size() >= 2)
-      ++ground;
-    parts_[int(ScreenId::ground)] = ground / 4.0;
-    double light = 0;
-    if (session_.has_position() && session_.marks() > 0) light = session_.mask().closed_fraction();
-    parts_[int(ScreenId::light)] = light;
-  }
-  parts_[int(ScreenId::handover)] = states_.handover.made.empty() ? 0 : 1;
-  return parts_[int(stop)];
+  if (stop == ScreenId::handover) return states_.handover.made.empty() ? 0 : 1;
+  return progress()[int(stop) - int(ScreenId::arrive)].done_share();
 }
 
 void TouchApp::draw(Canvas& canvas, FrameInput frame) {

@@ -2,12 +2,14 @@
 // it. A screen is one function in app/touch/screens/; it draws the session and says what was touched.
 #pragma once
 
+#include <array>
 #include <functional>
 #include <string>
 
 #include "app/touch/screens/states.h"
 #include "app/touch/session/session.h"
 #include "app/touch/ui/widgets.h"
+#include "survey/assess/progress.h"
 
 namespace app {
 
@@ -59,6 +61,8 @@ class TouchApp {
   ScreenStates& states() { return states_; }
   ScreenId screen() const { return screen_; }
   void go(ScreenId screen);
+  // Of the site as its file is now; worked out at the first question after a change.
+  const std::array<survey::StopProgress, survey::kStopCount>& progress();
   void say(std::string words);            // for a few seconds, at the foot of the screen
   void say_once_kept(std::string words);  // when what was just written is durable
   bool take_mark_key();                   // true once after the key
@@ -70,7 +74,7 @@ class TouchApp {
   void header(Rect bar);
   void toast(Rect page);
   void enter(ScreenId screen);
-  double part_done(ScreenId stop);
+  double part_done(ScreenId stop);  // of a stop, for its ring
 
   Session session_;
   Ui ui_;
@@ -79,8 +83,8 @@ class TouchApp {
   bool fresh_ = true, mark_key_ = false;
   std::string toast_, toast_once_kept_;
   double toast_until_s_ = 0;
-  double parts_[6] = {};
-  std::uint64_t parts_for_ = ~0ull;
+  std::array<survey::StopProgress, survey::kStopCount> progress_;
+  std::uint64_t progress_for_ = ~0ull;
 };
 
 std::string_view name_of(ScreenId screen);

@@ -54,6 +54,10 @@ std::string words_of_place(std::string_view where) {
 std::string in_words(const horizon::Error& error) {
   std::string words = words_of(error.sentence());
   if (!error.where.empty()) words += " (" + words_of_place(error.where) + ")";
+  return sentence_case(std::move(words));
+}
+
+std::string sentence_case(std::string words) {
   if (!words.empty() && words[0] >= 'a' && words[0] <= 'z') words[0] = char(words[0] - 'a' + 'A');
   return words;
 }

@@ -14,7 +14,9 @@ std::string_view name_of(Stop stop) {
 
 double StopProgress::done_share() const {
   if (tasks.empty()) return 0;
-  return static_cast<double>(std::ranges::count(tasks, true, &Task::done)) / tasks.size();
+  double sum = 0;
+  for (const Task& task : tasks) sum += task.part;
+  return sum / static_cast<double>(tasks.size());
 }
 
 #define ADRET_ROWS(name, Row)                                       \
@@ -50,7 +52,8 @@ horizon::Result<std::array<StopProgress, kStopCount>> progress_of(const FieldBoo
   const bool placed = std::ranges::any_of(
       stations, [](const Station& s) { return s.position != Position{} && s.position.height_m; });
   const bool sighted = main && !main->skyline().points.empty();
-  const bool closed = sighted && horizon::Mask(main->skyline()).open_stretches().empty();
+  const horizon::Mask mask(sighted ? main->skyline() : horizon::Skyline{});
+  const bool closed = sighted && mask.open_stretches().empty();
   const bool checked = main && std::ranges::any_of(main->instruments, [](const auto& instrument) {
                          return instrument.correction.used >= 2 && !instrument.correction.disputed;
                        });
@@ -66,7 +69,7 @@ horizon::Result<std::array<StopProgress, kStopCount>> progress_of(const FieldBoo
        {"task.heading_checks", checked}}};
   stops[1] = {Stop::skyline,
               {{"task.sightings", sighted},
-               {"task.open_stretches", closed},
+               {"task.open_stretches", closed, sighted ? mask.closed_fraction() : 0},
                {"task.photos", !photos.empty()}}};
   stops[2] = {Stop::ground,
               {{"task.pit", !pits.empty() && !layers.empty()},

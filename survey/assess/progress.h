@@ -1,4 +1,5 @@
 // survey/assess/progress.h: how far the walk has come, stop by stop, and what each stop still lacks.
+// The only list of what is missing: the rings of the touch app, its Hand over and `check` read it.
 // The five stops are those of the walk: Arrive, Skyline, Ground, Light, Hand over.
 #pragma once
 
@@ -18,6 +19,7 @@ std::string_view name_of(Stop stop);  // "arrive", "skyline", ...
 struct Task {
   std::string key;  // of its words: what to do, "task.heading_checks"
   bool done = false;
+  double part = done ? 1 : 0;  // of it, where it is more than a yes or no
 };
 struct StopProgress {
   Stop stop = Stop::arrive;

@@ -102,13 +102,13 @@ TEST_CASE("An error is said in the reader's language, its place and its numbers 
   const horizon::Error error{
       horizon::Code::bad_input,
       {"error.sighting_unusable",
-       {horizon::Sentence{"error.weather_too_cold", {horizon::Arg::figure(-99.5, 1)}}}},
+       {horizon::Sentence{"error.weather_far", {horizon::Arg::figure(99.5, 1)}}}},
       "line 3"};
   CHECK(in_words(error) ==
-        "A sighting cannot be used: a dry bulb of -99.5 is colder than any place; the unit is "
-        "degrees Celsius (line 3)");
+        "A sighting cannot be used: the file's station is 99.5 km from the site; check that "
+        "its weather is like the site's (line 3)");
   InLanguage in("de");
-  CHECK(in_words(error).find("-99,5") != std::string::npos);
+  CHECK(in_words(error).find("99,5") != std::string::npos);
   CHECK(in_words(error).ends_with("(Zeile 3)"));
   CHECK(words_of_place("March, station \"B\"") == "März, Standpunkt \"B\"");
   CHECK(words_of_place("visit.note") == "visit.note");

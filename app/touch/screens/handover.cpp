@@ -13,32 +13,35 @@ struct Missing {
   ScreenId where;
 };
 
+// Where each stop's tasks are done, and the tasks with a screen of their own.
+ScreenId screen_of(survey::Stop stop, std::string_view task) {
+  constexpr std::pair<std::string_view, ScreenId> kOwn[] = {
+      {"task.heading_checks", ScreenId::check},
+      {"task.photos", ScreenId::photos},
+      {"task.percolation", ScreenId::percolation},
+      {"task.climate", ScreenId::climate},
+      {"task.facing", ScreenId::design}};
+  for (const auto& [key, screen] : kOwn)
+    if (key == task) return screen;
+  return ScreenId(int(ScreenId::arrive) + int(stop));
+}
+
 std::vector<Missing> missing(TouchApp& app) {
-  Session& session = app.session();
   std::vector<Missing> all;
-  if (!session.has_position()) all.push_back({tr("The position of the station"), ScreenId::arrive});
-  int checks = 0;
-  for (const auto& check : session.checks()) checks += check.voided ? 0 : 1;
-  if (checks < 2)
-    all.push_back({tr("Heading checks: {0} of 2", {number(checks)}), ScreenId::check});
-  if (const auto* visit = session.visit()) {
-    if (visit->people.empty()) all.push_back({tr("Who was there"), ScreenId::arrive});
-    if (visit->weather.empty()) all.push_back({tr("The weather"), ScreenId::arrive});
+  for (const survey::StopProgress& stop : app.progress()) {
+    if (stop.stop == survey::Stop::hand_over) break;  // done by this screen
+    for (const survey::Task& task : stop.tasks) {
+      if (task.done) continue;
+      const ScreenId where = screen_of(stop.stop, task.key);
+      if (task.key == "task.open_stretches" && task.part > 0) {
+        for (const auto& open : app.session().mask().open_stretches())
+          all.push_back(
+              {tr("Skyline open at {0}", {degree_range(open.from_deg, open.to_deg)}), where});
+      } else {
+        all.push_back({sentence_case(tr(task.key)), where});
+      }
+    }
   }
-  if (session.marks() == 0) {
-    all.push_back({tr("The skyline"), ScreenId::skyline});
-  } else {
-    for (const auto& open : session.mask().open_stretches())
-      all.push_back({tr("Skyline open at {0}", {degree_range(open.from_deg, open.to_deg)}),
-                     ScreenId::skyline});
-  }
-  if (auto pits = session.book().all<survey::SoilPit>(); pits && pits->empty())
-    all.push_back({tr("A soil pit"), ScreenId::ground});
-  if (auto tests = session.book().all<survey::PercolationReading>(); tests && tests->size() < 2)
-    all.push_back({tr("A percolation test"), ScreenId::percolation});
-  if (auto photos = session.book().all<survey::Photo>(); photos && photos->size() < 2)
-    all.push_back(
-        {tr("Photos: {0} of 2 or more", {number(double(photos->size()))}), ScreenId::photos});
   return all;
 }
 
@@ -94,7 +97,7 @@ void handover_screen(TouchApp& app, Rect area) {
     in_card(ui, rows, "missing", [&](Column& c) {
       const auto all = missing(app);
       c.heading(all.empty() ? tr("Nothing is missing") : tr("Still missing"));
-      if (all.empty()) c.text(tr("Position, skyline, ground and photos are there."));
+      if (all.empty()) c.text(tr("Position, skyline, ground, climate and photos are there."));
       for (const auto& each : all)
         if (c.button(each.what, ButtonLook::plain)) app.go(each.where);
       if (!all.empty())

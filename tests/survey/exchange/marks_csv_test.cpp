@@ -6,6 +6,7 @@
 #include <string>
 
 #include "tests/near.h"
+#include "tests/said.h"
 
 using namespace survey;
 using namespace std::string_view_literals;

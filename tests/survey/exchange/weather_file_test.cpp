@@ -163,7 +163,7 @@ TEST_CASE("less than a year, or several, is refused [property]") {
                   const auto once = h;
                   h.insert(h.end(), once.begin(), once.end());
                 }),
-                "line 8769", "several years");
+                "line 8769", "weather_hours_doubled 8760");
 }
 
 TEST_CASE("hours from 0 to 23 are taken as the hours that begin then, and said [property]") {
@@ -271,7 +271,7 @@ TEST_CASE("gaps by day are filled from the days around, parts split, sums added 
                   for (std::size_t i = 0; i < h.size(); ++i)
                     if (h[i].month < 4) h[i].global = h[i].beam = h[i].diffuse = 9999;
                 }),
-                "line 17", "without gaps");
+                "line 17", "weather_radiation_missing");
 }
 
 TEST_CASE("a height that is not readable is taken as sea level and said [property]") {
