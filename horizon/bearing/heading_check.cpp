@@ -9,7 +9,7 @@ namespace horizon {
 namespace {
 
 constexpr std::array<std::string_view, kCheckKindCount> kNames = {
-    "landmark", "sun_shadow", "back_bearing", "terrain", "entered"};
+    "landmark", "sun_shadow", "back_bearing", "terrain", "entered", "contact"};
 
 struct Kept {
   int index;

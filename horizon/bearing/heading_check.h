@@ -29,8 +29,9 @@ enum class CheckKind : std::uint8_t {
   back_bearing,  // aimed from another station whose own heading is sound
   terrain,       // the captured skyline turned to fit the computed one
   entered,       // known otherwise: a line on a cadastral map, a surveyor's figure
+  contact,       // the line aimed at turned to fit what the light of sun and moon says
 };
-inline constexpr int kCheckKindCount = 5;
+inline constexpr int kCheckKindCount = 6;
 std::string_view name_of(CheckKind kind);  // "landmark", "sun_shadow", "back_bearing", ...
 std::optional<CheckKind> check_kind_named(std::string_view name);
 

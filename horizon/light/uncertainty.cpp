@@ -32,8 +32,8 @@ Skyline drawn(const Skyline& sighted, double eye_height_sigma_m, Gauss& gauss) {
   const double turn_deg = gauss.next() * sighted.heading_sigma_deg;
   const double lift_m = gauss.next() * eye_height_sigma_m;
   for (SkylinePoint& point : skyline.points) {
-    // A point from a terrain grid was never aimed at.
-    const double shared_deg = point.computed ? 0 : turn_deg;
+    // Neither a point from a terrain grid nor one by the clock hangs on the compass.
+    const double shared_deg = point.computed || point.contact >= 0 ? 0 : turn_deg;
     point.azimuth = point.azimuth.turned_by(shared_deg + gauss.next() * point.azimuth_sigma_deg);
     double el = point.elevation.degrees() + gauss.next() * point.elevation_sigma_deg;
     if (point.distance_m && *point.distance_m > 0) {
