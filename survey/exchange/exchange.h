@@ -34,6 +34,7 @@ horizon::Result<FileKind> kind_of_file(const std::string& path);
 struct ImportReport {
   FileKind kind = FileKind::table;
   int sightings = 0, stations = 0, landmarks = 0, paths = 0, notes = 0, photos = 0;
+  int contacts = 0, diary_rows = 0;
   int rows = 0;     // of a GeoJSON file that this program wrote
   int already = 0;  // that were there
   std::optional<KeptWeather> weather;
@@ -42,6 +43,7 @@ struct ImportReport {
   std::vector<horizon::Error> errors, remarks;
 };
 
+// Contacts and diaries among them, survey/exchange/contacts_csv.h.
 horizon::Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
                                            const ImportOptions& options = {});
 horizon::Result<ImportReport> import_gpx(FieldBook& book, std::string_view xml,

@@ -116,7 +116,14 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
     std::string csv =
         "bearing_deg,reference,elevation_deg,kind,label,distance_m,bearing_sigma_deg,"
         "elevation_sigma_deg,width_deg,layer,edge,station,time_utc,instrument,back_bearing,group,"
-        "note\n";
+        "note";
+    const auto contacts = value_or_throw(book.all<ContactRow>());
+    const bool any = std::ranges::any_of(contacts, [](const auto& row) { return !row.voided; });
+    if (any)
+      csv +=
+          ",body,light,touch,reading_sigma_s,clock_ahead_s,clock_sigma_s,temperature_c,"
+          "pressure_hpa,people";
+    csv += "\n";
     for (const Sighting& row : value_or_throw(book.all<Sighting>())) {
       if (row.voided) continue;
       for (const std::string& field :
@@ -128,7 +135,17 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
             row.time.utc_s != 0 ? horizon::format_utc(row.time.utc_s, 3) : std::string(),
             row.instrument, std::string(row.back_bearing ? "yes" : ""), row.group})
         csv += csv_field(field) + ",";
-      csv += csv_field(row.note) + "\n";
+      csv += csv_field(row.note) + (any ? ",,,,,,,,,\n" : "\n");
+    }
+    for (const ContactRow& row : contacts) {
+      if (row.voided) continue;
+      csv += ",,,," + csv_field(row.label) + ",,,,,,," + csv_field(stations[row.station_id]) + "," +
+             horizon::format_utc(row.time.utc_s, 3) + ",,,," + csv_field(row.note) + "," +
+             std::string(horizon::name_of(row.body)) + (row.came ? ",came," : ",went,") +
+             std::string(horizon::name_of(row.touch)) + "," + shortest(row.reading_sigma_s) + "," +
+             shortest(row.clock_ahead_s) + "," + shortest(row.clock_sigma_s) + "," +
+             shortest(row.temperature_c) + "," + shortest(row.pressure_hpa) + "," +
+             csv_field(row.people) + "\n";
     }
     return csv;
   });
