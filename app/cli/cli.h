@@ -43,6 +43,7 @@ void check_place(const horizon::Place& place);
 std::string weather_to_use(const std::string& given, const survey::FieldBook& book);
 
 // Each adds its verb; the verb runs when the arguments have been read.
+void add_contacts(CLI::App& cli);  // contact, contacts
 void add_declination(CLI::App& cli);
 void add_ground(CLI::App& cli);
 void add_light(CLI::App& cli);

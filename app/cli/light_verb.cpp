@@ -12,8 +12,10 @@
 #include "horizon/sun/exposure.h"
 #include "horizon/sun/sun.h"
 #include "survey/assess/light_json.h"
+#include "survey/assess/station_contacts.h"
 #include "survey/assess/station_input.h"
 #include "survey/book/text.h"
+#include "survey/exchange/contacts_csv.h"
 #include "survey/exchange/grid.h"
 #include "survey/exchange/marks_csv.h"
 #include "survey/exchange/weather_file.h"
@@ -36,16 +38,30 @@ struct LightOptions : PlaceOptions {
 
 struct Marks {
   std::vector<survey::MarkRow> rows;
+  std::vector<survey::ContactRow> contacts;
   bool any_bad = false;
 };
 
 // The marks of the station that was asked for. Bad rows are told; the good ones go on.
 Marks read_marks(const LightOptions& options) {
-  const auto table = survey::marks_of_csv(value_or_stop(survey::read_file(options.marks_file)));
+  const std::string bytes = value_or_stop(survey::read_file(options.marks_file));
+  const auto lights = survey::contacts_of_csv(bytes, 0);
+  survey::MarksTable table;
+  if (lights.contacts.empty())
+    table = survey::marks_of_csv(bytes);
+  else if (!lights.rest.empty())
+    table = survey::marks_of_csv(lights.rest);
+  if (!lights.contacts.empty() && table.marks.empty()) table.errors.clear();
+  table.errors.insert(table.errors.end(), lights.errors.begin(), lights.errors.end());
   for (const horizon::Error& note : table.notes) tell(options.marks_file, note, "note: ");
   for (const horizon::Error& error : table.errors) tell(options.marks_file, error, "");
-  Marks marks{{}, !table.errors.empty()};
+  Marks marks{{}, {}, !table.errors.empty()};
   std::set<std::string> stations;
+  for (const auto& lined : lights.contacts) {
+    stations.insert(lined.station);
+    if (options.station.empty() || lined.station == options.station)
+      marks.contacts.push_back(lined.row);
+  }
   for (const survey::MarkRow& row : table.marks) {
     stations.insert(row.station);
     if (options.station.empty() || row.station == options.station) marks.rows.push_back(row);
@@ -54,7 +70,7 @@ Marks read_marks(const LightOptions& options) {
   for (const std::string& name : stations) names += (names.empty() ? "" : ", ") + name;
   if (options.station.empty() && stations.size() > 1)
     stop_bad_input({"error.several_stations_named", {names}}, options.marks_file);
-  if (marks.rows.empty())
+  if (marks.rows.empty() && marks.contacts.empty())
     stop_bad_input(
         options.station.empty() || table.marks.empty()
             ? "error.no_usable_sighting"
@@ -224,6 +240,19 @@ int run_table(const LightOptions& options) {
     stop(skyline.error());
   }
   asked.input.skyline = std::move(*skyline);
+  if (!marks.contacts.empty()) {
+    std::vector<horizon::ContactEvidence> evidence;
+    for (const survey::ContactRow& row : marks.contacts)
+      evidence.push_back(survey::evidence_of(row, options.place));
+    const horizon::ContactFit fit = horizon::fit_contacts(evidence);
+    for (std::size_t i = 0; i < evidence.size(); ++i)
+      if (!fit.contacts[i].used())
+        tell(options.marks_file,
+             {fit.contacts[i].why.code, fit.contacts[i].why.message,
+              horizon::format_utc(evidence[i].reading.utc_s)},
+             "note: ");
+    asked.input.skyline = horizon::with_contacts(asked.input.skyline, fit);
+  }
   take_options(asked.input, options);
   const survey::Json json = report_station(asked, options);
   if (options.json) std::printf("%s\n", json.dump(1).c_str());

@@ -118,6 +118,8 @@ std::string done_words(const FieldBook& book, const survey::ImportReport& r) {
       words += (words.empty() ? "" : ", ") + std::to_string(n) + " " + (n == 1 ? one : many);
   };
   add(r.sightings, "sighting", "sightings");
+  add(r.contacts, "contact of sun or moon", "contacts of sun and moon");
+  add(r.diary_rows, "row of a diary", "rows of a diary");
   add(r.stations, "station", "stations");
   add(r.landmarks, "landmark", "landmarks");
   add(r.paths, "path", "paths");
@@ -141,6 +143,8 @@ json json_of_import(const FieldBook& book, const std::string& file, const survey
                  {"paths", r.paths},
                  {"pits", r.notes},
                  {"photos", r.photos},
+                 {"contacts", r.contacts},
+                 {"diary_rows", r.diary_rows},
                  {"rows", r.rows},
                  {"already_there", r.already},
                  {"errors", json_of(r.errors)},

@@ -32,6 +32,9 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
     case ScreenId::results:
     case ScreenId::plot:
       return ScreenId::ground;
+    case ScreenId::contacts:
+    case ScreenId::diary:
+      return ScreenId::skyline;
     case ScreenId::compare:
     case ScreenId::design:
       return ScreenId::light;
@@ -65,15 +68,15 @@ ScreenId resumed_at(ScreenId screen, ScreenId from) {
 
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
-      "sites",   "arrive",      "skyline", "ground",  "light",  "handover", "check",
-      "pit",     "percolation", "slope",   "note",    "photos", "photo",    "settings",
-      "station", "compare",     "climate", "results", "plot",   "trace",    "design"};
+      "sites",       "arrive",  "skyline", "ground", "light",  "handover", "check",   "pit",
+      "percolation", "slope",   "note",    "photos", "photo",  "settings", "station", "compare",
+      "climate",     "results", "plot",    "trace",  "design", "contacts", "diary"};
   return kNames[int(screen)];
 }
 
 TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
   if (!session_.has_site()) return;
-  for (int i = 0; i <= int(ScreenId::design); ++i)
+  for (int i = 0; i <= int(ScreenId::diary); ++i)
     if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
   if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
   from_ = stop_of(screen_, ScreenId::arrive);
@@ -112,7 +115,7 @@ double TouchApp::sleep_s() const {
   if (!toast_.empty() || session_.position().status.state == platform::DeviceState::starting ||
       session_.position().status.state == platform::DeviceState::running)
     return 0.25;
-  if (screen_ == ScreenId::percolation) return 0.5;
+  if (screen_ == ScreenId::percolation || screen_ == ScreenId::contacts) return 0.5;
   return 5;
 }
 
@@ -201,6 +204,7 @@ bool TouchApp::back() {
     go(screen_ == ScreenId::climate ? ScreenId::note
        : screen_ == ScreenId::photo ? ScreenId::photos
        : screen_ == ScreenId::trace ? ScreenId::photo
+       : screen_ == ScreenId::diary ? ScreenId::contacts
                                     : stop_of(screen_, from_));
   else
     go(ScreenId::sites);
@@ -290,6 +294,10 @@ void TouchApp::frame_around(Rect page) {
       return design_screen(*this, area);
     case ScreenId::trace:
       return trace_screen(*this, area);
+    case ScreenId::contacts:
+      return contacts_screen(*this, area);
+    case ScreenId::diary:
+      return diary_screen(*this, area);
     default:
       return;
   }

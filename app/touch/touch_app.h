@@ -35,6 +35,8 @@ enum class ScreenId : unsigned char {
   plot,
   trace,
   design,
+  contacts,
+  diary,
 };
 
 class TouchApp {

@@ -23,6 +23,8 @@ std::string kind_words(horizon::CheckKind kind) {
       return tr("Back bearing");
     case horizon::CheckKind::terrain:
       return tr("Terrain");
+    case horizon::CheckKind::contact:
+      return tr("check.contact");
     case horizon::CheckKind::entered:
       break;
   }

@@ -28,6 +28,8 @@ void photos_screen(TouchApp& app, Rect area);
 void photo_screen(TouchApp& app, Rect area);
 void design_screen(TouchApp& app, Rect area);
 void trace_screen(TouchApp& app, Rect area);
+void contacts_screen(TouchApp& app, Rect area);
+void diary_screen(TouchApp& app, Rect area);
 void settings_screen(TouchApp& app, Rect area);
 
 // Parts that several screens share.

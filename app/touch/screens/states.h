@@ -11,7 +11,9 @@
 #include "app/drawing/canvas.h"
 #include "app/touch/screens/ground_states.h"
 #include "app/touch/session/aim.h"
+#include "horizon/skyline/contact_plan.h"
 #include "horizon/skyline/skyline.h"
+#include "survey/book/model.h"
 
 namespace app {
 
@@ -85,6 +87,27 @@ struct DesignState {
   std::string loaded_for;  // the site whose numbers are in the fields
 };
 
+struct ContactsState {
+  std::optional<horizon::ExpectedContact> next;
+  std::uint64_t looked_for = ~0ull;  // the book's change
+  double looked_utc_s = 0;
+  bool night = false;
+  std::string clock;
+};
+
+struct DiaryState {
+  std::string date, came, went, by, problem;
+  int sky = 0;        // survey::DiarySky
+  std::string asked;  // what the worker was asked for
+  bool known = false;
+  std::vector<horizon::DaysToWatch> days;
+  horizon::SunReturn spell;
+  std::vector<horizon::MoonNight> nights;
+  std::vector<horizon::Obstacle> obstacles;
+  std::uint64_t rows_for = ~0ull;
+  std::vector<survey::DiaryRow> rows;
+};
+
 struct ScreenStates {
   SitesState sites;
   ArriveState arrive;
@@ -96,6 +119,8 @@ struct ScreenStates {
   PhotoState photo;
   TraceState trace;
   DesignState design;
+  ContactsState contacts;
+  DiaryState diary;
 
   // Closes the sheet that lies over the screen; false when there is none.
   bool close_sheet() {

@@ -132,6 +132,13 @@ class Session {
   bool all_kept() const { return devices_.files->durable(); }
   horizon::Result<void> add_check(survey::HeadingCheckRow check);
   const std::vector<survey::HeadingCheckRow>& checks() const { return checks_; }
+  // The light of sun or moon came or went just now.
+  horizon::Result<void> add_contact(horizon::Body body, horizon::Touch touch, bool came);
+  horizon::Result<void> undo_contact();
+  horizon::Result<void> void_contact(const survey::Id& id);
+  std::optional<double> clock_ahead_s;  // of the true time, as compared in this session
+  horizon::Result<void> put_diary(survey::DiaryRow row);
+  horizon::Result<void> remove_diary(const survey::Id& id);
   std::vector<std::string> labels(horizon::Kind kind) const;  // used so far
 
   // ---- what follows

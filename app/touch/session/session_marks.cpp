@@ -118,6 +118,14 @@ horizon::Result<void> Session::undo_mark() {
   if (!rows) return told(tl::unexpected(rows.error()));
   const auto last =
       std::find_if(rows->rbegin(), rows->rend(), [](const auto& s) { return !s.voided; });
+  // The light that came or went after it is taken back first.
+  if (auto contacts = book_->where<survey::ContactRow>("station_id", at->id)) {
+    const auto light = std::find_if(contacts->rbegin(), contacts->rend(),
+                                    [](const auto& c) { return !c.voided; });
+    if (light != contacts->rend() && light->how == survey::ContactHow::touched &&
+        (last == rows->rend() || light->time.utc_s > last->time.utc_s))
+      return void_contact(light->id);
+  }
   if (last != rows->rend()) {
     auto done = book_->change(tr("Undo"), [&]() -> horizon::Result<void> {
       for (const auto& row : *rows)  // all of a trace: it was saved at one moment
