@@ -8,6 +8,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/cli.h"
+#include "app/words/sentence.h"
 #include "horizon/skyline/contact_plan.h"
 #include "horizon/sun/refraction.h"
 #include "horizon/sun/sun.h"
@@ -55,13 +56,13 @@ void run_contact(const ContactOptions& options) {
   check_place(options.place);
   horizon::ContactReading reading;
   const auto body = horizon::body_named(options.body);
-  if (!body) stop_bad_input("write sun or moon", "--body " + options.body);
+  if (!body) stop_bad_input("error.contact_body_option", "--body " + options.body);
   const auto touch = horizon::touch_named(options.limb);
-  if (!touch) stop_bad_input("write edge, half, shadow or whole", "--limb " + options.limb);
+  if (!touch) stop_bad_input("error.contact_limb_option", "--limb " + options.limb);
   if (options.light != "came" && options.light != "went")
-    stop_bad_input("write came or went", "--light " + options.light);
+    stop_bad_input("error.contact_light_option", "--light " + options.light);
   if (!(std::abs(options.slope_deg) < 90) || !(options.slope_sigma_deg >= 0))
-    stop_bad_input("a ridge slopes by less than 90 degrees", "--slope-deg");
+    stop_bad_input("error.ridge_slope_range", "--slope-deg");
   reading.body = *body;
   reading.touch = *touch;
   reading.came = options.light == "came";
@@ -138,7 +139,7 @@ Json contacts_json(const Asked& asked) {
     if (fitted.contact) one.update(point_json(*fitted.contact));
     if (!fitted.used()) {
       one["fault"] = std::string(horizon::name_of(fitted.fault));
-      one["message"] = fitted.why.message;
+      one["message"] = words_of(fitted.why);
       one["off_deg"] = fitted.off_deg;
       one["late_s"] = fitted.off_s;
       if (fitted.fits_days != 0) one["fits_days_later"] = fitted.fits_days;
@@ -153,7 +154,7 @@ Json answer_of(const Asked& asked, const ContactsOptions& options) {
   Json json = {{"station", at.station.name}, {"contacts", contacts_json(asked)}};
   Json notes = Json::array();
   for (const auto& note : at.notes)
-    notes.push_back({{"where", note.where}, {"message", note.message}});
+    notes.push_back({{"where", note.where}, {"message", words_of(note)}});
   json["notes"] = notes;
   Json turns = Json::array();
   for (const auto& heading : at.instruments)
@@ -251,8 +252,7 @@ void print_words(const Json& json) {
                 text(json["sunless"]["sun_back"]).c_str());
   for (const auto& d : json["days_to_watch"])
     std::printf(
-        "Worth watching %s to %s: the sun %s about %s, azimuth %.0f to %.0f deg %s "
-        "(in doubt by %.0f min)\n",
+        "Worth watching %s to %s: the sun %s about %s, azimuth %.0f to %.0f deg %s (in doubt by %.0f min)\n",
         text(d["first"]).c_str(), text(d["last"]).c_str(), text(d["light"]).c_str(),
         text(d["about_local"]).c_str(), d["azimuth_from_deg"].get<double>(),
         d["azimuth_to_deg"].get<double>(), text(d["obstacle"]).c_str(),
@@ -277,7 +277,7 @@ void run_contacts(const ContactsOptions& options) {
                      "--station " + options.station);
     station = *found;
   }
-  if (options.days < 1 || options.days > 400) stop_bad_input("look 1 to 400 days ahead", "--days");
+  if (options.days < 1 || options.days > 400) stop_bad_input("error.days_ahead_range", "--days");
   Asked asked{value_or_stop(survey::station_skyline(book, station.id)), {}, {}, 0, 0};
   asked.mask = horizon::Mask(asked.at.skyline());
   asked.air = horizon::standard_air(asked.at.eye.height_m);

@@ -248,7 +248,7 @@ int run_table(const LightOptions& options) {
     for (std::size_t i = 0; i < evidence.size(); ++i)
       if (!fit.contacts[i].used())
         tell(options.marks_file,
-             {fit.contacts[i].why.code, fit.contacts[i].why.message,
+             {fit.contacts[i].why.code, fit.contacts[i].why.sentence(),
               horizon::format_utc(evidence[i].reading.utc_s)},
              "note: ");
     asked.input.skyline = horizon::with_contacts(asked.input.skyline, fit);

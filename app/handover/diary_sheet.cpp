@@ -70,8 +70,7 @@ void page(Canvas& canvas, const DiarySheet& sheet, horizon::Date first, PaperSiz
 
 horizon::Result<std::string> diary_sheet(const DiarySheet& sheet) {
   if (!sheet.first.ok() || sheet.fortnights < 1 || sheet.fortnights > 26)
-    return horizon::fail(horizon::Code::bad_input,
-                         "a sheet begins on a date and has 1 to 26 pages");
+    return horizon::fail(horizon::Code::bad_input, "error.diary_sheet_range");
   const InLanguage in(sheet.language);
   const PaperSize paper = size_of(sheet.paper);
   DocumentFacts facts;

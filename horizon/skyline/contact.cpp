@@ -72,14 +72,13 @@ double refraction_sigma_deg(double true_elevation_deg, const Air& air, bool know
 }
 
 Result<void> check(const ContactReading& reading) {
-  if (!is_place(reading.place))
-    return fail(Code::bad_input, "a contact needs the station's latitude and longitude");
+  if (!is_place(reading.place)) return fail(Code::bad_input, "error.contact_place_needed");
   if (auto known = check_sun_time(reading.utc_s); !known) return known;
   if (!(reading.reading_sigma_s >= 0 && reading.clock_sigma_s >= 0))
-    return fail(Code::bad_input, "the errors of reading and clock must be 0 s or more");
+    return fail(Code::bad_input, "error.contact_sigmas_range");
   if (reading.air && !(reading.air->pressure_hpa > 300 && reading.air->pressure_hpa < 1100 &&
                        reading.air->temperature_c > -90 && reading.air->temperature_c < 60))
-    return fail(Code::bad_input, "pressure 300 to 1100 hPa at the station, temperature -90 to 60");
+    return fail(Code::bad_input, "error.contact_air_range");
   return {};
 }
 
@@ -108,11 +107,8 @@ Result<ContactSight> contact_sight(const ContactReading& reading) {
   const Centre& centre = sight.centre;
   if (apparent_elevation_deg(centre.elevation_deg + centre.semidiameter_deg, sight.air) < 0)
     return fail(Code::out_of_range,
-                moon ? "the moon was below the horizon then; check date, time and place"
-                     : "the sun was below the horizon then; check date, time and place");
-  if (moon && centre.lit_share < kThinnest)
-    return fail(Code::out_of_range,
-                "the moon was new then and gives no light to watch; check date and time");
+                moon ? "error.moon_was_below_horizon" : "error.sun_was_below_horizon");
+  if (moon && centre.lit_share < kThinnest) return fail(Code::out_of_range, "error.moon_was_new");
   return sight;
 }
 
@@ -134,8 +130,7 @@ Result<Contact> contact_point(const ContactSight& sight, const RidgeSlope& slope
     MoonPosition phase;
     phase.lit_limb_deg = centre.lit_limb_deg;
     if (limb == 0 || !limb_lit(phase, limb < 0 ? from_top + 180 : from_top))
-      return fail(Code::out_of_range,
-                  "that limb of the moon was dark then: only a lit limb shows when it goes");
+      return fail(Code::out_of_range, "error.limb_was_dark");
   }
 
   Contact contact;

@@ -268,11 +268,7 @@ void name_cause(std::vector<FittedContact>& all, const std::vector<Entry>& entri
     if (fits_moved(all, entries, ways, self, hours * 3600, roughness)) {
       c.fault = ContactFault::hour_off;
       c.off_s = -hours * 3600;
-      c.why = {Code::bad_input,
-               hours < 0 ? "an hour late: it fits the other contacts when moved an hour back; was "
-                           "the clock on summer time?"
-                         : "an hour early: it fits the other contacts when moved an hour on; was "
-                           "the clock on another zone's time?"};
+      c.why = {Code::bad_input, hours < 0 ? "error.contact_hour_late" : "error.contact_hour_early"};
       return;
     }
   for (const int days : {1, -1, 2, -2, 3, -3, 7, -7, 10, -10, 30, -30, 31, -31})
@@ -280,13 +276,10 @@ void name_cause(std::vector<FittedContact>& all, const std::vector<Entry>& entri
         fits_moved(all, entries, ways, self, days * 86400.0, roughness)) {
       c.fault = ContactFault::day_off;
       c.fits_days = days;
-      c.why = {Code::bad_input,
-               "it does not fit the other contacts on this day, but would on another; check the "
-               "date"};
+      c.why = {Code::bad_input, "error.contact_other_day"};
       return;
     }
-  c.why = {Code::bad_input,
-           "it does not fit the other contacts; was it a cloud, or another clock?"};
+  c.why = {Code::bad_input, "error.contact_fits_nowhere"};
 }
 
 void find_pairs(std::vector<FittedContact>& all, std::span<const ContactEvidence> evidence) {
@@ -305,14 +298,12 @@ void find_pairs(std::vector<FittedContact>& all, std::span<const ContactEvidence
         if (!first.used()) continue;
         later.fault = ContactFault::doubled;
         later.against = order[m];
-        later.why = {Code::bad_input, "touched twice; the first one counts"};
+        later.why = {Code::bad_input, "error.contact_twice"};
       } else {
         for (auto [one, other] : {std::pair{&first, order[k]}, std::pair{&later, order[m]}}) {
           one->fault = ContactFault::opposite;
           one->against = other;
-          one->why = {Code::bad_input,
-                      "the light cannot come and go within seconds; neither of the two is used, "
-                      "void the wrong one"};
+          one->why = {Code::bad_input, "error.contact_opposite"};
         }
       }
       break;

@@ -112,9 +112,7 @@ Result<ContactTurn> contact_turn(const Skyline& aims, std::span<const ContactEvi
     if (fit.contacts[i].used()) used.push_back(static_cast<int>(i));
   const Aimed aimed(aims);
   if (used.size() < 2 || aimed.points.size() < 3)
-    return fail(
-        Code::not_found,
-        "to turn the compass by sun or moon takes two contacts and the ridge aimed at there");
+    return fail(Code::not_found, "error.contact_turn_needs_two");
   const std::vector<SunWay> ways = ways_between(evidence, fit);
   const int steps = static_cast<int>(reach_deg / kStep_deg);
   std::vector<Scored> scores;
@@ -124,19 +122,14 @@ Result<ContactTurn> contact_turn(const Skyline& aims, std::span<const ContactEvi
     if (scores.back().score < scores[best].score) best = static_cast<int>(scores.size()) - 1;
   }
   const Scored& at = scores[best];
-  if (at.fitting < 2)
-    return fail(Code::not_found,
-                "no turn of the compass brings two contacts onto the line aimed at; void the wrong "
-                "one, or aim where the sun went");
+  if (at.fitting < 2) return fail(Code::not_found, "error.contact_no_turn");
   for (int k = 0; k < static_cast<int>(scores.size()); ++k)
     if (std::abs(k - best) * kStep_deg > kApart_deg && scores[k].score < at.score + kAlike) {
       // A hollow of its own, not the flank of the best one, whose width tells the sigma.
       bool apart = false;
       for (int m = std::min(k, best); m <= std::max(k, best); ++m)
         apart = apart || scores[m].score > std::max(scores[k].score, at.score) + 1;
-      if (apart)
-        return fail(Code::out_of_range,
-                    "two turns of the compass fit the contacts alike; note another contact");
+      if (apart) return fail(Code::out_of_range, "error.contact_two_turns");
     }
   ContactTurn turn;
   turn.clockwise_deg = (best - steps) * kStep_deg;
@@ -147,9 +140,7 @@ Result<ContactTurn> contact_turn(const Skyline& aims, std::span<const ContactEvi
   while (right + 1 < static_cast<int>(scores.size()) && scores[right].score < at.score + 1) ++right;
   turn.sigma_deg = std::max((right - left) * kStep_deg / 2, 0.1);
   if (at.weight > 0) turn.sigma_deg = std::max(turn.sigma_deg, 1 / std::sqrt(at.weight));
-  if (turn.sigma_deg > kEven_deg)
-    return fail(Code::out_of_range,
-                "the line aimed at is too even to turn the compass by these contacts");
+  if (turn.sigma_deg > kEven_deg) return fail(Code::out_of_range, "error.contact_line_even");
   for (const int i : used) {
     const Contact& c = *fit.contacts[i].contact;
     const double az = c.azimuth.degrees() - turn.clockwise_deg;

@@ -19,10 +19,11 @@ constexpr double kFuture_s = 300;   // clocks differ
 constexpr double kSetBack_s = 30;   // of touches in the order they were made
 constexpr double kTypedDay_h = 36;  // a diary's times lie on its day
 
-std::string name_of_contact(const Moment& time, horizon::Body body, bool came) {
-  return horizon::format_date(horizon::date_of(time.utc_s, time.utc_offset_h)) + " " +
-         std::string(horizon::name_of(body)) + (came ? " came " : " went ") +
-         horizon::format_clock(time.utc_s, time.utc_offset_h);
+// "2027-02-03 14:12:07", by the clock on the spot.
+std::string name_of_contact(const Moment& time) {
+  std::string text = horizon::format_utc(time.utc_s + time.utc_offset_h * 3600);
+  text[10] = ' ';
+  return text.substr(0, 19);
 }
 
 void add(StationContacts& out, const horizon::ContactEvidence& evidence,
@@ -45,22 +46,18 @@ void add_contacts(const std::vector<ContactRow>& rows, const horizon::Place& eye
       char text[200];
       std::snprintf(
           text, sizeof text,
-          "was touched after %s, but the clock shows %.0f s before it: it was set back; "
-          "neither is used, void the wrong one or enter what the clock was ahead",
-          name_of_contact(rows[before].time, rows[before].body, rows[before].came).c_str(),
-          rows[before].time.utc_s - rows[i].time.utc_s);
-      out.notes.push_back(
-          {Code::bad_input, text, name_of_contact(rows[i].time, rows[i].body, rows[i].came)});
+          "was touched after %s, but the clock shows %.0f s before it: it was set back; neither is used, void the wrong one or enter what the clock was ahead",
+          name_of_contact(rows[before].time).c_str(), rows[before].time.utc_s - rows[i].time.utc_s);
+      out.notes.push_back({Code::bad_input, text, name_of_contact(rows[i].time)});
     }
     before = static_cast<int>(i);
   }
   for (std::size_t i = 0; i < rows.size(); ++i) {
     const ContactRow& row = rows[i];
     if (row.voided || left_out[i]) continue;
-    const std::string name = name_of_contact(row.time, row.body, row.came);
+    const std::string name = name_of_contact(row.time);
     if (row.how == ContactHow::typed && row.time.utc_s > now_utc_s + kFuture_s) {
-      out.notes.push_back(
-          {Code::bad_input, "lies in the future and is not used yet; check the date", name});
+      out.notes.push_back({Code::bad_input, "error.contact_in_future", name});
       continue;
     }
     add(out, evidence_of(row, eye), {row.id, false, name, row.label});
@@ -73,26 +70,24 @@ void add_diary(const std::vector<DiaryRow>& rows, const horizon::Place& eye, dou
     const auto date = horizon::parse_date(row.date);
     const std::string line = "diary " + row.date;
     if (!date) {
-      out.notes.push_back({Code::bad_input, "the date is not one; write it as 2027-02-03", line});
+      out.notes.push_back({Code::bad_input, "error.diary_date", line});
       continue;
     }
     if (row.came && row.went && row.came->utc_s >= row.went->utc_s) {
-      out.notes.push_back(
-          {Code::bad_input, "the sun went before it came; neither is used, swap them?", line});
+      out.notes.push_back({Code::bad_input, "error.diary_went_before_came", line});
       continue;
     }
     for (const bool came : {true, false}) {
       const auto& time = came ? row.came : row.went;
       if (!time) continue;
-      const std::string name = name_of_contact(*time, horizon::Body::sun, came);
+      const std::string name = name_of_contact(*time);
       const double noon = horizon::start_of_day_utc_s(*date, time->utc_offset_h) + 43200;
       if (std::abs(time->utc_s - noon) > kTypedDay_h / 2 * 3600) {
-        out.notes.push_back({Code::bad_input, "the time is not on the row's day", line});
+        out.notes.push_back({Code::bad_input, "error.diary_time_not_on_day", line});
         continue;
       }
       if (time->utc_s > now_utc_s + kFuture_s) {
-        out.notes.push_back(
-            {Code::bad_input, "lies in the future and is not used yet; check the date", name});
+        out.notes.push_back({Code::bad_input, "error.contact_in_future", name});
         continue;
       }
       horizon::ContactEvidence evidence;

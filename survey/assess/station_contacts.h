@@ -20,7 +20,7 @@ struct StationContacts {
   struct Origin {
     Id row;
     bool diary = false;
-    std::string name;  // "2027-02-03 went 14:12", for people
+    std::string name;  // "2027-02-03 14:12:07"
     std::string label;
   };
   std::vector<horizon::ContactEvidence> evidence;

@@ -152,12 +152,6 @@ std::vector<horizon::RawSighting> raw_sightings(const std::vector<Sighting>& sig
   return raw;
 }
 
-std::string degrees_text(double value) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%+.1f", value);
-  return text;
-}
-
 // The light of sun and moon as one more heading check of each instrument whose north is in doubt.
 void add_contact_checks(const std::vector<Sighting>& sightings,
                         const horizon::Corrections& corrections, StationSkyline& out,
@@ -184,7 +178,7 @@ void add_contact_checks(const std::vector<Sighting>& sightings,
     const auto turn = horizon::contact_turn(aims.skyline, out.contacts.evidence, out.contacts.fit);
     if (!turn) {
       out.notes.push_back(
-          {turn.error().code, turn.error().message, name.empty() ? out.station.name : name});
+          {turn.error().code, turn.error().sentence(), name.empty() ? out.station.name : name});
       continue;
     }
     auto found = std::ranges::find(out.instruments, name, &InstrumentHeading::instrument);
@@ -201,9 +195,7 @@ void add_contact_checks(const std::vector<Sighting>& sightings,
       contact.fault = horizon::ContactFault::contradicts;
       contact.off_deg = turn->off_deg[k];
       contact.why = {Code::bad_input,
-                     "it lies " + degrees_text(turn->off_deg[k]) +
-                         " degrees off the line that was aimed at, however the compass is turned; "
-                         "was it a cloud, or the clock?"};
+                     {"error.contact_off_line", {horizon::Arg::figure(turn->off_deg[k], 1)}}};
       --out.contacts.fit.used;
     }
   }
@@ -229,13 +221,12 @@ void join_contacts(StationSkyline& out) {
   }
   for (const auto& [point, contact, off, sigma] : out.contacts.disagreements)
     out.notes.push_back({Code::bad_input,
-                         "the line by aims lies " + degrees_text(off) +
-                             " degrees off this contact; the contact counts, aim again there",
+                         {"error.aims_off_contact", {horizon::Arg::figure(off, 1)}},
                          out.contacts.origins[contact].name});
   for (std::size_t i = 0; i < out.contacts.fit.contacts.size(); ++i) {
     const horizon::FittedContact& contact = out.contacts.fit.contacts[i];
     if (!contact.used())
-      out.notes.push_back({contact.why.code, contact.why.message, out.contacts.origins[i].name});
+      out.notes.push_back({contact.why.code, contact.why.sentence(), out.contacts.origins[i].name});
   }
   out.notes.insert(out.notes.end(), out.contacts.notes.begin(), out.contacts.notes.end());
 }

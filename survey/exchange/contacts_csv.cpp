@@ -110,7 +110,7 @@ struct Row {
 
 // Names the first thing wrong with the row.
 struct Wrong {
-  std::string message;
+  horizon::Sentence why;
 };
 
 std::optional<double> number_in(const Row& row, const char* column, double least, double most) {
@@ -118,7 +118,7 @@ std::optional<double> number_in(const Row& row, const char* column, double least
   if (text.empty()) return std::nullopt;
   const auto value = number_of(text);
   if (!value || !(*value >= least && *value <= most))
-    throw Wrong{std::string(column) + " " + quoted(text) + " is not usable here"};
+    throw Wrong{{"error.contact_number", {std::string(column), quoted(text)}}};
   return value;
 }
 
@@ -126,13 +126,10 @@ ContactRow contact_of(const Row& row) {
   ContactRow contact;
   contact.how = ContactHow::typed;
   const auto body = horizon::body_named(plain(row["body"]));
-  if (!body) throw Wrong{"body " + quoted(row["body"]) + " is not known; write sun or moon"};
+  if (!body) throw Wrong{{"error.contact_body_unknown", {quoted(row["body"])}}};
   contact.body = *body;
   const auto utc_s = horizon::parse_utc_s(row["time"]);
-  if (!utc_s)
-    throw Wrong{"time " + quoted(row["time"]) +
-                " is none; a contact needs date and time to the second, such as "
-                "2027-01-14T09:41:07Z"};
+  if (!utc_s) throw Wrong{{"error.contact_time_unknown", {quoted(row["time"])}}};
   contact.time.utc_s = *utc_s;
   std::optional<bool> came;
   const std::string light = plain(row["light"]), touch = plain(row["touch"]);
@@ -140,8 +137,7 @@ ContactRow contact_of(const Row& row) {
   if (light == "went" || light == "gone") came = false;
   if (touch == "firstlight" || touch == "lastlight") {
     const bool first = touch == "firstlight";
-    if (came && *came != first)
-      throw Wrong{"the first light came and the last light went; correct one of the two"};
+    if (came && *came != first) throw Wrong{"error.contact_light_against_limb"};
     came = first;
   } else if (touch == "upper" || touch.empty()) {
     contact.touch = Touch::edge;
@@ -152,10 +148,9 @@ ContactRow contact_of(const Row& row) {
   } else if (const auto named = horizon::touch_named(touch)) {
     contact.touch = *named;
   } else {
-    throw Wrong{"limb " + quoted(row["touch"]) +
-                " is not known; write first light, last light, half, shadow or whole"};
+    throw Wrong{{"error.contact_limb_unknown", {quoted(row["touch"])}}};
   }
-  if (!came) throw Wrong{"does not say whether the light came or went; write it into column light"};
+  if (!came) throw Wrong{"error.contact_light_missing"};
   contact.came = *came;
   contact.reading_sigma_s = number_in(row, "reading", 0, 3600).value_or(contact.reading_sigma_s);
   contact.clock_ahead_s = number_in(row, "ahead", -86400, 86400);
@@ -192,7 +187,7 @@ std::optional<Moment> clock_in(const std::string& text, horizon::Date date, doub
       std::sscanf(clock.c_str(), "%2d:%2d%n:%lf%n", &hour, &minute, &used, &second, &used);
   if (read < 2 || used != static_cast<int>(clock.size()) || hour < 0 || hour > 23 || minute < 0 ||
       minute > 59 || !(second >= 0 && second < 60))
-    throw Wrong{"time " + quoted(text) + " is none; write it as 9:41 or 9:41:30"};
+    throw Wrong{{"error.diary_clock_unknown", {quoted(text)}}};
   return Moment{
       horizon::start_of_day_utc_s(date, utc_offset_h) + hour * 3600.0 + minute * 60.0 + second,
       utc_offset_h};
@@ -213,13 +208,13 @@ DiarySky sky_in(const std::string& text) {
                                   {"overcast", DiarySky::cloudy},
                                   {"unknown", DiarySky::unknown}})
     if (word == name) return sky;
-  throw Wrong{"sky " + quoted(text) + " is not known; write clear, mixed or cloudy"};
+  throw Wrong{{"error.diary_sky_unknown", {quoted(text)}}};
 }
 
 DiaryRow diary_of(const Row& row, double utc_offset_h) {
   DiaryRow diary;
   const auto date = date_in(row["date"]);
-  if (!date) throw Wrong{"date " + quoted(row["date"]) + " is none; write it as 2027-02-03"};
+  if (!date) throw Wrong{{"error.diary_date_unknown", {quoted(row["date"])}}};
   diary.date = horizon::format_date(*date);
   diary.came = clock_in(row["came"], *date, utc_offset_h);
   diary.went = clock_in(row["went"], *date, utc_offset_h);
@@ -296,7 +291,7 @@ ContactsTable contacts_of_csv(std::string_view bytes, double utc_offset_h) {
       else
         table.contacts.push_back({line, row["station"], contact_of(row)});
     } catch (const Wrong& wrong) {
-      table.errors.push_back({Code::bad_input, wrong.message, "line " + std::to_string(line)});
+      table.errors.push_back({Code::bad_input, wrong.why, "line " + std::to_string(line)});
     }
   }
   if (table.is_diary || !has_bearing) table.rest.clear();

@@ -4,6 +4,7 @@
 
 #include "app/touch/screens/screens.h"
 #include "app/words/quantity.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "horizon/sun/sun.h"
 #include "survey/book/text.h"
@@ -114,7 +115,7 @@ void list_rows(TouchApp& app, Column& rows) {
   const auto* at = session.skyline();
   if (!at || (!at->contacts.any() && at->contacts.notes.empty())) return;
   rows.heading(tr("contacts.list"));
-  for (const auto& note : at->contacts.notes) rows.caution(note.where + ": " + tr(note.message));
+  for (const auto& note : at->contacts.notes) rows.caution(in_words(note));
   const auto& contacts = at->contacts;
   int shown = 0;
   for (std::size_t i = contacts.evidence.size(); i-- > 0 && shown < 40;) {
@@ -130,7 +131,7 @@ void list_rows(TouchApp& app, Column& rows) {
                           number(fitted.contact->elevation.degrees(), 2) + "° ± " +
                           number(fitted.contact->line_sigma_deg, 2) + "°");
     else
-      rows.caution(name + ": " + in_words(fitted.why));
+      rows.caution(name + ": " + words_of(fitted.why));
     if (rows.button(tr("contacts.take_out", {name}), ButtonLook::quiet)) {
       (void)session.void_contact(contacts.origins[i].row);
       return;

@@ -7,6 +7,7 @@
 #include "app/handover/diary_sheet.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/quantity.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 #include "survey/exchange/contacts_csv.h"
@@ -50,7 +51,7 @@ void entry(TouchApp& app, Column& rows) {
   }
   const auto read = survey::contacts_of_csv(table, session.now().utc_offset_h);
   if (!read.errors.empty() || read.diary.size() != 1) {
-    state.problem = read.errors.empty() ? tr("diary.not_read") : read.errors.front().message;
+    state.problem = read.errors.empty() ? tr("diary.not_read") : words_of(read.errors.front());
     return;
   }
   survey::DiaryRow row = read.diary.front().row;
@@ -178,13 +179,13 @@ void list_rows(TouchApp& app, Column& rows) {
     rows.fact(row.date, clock(row.came) + " – " + clock(row.went));
     for (std::size_t i = 0; i < contacts.origins.size(); ++i)
       if (contacts.origins[i].row == row.id && !contacts.fit.contacts[i].used())
-        rows.caution(contacts.origins[i].name + ": " + in_words(contacts.fit.contacts[i].why));
+        rows.caution(contacts.origins[i].name + ": " + words_of(contacts.fit.contacts[i].why));
     if (rows.button(tr("diary.take_out", {row.date, number(double(r + 1))}), ButtonLook::quiet)) {
       (void)session.remove_diary(row.id);
       return;
     }
   }
-  for (const auto& note : contacts.notes) rows.caution(note.where + ": " + in_words(note));
+  for (const auto& note : contacts.notes) rows.caution(in_words(note));
 }
 
 }  // namespace

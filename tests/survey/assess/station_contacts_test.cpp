@@ -82,7 +82,7 @@ TEST_CASE("[property] thirty days of a diary give the winter's sun within two mi
   ImportOptions options;
   options.utc_offset_h = 1;
   const ImportReport report = must(import_marks(garden.book, csv, options));
-  for (const auto& error : report.errors) FAIL(error.where << ": " << error.message);
+  for (const auto& error : report.errors) FAIL(error.where << ": " << error.key);
   CHECK(report.diary_rows >= 30);
   CHECK(must(import_marks(garden.book, csv, options)).diary_rows == 0);  // here already
 
@@ -184,10 +184,10 @@ TEST_CASE("[property] bad contacts are said, kept, and not used") {
   const StationSkyline at = garden.derived();
   CHECK(at.contacts.fit.used == 1);
   std::string said;
-  for (const auto& note : at.notes) said += note.where + ": " + note.message + "\n";
+  for (const auto& note : at.notes) said += note.where + ": " + note.key + "\n";
   INFO(said);
-  for (const char* words : {"come and go within seconds", "future", "sun was below the horizon",
-                            "moon was new", "set back", "went before it came"})
+  for (const char* words : {"contact_opposite", "contact_in_future", "sun_was_below_horizon",
+                            "moon_was_new", "contact_clock_set_back", "diary_went_before_came"})
     CHECK_MESSAGE(said.find(words) != std::string::npos, words);
   CHECK(must(garden.book.all<ContactRow>()).size() == 8);
   // Voiding the wrong one brings the right one back.
@@ -220,7 +220,7 @@ TEST_CASE("[property] contacts go out in the sightings table and come back the s
   ImportOptions options;
   options.utc_offset_h = 1;
   const ImportReport report = must(import_marks(b.book, csv, options));
-  for (const auto& error : report.errors) FAIL(error.where << ": " << error.message);
+  for (const auto& error : report.errors) FAIL(error.where << ": " << error.key);
   CHECK(report.sightings == 1);
   CHECK(report.contacts == 1);
   const ContactRow back = must(b.book.all<ContactRow>()).front();
