@@ -273,8 +273,7 @@ void run_contacts(const ContactsOptions& options) {
     const auto all = value_or_stop(book.all<survey::Station>());
     const auto found = std::ranges::find(all, options.station, &survey::Station::name);
     if (found == all.end())
-      stop_bad_input("there is no station of this name in the site file",
-                     "--station " + options.station);
+      stop_bad_input("error.no_station_of_name", "--station " + options.station);
     station = *found;
   }
   if (options.days < 1 || options.days > 400) stop_bad_input("error.days_ahead_range", "--days");

@@ -43,12 +43,12 @@ void add_contacts(const std::vector<ContactRow>& rows, const horizon::Place& eye
     if (rows[i].voided || rows[i].how != ContactHow::touched) continue;
     if (before >= 0 && rows[i].time.utc_s < rows[before].time.utc_s - kSetBack_s) {
       left_out[i] = left_out[before] = true;
-      char text[200];
-      std::snprintf(
-          text, sizeof text,
-          "was touched after %s, but the clock shows %.0f s before it: it was set back; neither is used, void the wrong one or enter what the clock was ahead",
-          name_of_contact(rows[before].time).c_str(), rows[before].time.utc_s - rows[i].time.utc_s);
-      out.notes.push_back({Code::bad_input, text, name_of_contact(rows[i].time)});
+      out.notes.push_back(
+          {Code::bad_input,
+           {"error.contact_clock_set_back",
+            {name_of_contact(rows[before].time),
+             horizon::Arg::figure(rows[before].time.utc_s - rows[i].time.utc_s, 0)}},
+           name_of_contact(rows[i].time)});
     }
     before = static_cast<int>(i);
   }

@@ -143,7 +143,7 @@ Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
       });
       if (put || put.error().code == Code::failed) return put;
       report.errors.push_back(
-          {put.error().code, put.error().message, "line " + std::to_string(lined.line)});
+          {put.error().code, put.error().sentence(), "line " + std::to_string(lined.line)});
       return {};
     };
     for (const auto& lined : lights.contacts)

@@ -9,7 +9,7 @@ namespace app {
 horizon::Result<void> Session::add_contact(horizon::Body body, horizon::Touch touch, bool came) {
   const auto* at = station();
   if (!at || !has_position())
-    return told(horizon::fail(horizon::Code::failed, tr("contacts.position_first")));
+    return told(horizon::fail(horizon::Code::failed, "contacts.position_first"));
   survey::ContactRow row;
   row.station_id = at->id;
   row.time = now();
@@ -46,7 +46,7 @@ horizon::Result<void> Session::undo_contact() {
   const auto last =
       std::find_if(rows->rbegin(), rows->rend(), [](const auto& row) { return !row.voided; });
   if (last == rows->rend())
-    return told(horizon::fail(horizon::Code::not_found, tr("contacts.nothing_to_undo")));
+    return told(horizon::fail(horizon::Code::not_found, "contacts.nothing_to_undo"));
   return void_contact(last->id);
 }
 

@@ -143,7 +143,8 @@ TEST_CASE(
   const auto& turn = at.instruments[0].correction;
   INFO(turn.offset_deg << " +- " << turn.sigma_deg);
   CHECK(turn.used == 1);
-  CHECK_NEAR(turn.offset_deg, 7, 0.3);
+  CHECK_NEAR(turn.offset_deg, 7, 0.5);
+  CHECK(std::abs(turn.offset_deg - 7) < 2 * turn.sigma_deg);
   CHECK(at.contacts.fit.used >= static_cast<int>(ids.size()) - 1);
   int touched = 0;
   for (const auto& point : at.skyline().points)
