@@ -13,20 +13,6 @@ constexpr double kBin_deg = 3;
 
 }  // namespace
 
-double Gauss::next() {
-  if (has_kept_) {
-    has_kept_ = false;
-    return kept_;
-  }
-  // Box & Muller 1958. 53 bits in (0, 1].
-  const double u = (static_cast<double>(bits_() >> 11) + 1) / 9007199254740992.0;
-  const double v = static_cast<double>(bits_() >> 11) / 9007199254740992.0;
-  const double radius = std::sqrt(-2 * std::log(u)), angle = 2 * std::numbers::pi * v;
-  kept_ = radius * std::sin(angle);
-  has_kept_ = true;
-  return radius * std::cos(angle);
-}
-
 Skyline drawn(const Skyline& sighted, double eye_height_sigma_m, Gauss& gauss) {
   Skyline skyline = sighted;
   const double turn_deg = gauss.next() * sighted.heading_sigma_deg;

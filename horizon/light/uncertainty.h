@@ -16,22 +16,11 @@
 #include "horizon/light/facing.h"
 #include "horizon/light/growing_light.h"
 #include "horizon/light/sun_steps.h"
+#include "horizon/skyline/plausible.h"
 
 namespace horizon {
 
 class SiteLight;
-
-// Normal deviates, the same on every system (the standard library's are not).
-class Gauss {
- public:
-  explicit Gauss(std::uint32_t seed) : bits_(seed) {}
-  double next();
-
- private:
-  std::mt19937_64 bits_;
-  double kept_ = 0;
-  bool has_kept_ = false;
-};
 
 // One skyline that could be the true one.
 Skyline drawn(const Skyline& sighted, double eye_height_sigma_m, Gauss& gauss);
