@@ -5,6 +5,7 @@
 #include "app/drawing/shapes.h"
 #include "app/drawing/text_layout.h"
 #include "app/handover/sections.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -21,26 +22,23 @@ std::vector<Headline> headlines(const ReportContext& context) {
   const int year = main.input.year;
   std::vector<Headline> out;
   const auto& hours = f.hours;
-  const double spread_min = (hours.shortest_day_h.high - hours.shortest_day_h.low) * 30;
   std::string detail = windows_in_words(hours.shortest_day_windows, context.site.utc_offset_h());
-  if (spread_min >= 0.5) {
-    detail = "± " + number(spread_min) + "\u00A0" + tr("unit.min") +
-             (detail.empty() ? "" : " · " + detail);
+  if (const std::string spread = hours_spread(hours.shortest_day_h); !spread.empty()) {
+    detail = spread + (detail.empty() ? "" : " · " + detail);
   }
   out.push_back({tr("report.direct_sun_on", {day_month(hours.shortest_day)}),
-                 hours_minutes(hours.shortest_day_h.value), detail});
+                 hours_headline(hours.shortest_day_h), detail});
   detail = tr("report.of_flat", {percent(hours.winter_share)});
   if (const std::string range = ranged(hours.winter_h_a_day, 1, tr("unit.h")); !range.empty()) {
     detail += " · " + range;
   }
-  out.push_back({tr("report.winter_a_day"), hours_decimal(hours.winter_h_a_day.value), detail});
-  const double facing = f.best_facing.value.degrees();
+  out.push_back({tr("report.winter_a_day"), hours_a_day_headline(hours.winter_h_a_day), detail});
   const auto& finding = f.facing();
-  detail = off_south(facing, southern) + " · " +
-           tr("report.band",
-              {"2", degree_range(finding.within_2.from.degrees(), finding.within_2.to.degrees())});
-  out.push_back({tr("report.best_facing"), degrees(facing), detail});
-  out.push_back({tr("report.best_tilt"), degrees(f.best_tilt_deg.value),
+  detail = tr("report.best_between",
+              {degree_range(f.best_facing.low.degrees(), f.best_facing.high.degrees())}) +
+           " · " + off_south(f.best_facing.value.degrees(), southern);
+  out.push_back({tr("report.facing_band"), facing_band(finding.within_2), detail});
+  out.push_back({tr("report.tilt_band"), tilt_band(finding.tilt_within_2),
                  tr("report.tilt_30_keeps", {percent(1 - finding.tilt_30.loss)})});
   // The season of the crop in the middle of the list: leafy greens by default.
   const auto& crops = f.growing.crops;

@@ -81,6 +81,13 @@ std::vector<std::string> doubts(const ReportContext& context) {
   } else {
     out.push_back(tr("report.doubt.typical", {findings.sky_source}));
   }
+  if (findings.headings_disagree) {
+    out.insert(out.begin(), tr("report.doubt.disputed", {main.name()}));
+  }
+  if (findings.hours.winter_unaimed_h > 0.5) {
+    out.push_back(tr("report.doubt.unaimed", {number(findings.hours.winter_unaimed_h),
+                                              number(findings.hours.winter_flat_h)}));
+  }
   for (const auto& station : context.site.stations) {
     for (const auto& open : station.masks.all.open_stretches()) {
       out.push_back(open.width_deg() > 359
@@ -93,8 +100,10 @@ std::vector<std::string> doubts(const ReportContext& context) {
                                       [](const auto& i) { return i.correction.disputed; });
     const bool checked = std::any_of(heading.begin(), heading.end(),
                                      [](const auto& i) { return i.correction.used > 0; });
-    if (disputed) out.push_back(tr("report.doubt.disputed", {station.name()}));
-    if (!checked) out.push_back(tr("report.doubt.unchecked", {station.name()}));
+    if (disputed && &station != &main) {
+      out.push_back(tr("report.doubt.disputed", {station.name()}));
+    }
+    if (!checked && !disputed) out.push_back(tr("report.doubt.unchecked", {station.name()}));
     const auto unplaced = static_cast<long>(station.derived.result.unplaced.size());
     if (unplaced > 0) out.push_back(tr_count("report.doubt.unplaced", unplaced, {station.name()}));
   }

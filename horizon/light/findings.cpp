@@ -32,8 +32,8 @@ Ranged ranged(double value, const Draws& draws, Get get, double lowest = 0) {
   std::vector<double> offsets;
   const double centre = get(draws.centre);
   for (const DrawnSite& site : draws.draws) offsets.push_back(get(site) - centre);
-  return {value, std::max(lowest, value + std::min(0.0, quantile(offsets, kLow))),
-          std::max(lowest, value + std::max(0.0, quantile(offsets, kHigh)))};
+  return {value, std::max(lowest, value + std::min(0.0, end_of_range(offsets, kLow))),
+          std::max(lowest, value + std::max(0.0, end_of_range(offsets, kHigh)))};
 }
 
 struct EndRange {
@@ -63,7 +63,7 @@ EndRange end_range(const DaySpell& spell, int year_days, const Draws& draws, Get
     }
   if (first.size() * 2 < draws.draws.size()) return range;
   const auto day = [&](int from, const std::vector<double>& offsets, double share) {
-    return wrapped(from + static_cast<int>(std::lround(quantile(offsets, share))));
+    return wrapped(from + static_cast<int>(std::lround(end_of_range(offsets, share))));
   };
   return {day(spell.from_day, first, kLow), day(spell.from_day, first, kHigh),
           day(spell.to_day, last, kLow), day(spell.to_day, last, kHigh)};
@@ -104,6 +104,13 @@ SunHours hours_of(const StationInput& input, const SunYear& year, const Draws& d
   hours.winter_flat_h = year.winter.flat_h;
   hours.winter_share = hours.winter_flat_h > 0 ? hours.winter_h.value / hours.winter_flat_h : 0;
   hours.winter_open_h = year.winter.open_h;
+  if (!draws.draws.empty()) {
+    double dark = 0;
+    for (const DrawnSite& site : draws.draws) dark += !site.without_sun.empty();
+    hours.without_sun_share = dark / static_cast<double>(draws.draws.size());
+  } else {
+    hours.without_sun_share = year.without_direct_sun.empty() ? 0 : 1;
+  }
   hours.year_h = ranged(year.whole.direct_h, draws, [](const DrawnSite& s) { return s.year_h; });
   hours.year_flat_h = year.whole.flat_h;
   double winter_days = 0;
@@ -250,6 +257,7 @@ StationFindings findings_of(const StationInput& input) {
   const Masks masks = masks_of(input.skyline);
   const SunYear year = sun_year(path, masks, input.skyline.obstacles, out.winter_months);
   out.closed_fraction = masks.all.closed_fraction();
+  out.headings_disagree = input.skyline.headings_disagree;
   const SiteLight light(sun, sky, input.skyline, masks, input.slope, input.albedo,
                         input.skyline_albedo);
   const TransmittanceCurve glazing(input.glazing);
@@ -288,15 +296,25 @@ StationFindings findings_of(const StationInput& input) {
   }
 
   out.hours = hours_of(input, year, draws);
+  for (const SunStep& step : sun.steps) {
+    if (!(out.winter_months >> step.month & 1)) continue;
+    const SunNode &a = sun.nodes[step.node], &b = sun.nodes[step.node + 1];
+    const double middle = a.azimuth_deg + wrap_180(b.azimuth_deg - a.azimuth_deg) / 2;
+    if (masks.all.piece_at(middle).open)
+      out.hours.winter_unaimed_h += share_above(a.seen_deg, b.seen_deg) * sun.step_h;
+  }
   const auto turn = [&](const DrawnSite& site) {
     return clockwise_deg(draws.centre.best.facing, site.best.facing);
   };
+  // Not finer than the best plane is found.
+  const double search_deg = draws.draws.empty() ? 0 : kPlaneSearch_deg;
   const Ranged turned = ranged(0, draws, turn, -180);
-  out.best_facing = {best.facing, best.facing.turned_by(turned.low),
-                     best.facing.turned_by(turned.high)};
+  out.best_facing = {best.facing, best.facing.turned_by(std::max(-180.0, turned.low - search_deg)),
+                     best.facing.turned_by(std::min(180.0, turned.high + search_deg))};
   out.best_tilt_deg =
       ranged(best.tilt_deg, draws, [](const DrawnSite& s) { return s.best.tilt_deg; });
-  out.best_tilt_deg.high = std::min(90.0, out.best_tilt_deg.high);
+  out.best_tilt_deg.low = std::max(0.0, out.best_tilt_deg.low - search_deg);
+  out.best_tilt_deg.high = std::min(90.0, out.best_tilt_deg.high + search_deg);
 
   out.growing = growing_of(input, light, glazing, out.shown, window);
   for (size_t c = 0; c < out.growing.crops.size(); ++c) {

@@ -40,7 +40,9 @@ struct Shape {
     return stray * stray * std::exp(-std::pow(chord / width_deg, power)) +
            valley * valley * std::exp(-wide * wide / 2);
   }
-  double change(double apart_deg) const { return std::sqrt(2 * (covariance(0) - covariance(apart_deg))); }
+  double change(double apart_deg) const {
+    return std::sqrt(2 * (covariance(0) - covariance(apart_deg)));
+  }
 };
 
 // What the marks say about the ridge line.
@@ -109,8 +111,7 @@ class Spectrum {
     std::vector<std::complex<double>> row(kSteps), power;
     for (int i = 0; i < kSteps; ++i) row[i] = shape.covariance(i * PlausibleLines::kStep_deg);
     fft_.fwd(power, row);
-    for (int i = 0; i < kSteps; ++i)
-      root_[i] = std::sqrt(std::max(0.0, power[i].real()) / kSteps);
+    for (int i = 0; i < kSteps; ++i) root_[i] = std::sqrt(std::max(0.0, power[i].real()) / kSteps);
   }
   void draw(Gauss& gauss, Eigen::VectorXd& a, Eigen::VectorXd& b) {
     std::vector<std::complex<double>> in(kSteps), out;
@@ -204,8 +205,10 @@ void PlausibleLines::set_pieces() {
       const bool edge = same && from.edge == Edge::great_circle && piece.width_deg < 180;
       const bool open = piece.width_deg > sighted_.max_gap_deg && !edge;
       const bool ridges = from.kind == Kind::ridge && to.kind == Kind::ridge;
-      if (from.kind == Kind::ridge) piece.obstacle = a.obstacle;
-      else if (to.kind == Kind::ridge) piece.obstacle = b.obstacle;
+      if (from.kind == Kind::ridge)
+        piece.obstacle = a.obstacle;
+      else if (to.kind == Kind::ridge)
+        piece.obstacle = b.obstacle;
       if (!open && (edge || !ridges)) {
         piece.how = Piece::How::straight;
         if (same && !edge && (from.kind == Kind::evergreen || from.kind == Kind::leafy)) {
@@ -248,8 +251,7 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
     const double sigma = std::hypot(p.elevation_sigma_deg, slope * p.azimuth_sigma_deg);
     const double el = p.elevation.degrees();
     const double variance = std::pow(std::max(kLeastSigma_deg, sigma) * bent_rate(el), 2);
-    const Seen one{p.azimuth.degrees(), bent(el), variance,
-                   kind == Kind::ridge ? -1 : p.obstacle};
+    const Seen one{p.azimuth.degrees(), bent(el), variance, kind == Kind::ridge ? -1 : p.obstacle};
     // Marks closer than the grid are one.
     if (!seen.empty() && seen.back().tree == one.tree &&
         one.azimuth_deg - seen.back().azimuth_deg < kStep_deg) {
@@ -299,8 +301,7 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
         if (seen[j].tree >= 0) {
           auto at = std::find_if(trees.begin(), trees.end(),
                                  [&](const auto& t) { return t.first == seen[j].tree; });
-          if (at == trees.end())
-            at = trees.insert(at, {seen[j].tree, kTree * gauss.next()});
+          if (at == trees.end()) at = trees.insert(at, {seen[j].tree, kTree * gauss.next()});
           height += at->second;
         }
         miss[j] = seen[j].bent - height - std::sqrt(seen[j].variance) * gauss.next();

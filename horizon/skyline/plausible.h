@@ -63,10 +63,10 @@ class PlausibleLines {
   Skyline sighted_;
   double eye_height_sigma_m_ = 0, between_deg_ = 0;
   std::uint32_t seed_ = 0;
-  std::vector<int> outline_;     // points of layer 0 but poles, by azimuth
-  std::vector<char> of_ridge_;   // by point: its elevation is the drawn line's
+  std::vector<int> outline_;    // points of layer 0 but poles, by azimuth
+  std::vector<char> of_ridge_;  // by point: its elevation is the drawn line's
   std::vector<Piece> pieces_;
-  std::vector<double> crowns_;   // by obstacle: degrees squared a degree
+  std::vector<double> crowns_;                    // by obstacle: degrees squared a degree
   std::vector<std::array<float, kSteps>> lines_;  // of the ridge
   std::vector<double> turn_deg_;
 };

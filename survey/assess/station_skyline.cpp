@@ -89,6 +89,7 @@ void set_convergence(const Site& site, StationSkyline& out, horizon::Corrections
 void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline& out,
                      horizon::Corrections& corrections) {
   std::vector<std::vector<horizon::HeadingCheck>> sorted;
+  std::vector<bool> north_unknown;
   for (const HeadingCheckRow& row : checks) {
     if (row.voided) continue;
     const auto measured = horizon::check_azimuth(row.bearing_deg, row.reference, corrections);
@@ -101,6 +102,7 @@ void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline&
     if (found == out.instruments.end()) {
       out.instruments.push_back({row.instrument, {}, {}});
       sorted.emplace_back();
+      north_unknown.push_back(row.reference == horizon::Reference::device);
       found = out.instruments.end() - 1;
     }
     const auto index = found - out.instruments.begin();
@@ -111,10 +113,15 @@ void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline&
   }
   for (std::size_t i = 0; i < sorted.size(); ++i) {
     InstrumentHeading& heading = out.instruments[i];
-    heading.correction = horizon::heading_correction(sorted[i]);
+    horizon::HeadingRules rules;
+    if (heading.instrument == "hand compass") rules.most_off_deg = 10;
+    if (north_unknown[i]) rules.most_off_deg.reset();
+    heading.correction = horizon::heading_correction(sorted[i], rules);
     const std::string name = heading.instrument.empty() ? out.station.name : heading.instrument;
     for (const auto& rejected : heading.correction.rejected)
-      out.notes.push_back({Code::bad_input, "error.heading_check_left_out",
+      out.notes.push_back({Code::bad_input,
+                           rejected.beyond ? "error.heading_check_beyond"
+                                           : "error.heading_check_left_out",
                            sorted[i][rejected.index].label.empty()
                                ? name
                                : name + ", " + sorted[i][rejected.index].label});

@@ -210,7 +210,8 @@ double Session::heading_offset_deg() const {
 double Session::heading_sigma_deg() const {
   if (skyline_)
     for (const auto& each : skyline_->instruments)
-      if (each.instrument == instrument_name() && each.correction.used > 0)
+      if (each.instrument == instrument_name() &&
+          (each.correction.used > 0 || each.correction.disputed))
         return each.correction.sigma_deg;
   return horizon::HeadingRules{}.unchecked_sigma_deg;
 }

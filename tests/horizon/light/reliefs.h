@@ -91,7 +91,7 @@ inline std::vector<std::pair<std::string, Line>> read_real(const std::string& pa
 }
 
 inline const std::vector<std::string> kFamilies = {
-    "fractal 0.3", "fractal 0.5", "fractal 0.7", "fractal 0.9", "ridged",     "straight faces",
+    "fractal 0.3", "fractal 0.5", "fractal 0.7", "fractal 0.9", "ridged", "straight faces",
     "stepped",     "two walls",   "Sierra",      "Jacksboro",   "Fuji"};
 
 inline Line relief(const std::string& family, Gauss& gauss,
@@ -127,8 +127,7 @@ inline Line relief(const std::string& family, Gauss& gauss,
     const int turn = static_cast<int>(gauss.even() * kSteps);
     const bool mirrored = gauss.even() < 0.5;
     line.resize(kSteps);
-    for (int i = 0; i < kSteps; ++i)
-      line[i] = one[((mirrored ? kSteps - i : i) + turn) % kSteps];
+    for (int i = 0; i < kSteps; ++i) line[i] = one[((mirrored ? kSteps - i : i) + turn) % kSteps];
     return line;
   }
   scale(line, mean, sigma);
@@ -136,9 +135,9 @@ inline Line relief(const std::string& family, Gauss& gauss,
 }
 
 struct Survey {
-  double share = 1;          // of the horizon, in one or two arcs, the first about the noon sun
-  double spacing_deg = 7;    // of the marks
-  int marks = 0;             // or so many in all, however wide that makes the spacing
+  double share = 1;        // of the horizon, in one or two arcs, the first about the noon sun
+  double spacing_deg = 7;  // of the marks
+  int marks = 0;           // or so many in all, however wide that makes the spacing
   double azimuth_sigma_deg = 1.0, elevation_sigma_deg = 0.5;  // of one aim
   double heading_sigma_deg = 1.0;  // compass and clock: one error shared by all
 };
@@ -163,14 +162,14 @@ inline horizon::Skyline sighted(const Line& truth, const Survey& survey, Gauss& 
     arcs = {{middle - width / 2, width}};
   }
   for (const Arc& arc : arcs) {
-    const int n = std::max(2, static_cast<int>(std::lround(arc.width / spacing)) +
-                                  (survey.share < 0.99 ? 1 : 0));
+    const int n = std::max(
+        2, static_cast<int>(std::lround(arc.width / spacing)) + (survey.share < 0.99 ? 1 : 0));
     for (int i = 0; i < n; ++i) {
       const double step = survey.share < 0.99 ? arc.width / (n - 1) : arc.width / n;
       const double az = arc.from + i * step + step * 0.5 * (gauss.even() - 0.5);
       horizon::SkylinePoint p;
-      p.azimuth = horizon::TrueAzimuth::degrees(az + heading +
-                                                survey.azimuth_sigma_deg * gauss.next());
+      p.azimuth =
+          horizon::TrueAzimuth::degrees(az + heading + survey.azimuth_sigma_deg * gauss.next());
       p.elevation =
           horizon::Elevation::degrees(at(truth, az) + survey.elevation_sigma_deg * gauss.next());
       p.azimuth_sigma_deg = survey.azimuth_sigma_deg;
