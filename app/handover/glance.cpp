@@ -4,9 +4,11 @@
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/shapes.h"
 #include "app/drawing/text_layout.h"
+#include "app/ground/ground_facts.h"
 #include "app/handover/sections.h"
 #include "app/words/ranges.h"
 #include "app/words/words.h"
+#include "horizon/geodesy.h"
 
 namespace app {
 namespace {
@@ -96,6 +98,30 @@ void draw_headlines(Pages& pages, const std::vector<Headline>& rows) {
   pages.y += height + 10;
 }
 
+// The fall between the two stations furthest apart, where their heights bear it: beside the slope
+// measured at a pit, which is of that spot.
+std::string slope_between(const SiteReport& site) {
+  const survey::Station *a = nullptr, *b = nullptr;
+  double apart = 10;  // metres; nearer ones tell no slope
+  for (const auto& one : site.stations)
+    for (const auto& other : site.stations) {
+      const auto &p = one.derived.station.position, &q = other.derived.station.position;
+      if (!p.height_m || !q.height_m || *p.height_m <= *q.height_m) continue;
+      const double away = horizon::geodesic({p.latitude_deg, p.longitude_deg, 0},
+                                            {q.latitude_deg, q.longitude_deg, 0})
+                              .distance_m;
+      if (away > apart) apart = away, a = &one.derived.station, b = &other.derived.station;
+    }
+  if (!a) return "";
+  const double fall = *a->position.height_m - *b->position.height_m;
+  const double sigma = std::hypot(a->height_sigma_m.value_or(4), b->height_sigma_m.value_or(4));
+  const double doubt_deg = 1.645 * sigma / apart / horizon::kDegree;
+  if (doubt_deg > 8) return "";
+  return tr("report.ground.slope_between",
+            {a->name, b->name, degrees(std::atan2(fall, apart) / horizon::kDegree),
+             degrees(std::max(1.0, doubt_deg))});
+}
+
 std::vector<std::string> ground_lines(const ReportContext& context) {
   const auto& site = context.site;
   const Units units = context.options.units;
@@ -112,12 +138,11 @@ std::vector<std::string> ground_lines(const ReportContext& context) {
       break;
     }
   }
-  for (const auto& test : site.percolation) {
-    if (const auto rate = last_rate_m_h(test)) {
-      if (!water.empty()) water += "; ";
-      water += tr("report.ground.sinks", {depth(*rate, units)});
-      break;
-    }
+  for (const auto& test : site.ground.percolation) {
+    if (!test.result) continue;
+    if (!water.empty()) water += "; ";
+    water += tr("report.ground.sinks", {fall_rate(*test.result, units)});
+    break;
   }
   out.push_back(water.empty() ? tr("report.ground.no_water") : water);
   std::string slope =
@@ -126,6 +151,7 @@ std::vector<std::string> ground_lines(const ReportContext& context) {
                                        compass_point(site.settings.slope->downhill.degrees())})
           : tr("report.ground.no_slope");
   out.push_back(slope);
+  if (const std::string between = slope_between(site); !between.empty()) out.push_back(between);
   return out;
 }
 

@@ -199,17 +199,4 @@ PlotMap plot_map_of(const ReportContext& context) {
   return map;
 }
 
-std::optional<double> last_rate_m_h(const PercolationReport& test) {
-  const auto& readings = test.readings;
-  for (std::size_t i = readings.size(); i-- > 1;) {
-    if (readings[i - 1].refilled && !readings[i - 1].refilled_to_mm) continue;
-    const double before =
-        readings[i - 1].refilled ? *readings[i - 1].refilled_to_mm : readings[i - 1].water_depth_mm;
-    const double hours = (readings[i].time.utc_s - readings[i - 1].time.utc_s) / 3600;
-    const double fallen_m = (before - readings[i].water_depth_mm) / 1000;
-    if (hours > 0 && fallen_m >= 0) return fallen_m / hours;
-  }
-  return std::nullopt;
-}
-
 }  // namespace app

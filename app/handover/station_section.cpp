@@ -40,7 +40,9 @@ void facing_facts(Pages& pages, const StationReport& station, const ReportContex
   if (finding.chosen) rows.emplace_back(tr("report.chosen"), gain_words(*finding.chosen, units));
   std::string set_out = tr("report.set_out_true", {degrees(f.set_out.true_deg.degrees())});
   if (f.set_out.compass_deg) {
-    set_out += " · " + tr("report.set_out_compass", {degrees(f.set_out.compass_deg->degrees())});
+    set_out += " · " + tr(f.set_out.compass_checked ? "report.set_out_compass_checked"
+                                                    : "report.set_out_compass",
+                          {degrees(f.set_out.compass_deg->degrees())});
   }
   if (f.set_out.grid_deg) {
     set_out += " · " + tr("report.set_out_grid", {degrees(f.set_out.grid_deg->degrees())});

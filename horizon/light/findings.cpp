@@ -151,6 +151,7 @@ GrowingLight growing_of(const StationInput& input, const SiteLight& light,
     season.need = need;
     season.spells = spells_at_or_above(growing.daily_mol_m2, need.mol_m2_day, window);
     for (const DaySpell& spell : season.spells) season.days += spell.days(sun.days());
+    season.spells = seasons_of(std::move(season.spells), sun.days());
     growing.crops.push_back(season);
   }
   std::vector<double> shortness = day_lengths(sun);
@@ -162,7 +163,12 @@ GrowingLight growing_of(const StationInput& input, const SiteLight& light,
 Bearings bearings_of(const StationInput& input, TrueAzimuth facing) {
   Bearings bearings;
   bearings.true_deg = facing;
-  if (input.declination_deg) bearings.compass_deg = to_magnetic(facing, *input.declination_deg);
+  // The compass's own error, as its checks have it, is in what it will show.
+  if (input.declination_deg) {
+    const double shown = facing.degrees() - input.compass_offset_deg.value_or(0);
+    bearings.compass_deg = to_magnetic(TrueAzimuth::degrees(shown), *input.declination_deg);
+    bearings.compass_checked = input.compass_offset_deg.has_value();
+  }
   if (input.convergence_deg) bearings.grid_deg = to_grid(facing, *input.convergence_deg);
   return bearings;
 }
@@ -358,7 +364,7 @@ StationFindings findings_of(const StationInput& input) {
 struct LiveStation::Impl {
   SunSteps winter, shortest;
   FastView winter_view, shortest_view;
-  double winter_flat_h = 0;
+  double winter_flat_h = 0, eye_height_sigma_m = 0;
   int shortest_day = 0;  // from 0
 
   Impl(SunSteps w, SunSteps s)
@@ -375,6 +381,7 @@ LiveStation::LiveStation(const StationInput& input) {
   impl_ = std::make_unique<Impl>(in_months(sun, winter_months_of(input)),
                                  in_months(sun, 1u << (month - 1)));
   impl_->shortest_day = day_of_year(day) - 1;
+  impl_->eye_height_sigma_m = input.eye_height_sigma_m;
   for (double hours : daily_flat_hours(impl_->winter)) impl_->winter_flat_h += hours;
 }
 
@@ -382,14 +389,36 @@ LiveStation::LiveStation(LiveStation&&) noexcept = default;
 LiveStation& LiveStation::operator=(LiveStation&&) noexcept = default;
 LiveStation::~LiveStation() = default;
 
-LiveStation::Live LiveStation::update(const Skyline& skyline) const {
+LiveStation::Live LiveStation::update(const Skyline& skyline, int draws) const {
   Live live;
   const Mask mask(skyline);
   std::vector<float> shares;
-  impl_->winter_view.view(mask, shares);
-  for (float share : shares) live.winter_h += share * impl_->winter.step_h;
-  impl_->shortest_view.view(mask, shares);
-  live.shortest_day_h = daily_hours(impl_->shortest, shares)[impl_->shortest_day];
+  const auto winter_h = [&](const Mask& under) {
+    impl_->winter_view.view(under, shares);
+    double hours = 0;
+    for (float share : shares) hours += share * impl_->winter.step_h;
+    return hours;
+  };
+  const auto shortest_h = [&](const Mask& under) {
+    impl_->shortest_view.view(under, shares);
+    return daily_hours(impl_->shortest, shares)[impl_->shortest_day];
+  };
+  live.winter_h = winter_h(mask);
+  live.shortest_day_h = shortest_h(mask);
+  std::vector<double> winters, days;
+  const PlausibleLines lines(draws > 0 ? skyline : Skyline{}, impl_->eye_height_sigma_m, draws, 1);
+  for (int d = 0; d < draws; ++d) {
+    const Mask drawn(lines.draw(d));
+    winters.push_back(winter_h(drawn));
+    days.push_back(shortest_h(drawn));
+  }
+  const auto range = [&](double value, const std::vector<double>& drawn) {
+    if (drawn.empty()) return Ranged{value, value, value};
+    return Ranged{value, std::min(value, end_of_range(drawn, kLow)),
+                  std::max(value, end_of_range(drawn, kHigh))};
+  };
+  live.winter_range_h = range(live.winter_h, winters);
+  live.shortest_range_h = range(live.shortest_day_h, days);
   live.winter_flat_h = impl_->winter_flat_h;
   live.closed_fraction = mask.closed_fraction();
   AimNext next = aim_next(impl_->winter, skyline, mask);

@@ -35,6 +35,8 @@ struct StationInput {
   Skyline skyline;
   double eye_height_sigma_m = 0.1;        // moves only marks whose distance is known
   std::optional<double> declination_deg;  // today's, east positive; without it no compass bearing
+  // Of the compass at hand: what its heading checks add to its readings to make them true.
+  std::optional<double> compass_offset_deg;
   std::optional<double> convergence_deg;  // east positive; without it no grid bearing
   GroundSlope slope;
   SkyInput sky;
@@ -112,7 +114,8 @@ struct MonthLight {
 
 struct Bearings {
   TrueAzimuth true_deg;
-  std::optional<MagneticAzimuth> compass_deg;
+  std::optional<MagneticAzimuth> compass_deg;  // as that compass will show it
+  bool compass_checked = false;                // its measured error is in it
   std::optional<GridAzimuth> grid_deg;
 };
 
@@ -141,7 +144,7 @@ struct StationFindings {
 StationFindings findings_of(const StationInput& input);
 
 // While aiming: what changes with every mark. Build once a station and season settings, then call
-// after each mark. No ranges, no energy.
+// after each mark. No energy; ranges from few draws, 0 for none.
 class LiveStation {
  public:
   explicit LiveStation(const StationInput& input);
@@ -150,10 +153,11 @@ class LiveStation {
   ~LiveStation();
   struct Live {
     double winter_h = 0, winter_flat_h = 0, winter_sigma_h = 0, shortest_day_h = 0;
+    Ranged winter_range_h, shortest_range_h;
     double closed_fraction = 0;
     std::vector<Advice> aim_next;
   };
-  Live update(const Skyline& skyline) const;
+  Live update(const Skyline& skyline, int draws = 0) const;
 
  private:
   struct Impl;

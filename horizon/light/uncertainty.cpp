@@ -107,8 +107,9 @@ Draws draw_sites(const SiteLight& light, const Skyline& skyline, const Transmitt
     for (double& day : hours) day = -day;
     site.without_sun = spells_at_or_above(hours, -std::nextafter(kDayWithSun_h, 0.0));
     for (const CropNeed& need : settings.needs)
-      site.in_need.push_back(
-          spells_at_or_above(bed, need.mol_m2_day / settings.bed_factor, settings.bed_window_days));
+      site.in_need.push_back(seasons_of(
+          spells_at_or_above(bed, need.mol_m2_day / settings.bed_factor, settings.bed_window_days),
+          sun.days()));
     sources.clear_sun();
     sources.add_bins(bins);
     // A valley can have two good ways to face: look round at the steepness found before.

@@ -100,12 +100,13 @@ void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline&
     }
     auto found = std::ranges::find(out.instruments, row.instrument, &InstrumentHeading::instrument);
     if (found == out.instruments.end()) {
-      out.instruments.push_back({row.instrument, {}, {}});
+      out.instruments.push_back({row.instrument, {}, {}, false});
       sorted.emplace_back();
       north_unknown.push_back(row.reference == horizon::Reference::device);
       found = out.instruments.end() - 1;
     }
     const auto index = found - out.instruments.begin();
+    found->magnetic = row.reference == horizon::Reference::magnetic;
     found->checks.push_back(row.id);
     sorted[index].push_back({row.kind, *measured, horizon::TrueAzimuth::degrees(row.known_true_deg),
                              row.bearing_sigma_deg, row.known_sigma_deg, row.label,

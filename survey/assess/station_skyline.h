@@ -25,6 +25,7 @@ struct InstrumentHeading {
   std::string instrument;
   horizon::HeadingCorrection correction;
   std::vector<Id> checks;  // in the order of correction.residual_deg
+  bool magnetic = false;   // its checks were read from the needle
 };
 
 struct StationSkyline {

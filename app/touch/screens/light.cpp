@@ -117,7 +117,9 @@ void setting_out(TouchApp& app, Column& rows, const StationResults& r) {
   const auto& f = r.findings;
   rows.fact(tr("Set out by true bearing"), degrees(f.set_out.true_deg.degrees(), 1));
   if (f.set_out.compass_deg)
-    rows.fact(tr("on the compass today"), degrees(f.set_out.compass_deg->degrees(), 1));
+    rows.fact(tr(f.set_out.compass_checked ? "on the checked compass today"
+                                           : "on a compass without error today"),
+              degrees(f.set_out.compass_deg->degrees(), 1));
   if (f.set_out.grid_deg)
     rows.fact(tr("in the map's grid"), degrees(f.set_out.grid_deg->degrees(), 1));
   rows.fact(tr("Facing the noon sun loses"), percent(f.facing().solar_south.loss));

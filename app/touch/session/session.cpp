@@ -260,7 +260,7 @@ void Session::post_live() {
     results.paths = keeper->paths;
     if (!input.skyline.points.empty()) {
       if (!keeper->station) keeper->station = std::make_unique<horizon::LiveStation>(input);
-      results.live = keeper->station->update(input.skyline);
+      results.live = keeper->station->update(input.skyline, 48);
     }
     return [this, results = std::move(results)] { live_ = results; };
   });

@@ -92,7 +92,9 @@ inline std::vector<std::pair<std::string, Line>> read_real(const std::string& pa
 
 inline const std::vector<std::string> kFamilies = {
     "fractal 0.3", "fractal 0.5", "fractal 0.7", "fractal 0.9", "ridged", "straight faces",
-    "stepped",     "two walls",   "Sierra",      "Jacksboro",   "Fuji"};
+    "stepped", "two walls", "Sierra", "Jacksboro", "Fuji",
+    // Made after the method was settled.
+    "wooded", "one peak", "crags"};
 
 inline Line relief(const std::string& family, Gauss& gauss,
                    const std::vector<std::pair<std::string, Line>>& real) {
@@ -108,14 +110,37 @@ inline Line relief(const std::string& family, Gauss& gauss,
   } else if (family == "stepped") {
     line = corners(gauss, 6, 30, true);
   } else if (family == "two walls") {
-    line = fractal(gauss, 0.6);
-    scale(line, 0, 0.15);
+    line.resize(kSteps);
     const double axis = 360 * gauss.even(), power = 0.7 + 1.5 * gauss.even();
     Line rough = fractal(gauss, 0.6);
     scale(rough, 100, 0.15);
     for (int i = 0; i < kSteps; ++i)
       line[i] = rough[i] - 100 +
                 std::pow(std::abs(std::sin((i * 360.0 / kSteps - axis) * horizon::kDegree)), power);
+  } else if (family == "wooded") {  // crowns on an even ridge
+    line = fractal(gauss, 0.85);
+    scale(line, 100, 1);
+    Line crowns(kSteps);
+    for (int i = 0; i < kSteps; ++i) crowns[i] = 0.12 * std::abs(gauss.next());
+    for (int i = 0; i < kSteps; ++i) line[i] += crowns[i] + crowns[(i + 1) % kSteps] - 100;
+  } else if (family == "one peak") {
+    line = fractal(gauss, 0.6);
+    scale(line, 100, 0.3);
+    const double at = 360 * gauss.even(), half = 15 + 45 * gauss.even();
+    for (int i = 0; i < kSteps; ++i)
+      line[i] += -100 + 4 * std::exp(-std::abs(horizon::wrap_180(i * 360.0 / kSteps - at)) / half);
+  } else if (family == "crags") {  // narrow towers and notches on an even ridge
+    line = fractal(gauss, 0.8);
+    scale(line, 100, 1);
+    for (int k = 0; k < 40; ++k) {
+      const double at = 360 * gauss.even(), half = 0.5 + 3 * gauss.even();
+      const double high = 1.2 * gauss.next();
+      for (int i = 0; i < kSteps; ++i) {
+        const double off = std::abs(horizon::wrap_180(i * 360.0 / kSteps - at));
+        if (off < half) line[i] += high * (1 - off / half);
+      }
+    }
+    for (double& v : line) v -= 100;
   } else {
     std::vector<const Line*> fitting;
     std::string name = family;
