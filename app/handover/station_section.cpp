@@ -51,6 +51,11 @@ void facing_facts(Pages& pages, const StationReport& station, const ReportContex
   pages.facts(rows);
 }
 
+std::string days_in_words(int low, int high, int year) {
+  const std::string from = day_of_year_in_words(low, year);
+  return low == high ? from : from + " – " + day_of_year_in_words(high, year);
+}
+
 void crop_table(Pages& pages, const StationReport& station) {
   const int year = station.input.year;
   const int days_of_year = horizon::days_in_year(year);
@@ -62,12 +67,10 @@ void crop_table(Pages& pages, const StationReport& station) {
                                                    : spell_in_words(*spell, year);
     std::string first, last;
     if (spell && crop.from_low_day > 0 && crop.from_high_day > 0) {
-      first = day_of_year_in_words(crop.from_low_day, year) + " – " +
-              day_of_year_in_words(crop.from_high_day, year);
+      first = days_in_words(crop.from_low_day, crop.from_high_day, year);
     }
     if (spell && crop.to_low_day > 0 && crop.to_high_day > 0) {
-      last = day_of_year_in_words(crop.to_low_day, year) + " – " +
-             day_of_year_in_words(crop.to_high_day, year);
+      last = days_in_words(crop.to_low_day, crop.to_high_day, year);
     }
     rows.push_back({tr(crop.need.crop), number(crop.need.mol_m2_day), when,
                     std::to_string(crop.days), first, last, tr(crop.need.source)});
