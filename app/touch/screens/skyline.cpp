@@ -210,6 +210,11 @@ void band(TouchApp& app, Rect where) {
       second = tr("The winter sun's whole way is marked.");
     }
   }
+  if (session.skyline() && session.skyline()->skyline().headings_disagree) {
+    second = tr("The heading checks here disagree.") + " " + tr("Take another one.");
+    brief = tr("The heading checks here disagree.");
+    urgent = true;
+  }
   const float x = where.x + 16, width = where.w - 32, line = (where.h - 12) / 2;
   const TextStyle strong = ui.style(17, t.ink, Weight::semibold);
   const float used = ui.words({x, where.y + 6, width, line}, first, strong);
