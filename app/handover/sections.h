@@ -47,7 +47,5 @@ int winter_days(const StationReport& station);
 std::vector<std::string> doubts(const ReportContext& context);
 SoilProfileChart soil_chart_of(const PitReport& pit, Units units);
 PlotMap plot_map_of(const ReportContext& context);
-// Metres an hour between the last two readings of one filling; nothing if there are none.
-std::optional<double> last_rate_m_h(const PercolationReport& test);
 
 }  // namespace app

@@ -96,6 +96,13 @@ horizon::StationInput station_input(const SiteSettings& settings, const StationS
   input.skyline = station.skyline();
   input.eye_height_sigma_m = station.station.eye_height_sigma_m;
   input.declination_deg = station.declination_deg;
+  // The compass with most checks that agree is the one to set out with.
+  int used = 0;
+  for (const InstrumentHeading& each : station.instruments)
+    if (each.magnetic && each.correction.used > used) {
+      used = each.correction.used;
+      input.compass_offset_deg = each.correction.offset_deg;
+    }
   input.convergence_deg = station.convergence_deg;
   if (settings.slope) input.slope = *settings.slope;
   if (settings.climate) set_sky(input, *settings.climate);

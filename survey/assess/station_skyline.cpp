@@ -87,7 +87,11 @@ void set_convergence(const Site& site, StationSkyline& out, horizon::Corrections
 }
 
 // The checks of each instrument, beside out.instruments.
-using SortedChecks = std::vector<std::vector<horizon::HeadingCheck>>;
+struct InstrumentChecks {
+  std::vector<horizon::HeadingCheck> checks;
+  bool north_unknown = false;
+};
+using SortedChecks = std::vector<InstrumentChecks>;
 
 SortedChecks sorted_checks(const std::vector<HeadingCheckRow>& checks, StationSkyline& out,
                            const horizon::Corrections& corrections) {
@@ -102,15 +106,17 @@ SortedChecks sorted_checks(const std::vector<HeadingCheckRow>& checks, StationSk
     }
     auto found = std::ranges::find(out.instruments, row.instrument, &InstrumentHeading::instrument);
     if (found == out.instruments.end()) {
-      out.instruments.push_back({row.instrument, {}, {}});
-      sorted.emplace_back();
+      out.instruments.push_back({row.instrument, {}, {}, false});
+      sorted.push_back({{}, row.reference == horizon::Reference::device});
       found = out.instruments.end() - 1;
     }
     const auto index = found - out.instruments.begin();
+    found->magnetic = row.reference == horizon::Reference::magnetic;
     found->checks.push_back(row.id);
-    sorted[index].push_back({row.kind, *measured, horizon::TrueAzimuth::degrees(row.known_true_deg),
-                             row.bearing_sigma_deg, row.known_sigma_deg, row.label,
-                             static_cast<int>(found->checks.size()) - 1});
+    sorted[index].checks.push_back({row.kind, *measured,
+                                    horizon::TrueAzimuth::degrees(row.known_true_deg),
+                                    row.bearing_sigma_deg, row.known_sigma_deg, row.label,
+                                    static_cast<int>(found->checks.size()) - 1});
   }
   return sorted;
 }
@@ -120,13 +126,18 @@ void set_instruments(const SortedChecks& sorted, StationSkyline& out,
                      horizon::Corrections& corrections) {
   for (std::size_t i = 0; i < sorted.size(); ++i) {
     InstrumentHeading& heading = out.instruments[i];
-    heading.correction = horizon::heading_correction(sorted[i]);
+    horizon::HeadingRules rules;
+    if (heading.instrument == "hand compass") rules.most_off_deg = 10;
+    if (sorted[i].north_unknown) rules.most_off_deg.reset();
+    heading.correction = horizon::heading_correction(sorted[i].checks, rules);
     const std::string name = heading.instrument.empty() ? out.station.name : heading.instrument;
     for (const auto& rejected : heading.correction.rejected)
-      out.notes.push_back({Code::bad_input, "error.heading_check_left_out",
-                           sorted[i][rejected.index].label.empty()
-                               ? name
-                               : name + ", " + sorted[i][rejected.index].label});
+      out.notes.push_back(
+          {Code::bad_input,
+           rejected.beyond ? "error.heading_check_beyond" : "error.heading_check_left_out",
+           sorted[i].checks[rejected.index].label.empty()
+               ? name
+               : name + ", " + sorted[i].checks[rejected.index].label});
     if (heading.correction.disputed)
       out.notes.push_back({Code::bad_input, "error.heading_checks_disagree", name});
     corrections.instruments.push_back(heading.correction);
@@ -183,12 +194,16 @@ void add_contact_checks(const std::vector<Sighting>& sightings,
     }
     auto found = std::ranges::find(out.instruments, name, &InstrumentHeading::instrument);
     if (found == out.instruments.end()) {
-      out.instruments.push_back({name, {}, {}});
-      sorted.emplace_back();
+      out.instruments.push_back({name, {}, {}, false});
+      // A needle's error is bounded; a device's own zero can be anywhere.
+      const bool device = std::ranges::any_of(sightings, [&](const Sighting& row) {
+        return row.instrument == name && row.reference == Reference::device;
+      });
+      sorted.push_back({{}, device});
       found = out.instruments.end() - 1;
     }
     found->checks.emplace_back();
-    sorted[found - out.instruments.begin()].push_back(horizon::contact_check(*turn));
+    sorted[found - out.instruments.begin()].checks.push_back(horizon::contact_check(*turn));
     for (std::size_t k = 0; k < turn->left_out.size(); ++k) {
       horizon::FittedContact& contact = out.contacts.fit.contacts[turn->left_out[k]];
       if (!contact.used()) continue;

@@ -26,6 +26,7 @@ struct InstrumentHeading {
   std::string instrument;
   horizon::HeadingCorrection correction;
   std::vector<Id> checks;  // in the order of correction.residual_deg; empty: by the contacts
+  bool magnetic = false;   // its checks were read from the needle
 };
 
 struct StationSkyline {

@@ -9,6 +9,7 @@
 #include "app/touch/screens/screens.h"
 #include "app/touch/screens/sight.h"
 #include "app/touch/screens/skyline_sheets.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 
@@ -175,6 +176,10 @@ std::string advice_words(const horizon::Advice& advice) {
   return advice.open ? tr("advice.open", {words}) : words;
 }
 
+std::string winter_words(const horizon::Ranged& hours) {
+  return number(hours.low) + "–" + number(hours.high);
+}
+
 void band(TouchApp& app, Rect where) {
   Session& session = app.session();
   Ui& ui = app.ui();
@@ -192,11 +197,10 @@ void band(TouchApp& app, Rect where) {
   } else {
     const bool south = session.station()->position.latitude_deg < 0;
     first = tr(south ? "21 June here: {0}" : "21 December here: {0}",
-               {hours_minutes(live->live->shortest_day_h)});
+               {hours_headline(live->live->shortest_range_h)});
     unit = tr("of direct sun") + " · " +
            tr("winter {0} of {1}",
-              {number(live->live->winter_h) + " ± " + number(live->live->winter_sigma_h),
-               number(live->live->winter_flat_h) + " h"});
+              {winter_words(live->live->winter_range_h), number(live->live->winter_flat_h) + " h"});
     if (!live->live->aim_next.empty()) {
       const auto& advice = live->live->aim_next.front();
       second = tr("Next: ") + advice_words(advice);
@@ -205,6 +209,11 @@ void band(TouchApp& app, Rect where) {
     } else {
       second = tr("The winter sun's whole way is marked.");
     }
+  }
+  if (session.skyline() && session.skyline()->skyline().headings_disagree) {
+    second = tr("The heading checks here disagree.") + " " + tr("Take another one.");
+    brief = tr("The heading checks here disagree.");
+    urgent = true;
   }
   const float x = where.x + 16, width = where.w - 32, line = (where.h - 12) / 2;
   const TextStyle strong = ui.style(17, t.ink, Weight::semibold);

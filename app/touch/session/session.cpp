@@ -210,7 +210,8 @@ double Session::heading_offset_deg() const {
 double Session::heading_sigma_deg() const {
   if (skyline_)
     for (const auto& each : skyline_->instruments)
-      if (each.instrument == instrument_name() && each.correction.used > 0)
+      if (each.instrument == instrument_name() &&
+          (each.correction.used > 0 || each.correction.disputed))
         return each.correction.sigma_deg;
   return horizon::HeadingRules{}.unchecked_sigma_deg;
 }
@@ -259,7 +260,7 @@ void Session::post_live() {
     results.paths = keeper->paths;
     if (!input.skyline.points.empty()) {
       if (!keeper->station) keeper->station = std::make_unique<horizon::LiveStation>(input);
-      results.live = keeper->station->update(input.skyline);
+      results.live = keeper->station->update(input.skyline, 48);
     }
     return [this, results = std::move(results)] { live_ = results; };
   });
