@@ -56,7 +56,7 @@ void run_new(const NewOptions& options) {
   const double offset_h =
       options.utc_offset_h.value_or(horizon::solar_zone_h(options.place.longitude_deg));
   if (!survey::range::kClockOffset_h.holds(offset_h) || std::abs(offset_h) > 14)
-    stop_bad_input("a clock is within 14 hours of UTC", "--utc-offset-h");
+    stop_bad_input("error.clock_range", "--utc-offset-h");
   site.created = {now_utc_s(), offset_h};
   FieldBook book = value_or_stop(FieldBook::create(options.file, site));
   survey::Station station;
