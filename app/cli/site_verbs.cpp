@@ -8,9 +8,11 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/cli.h"
+#include "horizon/sun/sun.h"
 #include "app/words/sentence.h"
 #include "survey/assess/site_check.h"
 #include "survey/book/merge.h"
+#include "survey/book/ranges.h"
 #include "survey/book/recover.h"
 #include "survey/book/store.h"
 #include "survey/exchange/exchange.h"
