@@ -13,7 +13,9 @@ int main(int argc, char** argv) {
   app::add_light(cli);
   app::add_site_verbs(cli);
   app::add_handover(cli);
+  app::add_photo(cli);
   app::add_sun(cli);
+  app::add_terrain(cli);
   app::add_valley(cli);
   try {
     cli.parse(argc, argv);

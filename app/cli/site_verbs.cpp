@@ -8,9 +8,11 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/cli.h"
+#include "horizon/sun/sun.h"
 #include "app/words/sentence.h"
 #include "survey/assess/site_check.h"
 #include "survey/book/merge.h"
+#include "survey/book/ranges.h"
 #include "survey/book/recover.h"
 #include "survey/book/store.h"
 #include "survey/exchange/exchange.h"
@@ -42,7 +44,8 @@ json json_of(const std::vector<horizon::Error>& errors) {
 
 struct NewOptions : PlaceOptions {
   std::string file, name, station = "1";
-  double utc_offset_h = 0, eye_height_m = 1.6;
+  std::optional<double> utc_offset_h;
+  double eye_height_m = 1.6;
 };
 
 void run_new(const NewOptions& options) {
@@ -51,7 +54,12 @@ void run_new(const NewOptions& options) {
   site.name = options.name.empty() ? fs::path(options.file).stem().string() : options.name;
   site.position = {options.place.latitude_deg, options.place.longitude_deg, {}};
   if (options.has_height) site.position.height_m = options.place.height_m;
-  site.created = {now_utc_s(), options.utc_offset_h};
+  // The sun's own zone, where nobody says another: never UTC by silence.
+  const double offset_h =
+      options.utc_offset_h.value_or(horizon::solar_zone_h(options.place.longitude_deg));
+  if (!survey::range::kClockOffset_h.holds(offset_h) || std::abs(offset_h) > 14)
+    stop_bad_input("error.clock_range", "--utc-offset-h");
+  site.created = {now_utc_s(), offset_h};
   FieldBook book = value_or_stop(FieldBook::create(options.file, site));
   survey::Station station;
   station.name = options.station;
@@ -61,8 +69,9 @@ void run_new(const NewOptions& options) {
   station.main = true;
   value_or_stop(book.put(station));
   value_or_stop(book.close());
-  std::printf("%s: site \"%s\", station \"%s\"\n", options.file.c_str(), site.name.c_str(),
-              station.name.c_str());
+  std::printf("%s: site \"%s\", station \"%s\", clock UTC%+g h%s\n", options.file.c_str(),
+              site.name.c_str(), station.name.c_str(), offset_h,
+              options.utc_offset_h ? "" : " (from the longitude; --utc-offset-h sets another)");
 }
 
 // ---- import

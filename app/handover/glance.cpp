@@ -231,9 +231,10 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
     pages.y += step;
   }
   pages.y += 4;
-  std::string where = position(main.input.place.latitude_deg, main.input.place.longitude_deg) +
-                      " · " + height(main.input.place.height_m, units) + " · " +
-                      tr("report.main_station", {main.name()});
+  std::string where =
+      position(main.input.place.latitude_deg, main.input.place.longitude_deg) + " · " +
+      height(main.derived.station.position.height_m.value_or(main.input.place.height_m), units) +
+      " · " + tr("report.main_station", {main.name()});
   if (!site.visits.empty()) {
     const auto& visit = site.visits.back();
     where += " · " + tr("report.visited",
@@ -242,6 +243,13 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
   }
   pages.text(where, {8.5f, theme.quiet});
   pages.gap(3);
+  for (const auto& station : site.stations)
+    if (std::any_of(station.derived.instruments.begin(), station.derived.instruments.end(),
+                    [](const auto& i) { return i.correction.disputed; })) {
+      pages.note(tr("report.disputed_title"), {tr("report.doubt.disputed", {station.name()})},
+                 theme.warning_soft);
+      pages.gap(3);
+    }
   draw_headlines(pages, headlines(context));
 
   auto uncertain = doubts(context);

@@ -70,6 +70,8 @@ horizon::Result<std::string> table_csv_of(const FieldBook& book, std::string_vie
 // Photographs into a folder that exists; returns the names given. Existing files stay.
 horizon::Result<std::vector<std::string>> export_photos(const FieldBook& book,
                                                         const std::string& folder);
+// A folder that nobody could know or make before, for this run only; empty: none can be made.
+std::string new_temp_folder(const std::string& prefix);
 // A name that is safe on every file system: no separators, control or reserved characters, no
 // leading or trailing dot or blank, no device names, 80 bytes at most, never empty.
 std::string safe_file_name(std::string_view wish);

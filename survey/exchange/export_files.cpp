@@ -3,6 +3,7 @@
 #include <cctype>
 #include <cerrno>
 #include <cstdio>
+#include <cstdlib>
 #include <cstring>
 #include <filesystem>
 #include <unordered_map>
@@ -55,6 +56,12 @@ bool device_name(std::string stem) {
 }
 
 }  // namespace
+
+std::string new_temp_folder(const std::string& prefix) {
+  std::error_code error;
+  std::string path = (std::filesystem::temp_directory_path(error) / (prefix + "XXXXXX")).string();
+  return !error && mkdtemp(path.data()) ? path : std::string();
+}
 
 std::string safe_file_name(std::string_view wish) {
   std::string name;

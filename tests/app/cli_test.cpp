@@ -7,6 +7,7 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <string>
 
 #include "tests/shell.h"
@@ -21,7 +22,8 @@ struct Run {
 std::string new_name() {
   static int count = 0;
   return (std::filesystem::temp_directory_path() /
-          ("adret_cli_test_" + std::to_string(getpid()) + "_" + std::to_string(count++)))
+          ("adret_cli_test_" + std::to_string(std::random_device{}()) + "_" +
+           std::to_string(count++)))
       .string();
 }
 

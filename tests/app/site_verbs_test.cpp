@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <sstream>
 #include <string>
 
@@ -20,7 +21,9 @@ namespace fs = std::filesystem;
 class Desk {  // a folder of its own, and the program run inside it
  public:
   explicit Desk(const std::string& name)
-      : program_(fs::absolute(ADRET_CLI)), folder_(fs::temp_directory_path() / ("adret-" + name)) {
+      : program_(fs::absolute(ADRET_CLI)),
+        folder_(fs::temp_directory_path() /
+                ("adret-" + name + std::to_string(std::random_device{}()))) {
     fs::remove_all(folder_);
     fs::create_directories(folder_);
   }

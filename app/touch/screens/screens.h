@@ -41,6 +41,7 @@ Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to);
 Rect sheet_over(Ui& ui, Rect area, float height, float widest = 480);
 std::string kind_label(horizon::Kind kind);
 std::string clock_text(TouchApp& app, double utc_s);
+std::string batch_words(TouchApp& app, const Session::Batch& batch);  // of marks taken back
 ChartStyle chart_style(TouchApp& app, float text = 12);
 
 }  // namespace app

@@ -231,6 +231,18 @@ void band(TouchApp& app, Rect where) {
   ui.words({x, where.y + 6 + line, width, line}, lines.size() > 1 ? second : lines.front(), next);
 }
 
+}  // namespace
+
+std::string batch_words(TouchApp& app, const Session::Batch& batch) {
+  const std::string what = batch.label.empty() ? kind_label(batch.kind) : batch.label;
+  const std::string when = clock_text(app, batch.utc_s);
+  return batch.marks.size() == 1 ? tr("a mark ({0}, {1})", {what, when})
+                                 : tr("{0} marks of a trace ({1}, {2})",
+                                      {number(double(batch.marks.size())), what, when});
+}
+
+namespace {
+
 void trace(TouchApp& app, bool held, const std::optional<Aim>& aim) {
   SkylineState& state = app.states().skyline;
   if (held && aim) {
@@ -257,7 +269,9 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   const Rect middle{row.x + side + gap, row.y, mark, row.h};
   if (left) std::swap(first, last);
   if (button(ui, tr("Undo"), first, ButtonLook::plain, session.marks() > 0)) {
-    if (session.undo_mark()) app.say(tr("Last mark taken back. It stays in the file as voided."));
+    if (const auto gone = session.undo_mark(); gone && !gone->marks.empty())
+      app.say_with(tr("Taken back: {0}.", {batch_words(app, *gone)}), tr("Bring back"),
+                   [&app, gone] { (void)app.session().bring_back(*gone); });
     state.selected = -1;
   }
   const bool usable = aim && aim->fault == AimFault::none;

@@ -14,6 +14,7 @@
 #include "horizon/skyline/contact_plan.h"
 #include "horizon/skyline/skyline.h"
 #include "survey/book/model.h"
+#include "survey/assess/station_skyline.h"
 
 namespace app {
 
@@ -31,7 +32,16 @@ struct ArriveState {
   std::string loaded_for;  // the site whose words are in the fields
 };
 
+// A check that cannot be right, or that contradicts the others: waits for a second answer.
+struct DoubtfulCheck {
+  survey::HeadingCheckRow row;
+  survey::StationSkyline then;  // what the skyline would be with it
+  double off_deg = 0;           // of this check, as the compass reads
+  bool too_far = false;         // beyond what this kind of compass can be off; else: contradicts
+};
+
 struct CheckState {
+  std::optional<DoubtfulCheck> doubt;
   int kind = 0;    // 0 sun's shadow, 1 landmark, 2 terrain
   int method = 0;  // horizon::ShadowMethod
   std::string name, position_text, problem, bearing_text;
@@ -44,7 +54,7 @@ struct SkylineState {
   bool follow = true;
   bool keypad = false, label_open = false;
   int field = 0;  // of the keypad: 0 bearing, 1 elevation
-  std::string bearing, elevation, problem;
+  std::string bearing, elevation;
   bool back_bearing = false;
   int selected = -1;   // point of the skyline
   std::string moving;  // id of a mark that the next aim replaces

@@ -10,6 +10,7 @@
 #include "app/touch/script/script.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/exchange/exchange.h"
 
 namespace app {
 namespace {
@@ -115,9 +116,8 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
                                            const std::vector<std::string>& sizes,
                                            const std::string& language) {
   std::vector<std::string> all;
-  const fs::path work = fs::temp_directory_path() / "adret-screens";
+  const fs::path work = survey::new_temp_folder("adret-screens-");
   std::error_code ignored;
-  fs::remove_all(work, ignored);
   if (auto made = make_demo_folder(work.string()); !made) {
     all.push_back("demo: " + made.error().where + ": " + words_of(made.error()));
     return all;

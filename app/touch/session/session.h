@@ -119,7 +119,16 @@ class Session {
                                    const std::string& label);
   horizon::Result<void> mark_typed(double bearing_deg, bool back_bearing, double elevation_deg,
                                    horizon::Kind kind, const std::string& label);
-  horizon::Result<void> undo_mark();
+  // What undo takes back, all that was saved at one moment: one mark, or those of a trace.
+  struct Batch {
+    std::vector<survey::Id> marks;
+    double utc_s = 0;
+    horizon::Kind kind = horizon::Kind::ridge;
+    std::string label;
+  };
+  horizon::Result<Batch> undo_mark();  // no marks: a contact went
+  std::vector<Batch> taken_back() const;  // at this station, the newest first
+  horizon::Result<void> bring_back(const Batch& batch);
   // Aimed at again: a new aim of the same kind and name; the old one is voided.
   horizon::Result<void> move_mark(const survey::Id& id, const Aim& aim);
   horizon::Result<void> void_mark(const survey::Id& id);
@@ -131,6 +140,9 @@ class Session {
   void saved();  // buzzes once what was just written is durable
   bool all_kept() const { return devices_.files->durable(); }
   horizon::Result<void> add_check(survey::HeadingCheckRow check);
+  // The station's skyline as it would be with this check too; nothing is kept.
+  horizon::Result<survey::StationSkyline> skyline_with(survey::HeadingCheckRow check);
+  bool checks_disagree() const;
   const std::vector<survey::HeadingCheckRow>& checks() const { return checks_; }
   // The light of sun or moon came or went just now.
   horizon::Result<void> add_contact(horizon::Body body, horizon::Touch touch, bool came);
