@@ -21,7 +21,7 @@ struct VerbOptions {
 };
 
 void run_handover(const VerbOptions& given) {
-  auto book = value_or_stop(survey::FieldBook::open(given.site, survey::Access::read));
+  auto book = open_site(given.site, survey::Access::read);
   const auto choices = value_or_stop(book.design());
   HandoverOptions options;
   options.out_folder = given.out;
