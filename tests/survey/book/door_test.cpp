@@ -136,7 +136,7 @@ TEST_CASE("a cell that no person could have typed keeps its row out, by name [re
     REQUIRE(alter_file(two.theirs, cell.change));
     const auto received = FieldBook::open(two.theirs, Access::received);
     if (!received) {  // the site's own row: nothing to hang the others on
-      CHECK(said(received.error()).find("names no site") != std::string::npos);
+      CHECK(said(received.error()).find("error.file_names_no_site") != std::string::npos);
     } else {
       REQUIRE_FALSE(received->remarks().empty());
       CHECK(received->remarks()[0].where.find(cell.told) != std::string::npos);
@@ -158,7 +158,7 @@ TEST_CASE("a layer without its top and a site id that is a path are answered [re
   REQUIRE(alter_file(two.theirs, "UPDATE soil_layer SET top_m=NULL; UPDATE site SET id='../..'"));
   const auto received = FieldBook::open(two.theirs, Access::received);
   REQUIRE_FALSE(received);
-  CHECK(said(received.error()).find("names no site") != std::string::npos);
+  CHECK(said(received.error()).find("error.file_names_no_site") != std::string::npos);
   const auto own = must(FieldBook::open(two.theirs));
   const auto site = own.site();
   REQUIRE_FALSE(site);
@@ -188,12 +188,12 @@ TEST_CASE(
     REQUIRE(alter_file(two.theirs, "UPDATE sighting SET elevation_deg=6 WHERE label='spruce'"));
     const std::string told = damage(two.theirs);
     CHECK(told.find("sighting \"spruce\", number 1") == 0);
-    CHECK(told.find("was changed since it was taken") != std::string::npos);
+    CHECK(told.find("error.reading_changed") != std::string::npos);
     CHECK(std::count(told.begin(), told.end(), '\n') == 1);
   }
   SUBCASE("taken out") {
     REQUIRE(alter_file(two.theirs, "DELETE FROM sighting WHERE label='spruce'"));
-    CHECK(damage(two.theirs).find("taken out past this program") != std::string::npos);
+    CHECK(damage(two.theirs).find("error.reading_taken_out") != std::string::npos);
   }
   SUBCASE("put in") {
     REQUIRE(alter_file(two.theirs,
@@ -203,12 +203,12 @@ TEST_CASE(
                        "label, layer, edge, distance_m, width_deg, aim_group, photo_id, note, "
                        "voided_utc, voided_utc_offset_h, void_reason, row_stamp, changed_utc FROM "
                        "sighting LIMIT 1"));
-    CHECK(damage(two.theirs).find("put in past this program") != std::string::npos);
+    CHECK(damage(two.theirs).find("error.reading_put_in") != std::string::npos);
   }
   SUBCASE("a link rewritten") {
     REQUIRE(
         alter_file(two.theirs, "UPDATE adret_chain SET reading_sha256=chain_sha256 WHERE seq=3"));
-    CHECK(damage(two.theirs).find("list of readings was changed") != std::string::npos);
+    CHECK(damage(two.theirs).find("error.chain_changed") != std::string::npos);
   }
   SUBCASE("voided, relabelled, undone and done again by the program: nothing") {
     FieldBook book = must(FieldBook::open(two.theirs));
@@ -229,10 +229,10 @@ TEST_CASE("a file copied without its log is not called complete [regression]") {
   fs::copy_file(folder / "a.gpkg", folder / "b.gpkg");
   const FieldBook copy = must(FieldBook::open(folder / "b.gpkg", Access::read));
   REQUIRE_FALSE(copy.remarks().empty());
-  CHECK(said(copy.remarks()[0]).find("-wal") != std::string::npos);
+  CHECK(said(copy.remarks()[0]).find("error.log_missing") != std::string::npos);
   bool told = false;
   for (const CheckItem& item : must(check_site(copy)))
-    told = told || said(item.what).find("-wal") != std::string::npos;
+    told = told || said(item.what).find("error.log_missing") != std::string::npos;
   CHECK(told);
   must(book.close());
   CHECK(must(FieldBook::open(folder / "a.gpkg", Access::read)).remarks().empty());
@@ -300,7 +300,7 @@ TEST_CASE("a journal that names other files is never played back [property]") {
   for (const Access access : {Access::read, Access::received, Access::write}) {
     const auto book = FieldBook::open(folder / "b.gpkg", access);
     REQUIRE_FALSE(book);
-    CHECK(said(book.error()).find("other files") != std::string::npos);
+    CHECK(said(book.error()).find("error.journal_of_other_files") != std::string::npos);
   }
   must(recover(folder / "b.gpkg", folder / "saved.gpkg"));
   CHECK(fs::exists(victim));

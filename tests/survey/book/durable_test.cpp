@@ -22,7 +22,7 @@ TEST_CASE("a file is replaced or kept as asked, and no link beside it is followe
   CHECK(must(read_file(folder / "a")) == "two");
   const auto refused = write_file(folder / "a", "three", Existing::keep);
   REQUIRE_FALSE(refused);
-  CHECK(said(refused.error()).find("of this name already") != std::string::npos);
+  CHECK(said(refused.error()).find("error.file_exists") != std::string::npos);
   // The names that were written through before.
   std::ofstream(folder / "victim") << "precious";
   fs::create_symlink(folder / "victim", folder / "b.part");
