@@ -23,6 +23,19 @@ void enqueue(std::deque<Waiting>& queue, int lane, Worker::Job job) {
   queue.push_back({lane, std::move(job)});
 }
 
+using Failed = std::function<void(std::exception_ptr)>;
+
+// Runs the job; where it throws, telling so is what is done.
+Worker::Done done_of(Worker::Job& job, const Failed& failed) {
+  try {
+    return job();
+  } catch (...) {
+    return [failed, why = std::current_exception()] {
+      if (failed) failed(why);
+    };
+  }
+}
+
 class ThreadWorker : public Worker {
  public:
   ThreadWorker() : thread_([this] { run(); }) {}
@@ -60,6 +73,10 @@ class ThreadWorker : public Worker {
     std::lock_guard guard(lock_);
     wake_ = std::move(wake);
   }
+  void on_failure(Failed tell) override {
+    std::lock_guard guard(lock_);
+    failed_ = std::move(tell);
+  }
 
  private:
   void run() {
@@ -70,8 +87,9 @@ class ThreadWorker : public Worker {
       Job job = std::move(queue_.front().job);
       queue_.pop_front();
       working_ = true;
+      const Failed failed = failed_;
       guard.unlock();
-      Done done = job();
+      Done done = done_of(job, failed);
       job = {};
       guard.lock();
       working_ = false;
@@ -85,6 +103,7 @@ class ThreadWorker : public Worker {
   std::deque<Waiting> queue_;
   std::vector<Done> done_;
   std::function<void()> wake_;
+  Failed failed_;
   bool working_ = false, ending_ = false;
   std::thread thread_;  // last: starts when all else is there
 };
@@ -96,13 +115,15 @@ class TurnWorker : public Worker {
     if (queue_.empty()) return false;
     Job job = std::move(queue_.front().job);
     queue_.pop_front();
-    if (Done done = job()) done();
+    if (Done done = done_of(job, failed_)) done();
     return true;
   }
   bool busy() const override { return !queue_.empty(); }
   void on_ready(std::function<void()>) override {}
+  void on_failure(Failed tell) override { failed_ = std::move(tell); }
 
  private:
+  Failed failed_;
   std::deque<Waiting> queue_;
 };
 

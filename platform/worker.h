@@ -3,6 +3,7 @@
 // Its result comes back through collect(), on the frame's thread.
 #pragma once
 
+#include <exception>
 #include <functional>
 #include <memory>
 
@@ -18,6 +19,8 @@ class Worker {
   virtual void post(int lane, Job job) = 0;
   virtual bool collect() = 0;  // runs what is done; true if anything was
   virtual bool busy() const = 0;
+  // What a job threw (memory, most of all) ends that job only; told on the frame's thread.
+  virtual void on_failure(std::function<void(std::exception_ptr)> tell) = 0;
   // Called from the working side whenever something can be collected, to end a sleeping loop.
   virtual void on_ready(std::function<void()> wake) = 0;
 };

@@ -30,6 +30,15 @@ T value_or_stop(horizon::Result<T> result) {
   if constexpr (!std::is_void_v<T>) return std::move(*result);
 }
 
+// Opens and tells what opening remarked; true in `remarked` where rows were refused.
+survey::FieldBook open_site(const std::string& path, survey::Access access,
+                            bool* remarked = nullptr);
+// Closes. All is kept whatever comes of it: another program that has the file open is only told.
+void end_with(survey::FieldBook& book);
+
+// Removes what killed runs left unfinished where `file` is to be written, and tells what it was.
+void clear_folder_of(const std::string& file);
+
 // --lat, --lon and --height-m, or --at with a position in any notation.
 struct PlaceOptions {
   horizon::Place place;  // not a number until read

@@ -1,8 +1,10 @@
 #include <cmath>
 #include <cstdio>
+#include <filesystem>
 
 #include "app/cli/cli.h"
 #include "app/words/sentence.h"
+#include "survey/book/durable.h"
 #include "survey/exchange/angle_text.h"
 #include "survey/exchange/beside.h"
 #include "survey/exchange/coordinates.h"
@@ -32,6 +34,29 @@ std::string weather_to_use(const std::string& given, const survey::FieldBook& bo
   if (!kept.empty())
     tell(kept, {horizon::Code::bad_input, "error.weather_kept_beside", ""}, "note: ");
   return kept;
+}
+
+survey::FieldBook open_site(const std::string& path, survey::Access access, bool* remarked) {
+  auto book = value_or_stop(survey::FieldBook::open(path, access));
+  for (const auto& remark : book.remarks()) tell(path, remark, "");
+  if (remarked) *remarked = !book.remarks().empty();
+  return book;
+}
+
+void end_with(survey::FieldBook& book) {
+  const std::string path = book.path();
+  const auto closed = book.close();
+  if (!closed)
+    tell(path, closed.error(), "all is kept; closing: ");
+  else if (closed->log_beside)
+    tell(path, {horizon::Code::failed, "error.log_beside"}, "note: ");
+}
+
+void clear_folder_of(const std::string& file) {
+  std::string folder = std::filesystem::path(file).parent_path().string();
+  if (folder.empty()) folder = ".";
+  for (const std::string& name : survey::clear_leftovers(folder))
+    tell(folder, {horizon::Code::failed, "error.unfinished_removed", name}, "note: ");
 }
 
 namespace {

@@ -125,7 +125,7 @@ void print_plot(const PlotFindings& plot, Units units) {
 }
 
 void run(const Options& given) {
-  const auto book = value_or_stop(survey::FieldBook::open(given.site, survey::Access::read));
+  const auto book = open_site(given.site, survey::Access::read);
   GroundOptions options;
   std::optional<survey::WeatherFile> weather;
   if (const std::string file = weather_to_use(given.weather, book); !file.empty()) {

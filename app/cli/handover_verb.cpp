@@ -22,7 +22,7 @@ struct VerbOptions {
 };
 
 void run_handover(const VerbOptions& given) {
-  auto book = value_or_stop(survey::FieldBook::open(given.site, survey::Access::read));
+  auto book = open_site(given.site, survey::Access::read);
   for (const Unprintable& each : unprintable_texts(book))
     tell(given.site,
          {horizon::Code::bad_input,

@@ -261,8 +261,7 @@ int run_table(const LightOptions& options) {
 
 // From a site file: the station that was asked for, or all.
 void run_site(LightOptions options) {
-  const auto book =
-      value_or_stop(survey::FieldBook::open(options.site_file, survey::Access::received));
+  const auto book = open_site(options.site_file, survey::Access::received);
   options.weather_file = weather_to_use(options.weather_file, book);
   const survey::SiteSettings settings = value_or_stop(survey::site_settings(book));
   survey::Json list = survey::Json::array();

@@ -2,6 +2,7 @@
 #include <exception>
 
 #include "app/cli/cli.h"
+#include "app/words/sentence.h"
 
 int main(int argc, char** argv) {
   CLI::App cli{"Adret: sun, ground and access of a building plot in a mountain valley."};
@@ -28,7 +29,7 @@ int main(int argc, char** argv) {
     if (!stop.message.empty()) std::fprintf(stderr, "adret-cli: %s\n", stop.message.c_str());
     return stop.exit_code;
   } catch (const std::exception& error) {
-    std::fprintf(stderr, "adret-cli: %s\n", error.what());
+    std::fprintf(stderr, "adret-cli: %s\n", app::words_of(survey::error_of(error)).c_str());
     return 1;
   }
 }

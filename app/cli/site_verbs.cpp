@@ -11,6 +11,7 @@
 #include "horizon/sun/sun.h"
 #include "app/words/sentence.h"
 #include "survey/assess/site_check.h"
+#include "survey/book/durable.h"
 #include "survey/book/merge.h"
 #include "survey/book/ranges.h"
 #include "survey/book/recover.h"
@@ -60,6 +61,7 @@ void run_new(const NewOptions& options) {
   if (!survey::range::kClockOffset_h.holds(offset_h) || std::abs(offset_h) > 14)
     stop_bad_input("error.clock_range", "--utc-offset-h");
   site.created = {now_utc_s(), offset_h};
+  clear_folder_of(options.file);
   FieldBook book = value_or_stop(FieldBook::create(options.file, site));
   survey::Station station;
   station.name = options.station;
@@ -68,7 +70,7 @@ void run_new(const NewOptions& options) {
   station.time = site.created;
   station.main = true;
   value_or_stop(book.put(station));
-  value_or_stop(book.close());
+  end_with(book);
   std::printf("%s: site \"%s\", station \"%s\", clock UTC%+g h%s\n", options.file.c_str(),
               site.name.c_str(), station.name.c_str(), offset_h,
               options.utc_offset_h ? "" : " (from the longitude; --utc-offset-h sets another)");
@@ -182,8 +184,9 @@ json json_of_import(const FieldBook& book, const std::string& file, const survey
 
 void run_import(const ImportArguments& arguments) {
   const auto reference = horizon::reference_named(arguments.reference);
-  if (!reference) stop_bad_input("error.write_reference", "--reference " + arguments.reference);
-  FieldBook book = value_or_stop(FieldBook::open(arguments.site));
+  if (!reference)
+    stop_bad_input("write true, magnetic, grid or device", "--reference " + arguments.reference);
+  FieldBook book = open_site(arguments.site, survey::Access::write);
   survey::ImportOptions options;
   options.reference = *reference;
   options.instrument = arguments.instrument;
@@ -208,7 +211,7 @@ void run_import(const ImportArguments& arguments) {
     if (!arguments.json) std::printf("%s: %s\n", file.c_str(), done_words(book, *result).c_str());
     answer.push_back(json_of_import(book, file, *result));
   }
-  value_or_stop(book.close());
+  end_with(book);
   if (arguments.json) print(answer);
   if (any_bad) throw Stop{2, ""};
 }
@@ -220,10 +223,11 @@ struct ExportArguments {
 };
 
 void run_export(const ExportArguments& arguments) {
-  const FieldBook book = value_or_stop(FieldBook::open(arguments.site, survey::Access::read));
+  const FieldBook book = open_site(arguments.site, survey::Access::read);
   if (arguments.file.empty() && arguments.photos.empty())
     stop_bad_input("error.name_a_file", arguments.site);
   if (!arguments.file.empty()) {
+    clear_folder_of(arguments.file);
     const std::string end = fs::path(arguments.file).extension().string();
     if (end == ".gpkg") {
       value_or_stop(book.export_to(arguments.file));
@@ -238,8 +242,8 @@ void run_export(const ExportArguments& arguments) {
       else if (end == ".csv")
         text = value_or_stop(survey::marks_csv_of(book));
       else
-        stop_bad_input("error.export_ending", arguments.file);
-      value_or_stop(survey::write_file(arguments.file, text));
+        stop_bad_input("the name must end in .gpkg, .geojson, .gpx or .csv", arguments.file);
+      value_or_stop(survey::write_file(arguments.file, text, survey::Existing::keep));
     }
     std::printf("%s\n", arguments.file.c_str());
   }
@@ -270,32 +274,25 @@ void run_merge(const MergeArguments& arguments) {
     if (equals == std::string::npos) stop_bad_input("error.write_choice", "--choose " + choice);
     choices.by_key[choice.substr(0, equals)] = take_named(choice.substr(equals + 1), "--choose");
   }
-  {
-    const FieldBook mine = value_or_stop(FieldBook::open(arguments.mine, survey::Access::received));
-    value_or_stop(mine.export_to(arguments.out));
-  }
   survey::MergeReport report;
+  bool refused = false;
   {
-    // Whatever fails from here on must not leave a copy that looks like the merged site.
-    auto discard = [&](const horizon::Error& error) {
-      std::error_code ignored;
-      fs::remove(arguments.out, ignored);
-      stop(error);
-    };
-    auto out = FieldBook::open(arguments.out);
-    if (!out) discard(out.error());
-    auto theirs = FieldBook::open(arguments.theirs, survey::Access::received);
-    if (!theirs) {
-      static_cast<void>(out->close());
-      discard(theirs.error());
-    }
-    auto merged = survey::merge(*out, *theirs, choices);
-    if (!merged) {
-      static_cast<void>(out->close());
-      discard(merged.error());
-    }
-    report = *merged;
-    value_or_stop(out->close());
+    // In a hidden folder until it is whole: a copy of the first file must not look like the merge.
+    clear_folder_of(arguments.out);
+    const auto place = value_or_stop(survey::Unfinished::folder(arguments.out));
+    const std::string work = (fs::path(place.path()) / "merged.gpkg").string();
+    std::error_code ignored;
+    if (fs::exists(arguments.out, ignored))
+      stop_bad_input("there is a file of this name already; choose another", arguments.out);
+    bool first = false, second = false;
+    const FieldBook mine = open_site(arguments.mine, survey::Access::received, &first);
+    const FieldBook theirs = open_site(arguments.theirs, survey::Access::received, &second);
+    refused = first || second;
+    value_or_stop(mine.export_to(work));
+    FieldBook out = value_or_stop(FieldBook::open(work));
+    report = value_or_stop(survey::merge(out, theirs, choices));
+    value_or_stop(out.close());
+    value_or_stop(survey::move_file(work, arguments.out, survey::Existing::keep));
   }
   if (arguments.json) {
     json conflicts = json::array();
@@ -304,6 +301,7 @@ void run_merge(const MergeArguments& arguments) {
                            {"table", c.table},
                            {"row", c.row_name},
                            {"column", c.column},
+                           {"reading", c.reading},
                            {"first", c.mine},
                            {"second", c.theirs},
                            {"first_changed_utc", c.mine_changed_utc},
@@ -313,6 +311,8 @@ void run_merge(const MergeArguments& arguments) {
            {"removed", report.removed},
            {"kept_because_needed", report.kept},
            {"photos", report.photo_bytes},
+           {"removed_rows", report.removed_rows},
+           {"readings_taken_back_in_one_copy", report.readings_kept},
            {"conflicts", conflicts}});
   } else {
     std::printf(
@@ -320,6 +320,9 @@ void run_merge(const MergeArguments& arguments) {
         "%d photos\n",
         arguments.out.c_str(), report.added, report.changed, report.removed, report.kept,
         report.photo_bytes);
+    for (const std::string& row : report.removed_rows) std::printf("removed: %s\n", row.c_str());
+    for (const std::string& row : report.readings_kept)
+      std::printf("taken back in one copy, kept and voided: %s\n", row.c_str());
     for (const survey::Conflict& c : report.conflicts)
       std::printf(
           "both changed %s \"%s\"%s%s\n  first:  %s  (%s)\n  second: %s  (%s)\n"
@@ -334,6 +337,7 @@ void run_merge(const MergeArguments& arguments) {
                  report.conflicts.size());
     throw Stop{2, ""};
   }
+  if (refused) throw Stop{2, ""};
 }
 
 // ---- check
@@ -362,7 +366,8 @@ void run_recover(const CheckArguments& arguments) {
 
 void run_check(const CheckArguments& arguments) {
   if (!arguments.recover.empty()) return run_recover(arguments);
-  const FieldBook book = value_or_stop(FieldBook::open(arguments.site, survey::Access::read));
+  const FieldBook book = value_or_stop(
+      FieldBook::open(arguments.site, survey::Access::read));  // check tells its remarks
   survey::CheckOptions options;
   options.photos = !arguments.no_photos;
   const auto items = value_or_stop(survey::check_site(book, options));

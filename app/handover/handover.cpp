@@ -1,7 +1,6 @@
 #include "app/handover/handover.h"
 
 #include <algorithm>
-#include <cerrno>
 #include <filesystem>
 #include <optional>
 #include <utility>
@@ -30,36 +29,32 @@ using horizon::Result;
 class Workplace {
  public:
   static Result<Workplace> in(const std::string& out_folder) {
-    Workplace place;
-    place.out_ = out_folder;
     std::error_code error;
-    place.made_out_ = !fs::exists(out_folder, error);
+    const bool made = !fs::exists(out_folder, error);
     fs::create_directories(out_folder, error);
     if (error) return tl::unexpected(survey::disk_error(out_folder, error.value()));
-    for (int i = 0; i < 1000; ++i) {
-      place.folder_ = (fs::path(out_folder) / (".unfinished-" + std::to_string(i))).string();
-      if (fs::create_directory(place.folder_, error)) return place;
-      if (error) break;
-    }
-    const std::string folder = std::exchange(place.folder_, "");
-    return tl::unexpected(survey::disk_error(folder, error ? error.value() : EEXIST));
+    survey::clear_leftovers(out_folder);  // of a hand-over that was killed
+    auto folder = survey::Unfinished::folder((fs::path(out_folder) / "handover").string());
+    if (!folder) return tl::unexpected(folder.error());
+    return Workplace(std::move(*folder), made ? out_folder : "");
   }
   Workplace(Workplace&& other) noexcept
-      : out_(std::exchange(other.out_, "")),
-        folder_(std::exchange(other.folder_, "")),
-        made_out_(std::exchange(other.made_out_, false)) {}
+      : folder_(std::move(other.folder_)), made_out_(std::exchange(other.made_out_, "")) {}
   Workplace& operator=(Workplace&&) = delete;
   ~Workplace() {
+    folder_.reset();
     std::error_code ignored;
-    if (!folder_.empty()) fs::remove_all(folder_, ignored);
-    if (made_out_) fs::remove(out_, ignored);  // only where it is empty
+    if (!made_out_.empty()) fs::remove(made_out_, ignored);  // only where it is empty
   }
-  std::string at(const std::string& name) const { return (fs::path(folder_) / name).string(); }
+  std::string at(const std::string& name) const {
+    return (fs::path(folder_->path()) / name).string();
+  }
 
  private:
-  Workplace() = default;
-  std::string out_, folder_;
-  bool made_out_ = false;
+  Workplace(survey::Unfinished folder, std::string made_out)
+      : folder_(std::move(folder)), made_out_(std::move(made_out)) {}
+  std::optional<survey::Unfinished> folder_;
+  std::string made_out_;
 };
 
 class Package {
@@ -77,7 +72,7 @@ class Package {
                    const Result<std::string>& bytes, bool packed_already = false) {
     if (cancelled_ && cancelled_()) return tl::unexpected(cancelled_error());
     if (!bytes) return tl::unexpected(bytes.error());
-    if (auto ok = survey::write_file(path_of(name), *bytes); !ok) return ok;
+    if (auto ok = survey::write_scratch(path_of(name), *bytes); !ok) return ok;
     list(name, about, packed_already);
     return {};
   }
@@ -193,8 +188,8 @@ Result<void> add_photos(Package& package, const survey::FieldBook& book, const S
     std::snprintf(head, sizeof head, "photos/%04d-", number);
     const auto* station = site.station(photo.station_id);
     const std::string what = !photo.label.empty() ? photo.label : station ? station->name() : "";
-    const std::string name =
-        head + file_name_of(what, "photo") + (photo.media_type == "image/png" ? ".png" : ".jpg");
+    const std::string name = head + survey::file_stem_of(what, "photo") +
+                             (photo.media_type == "image/png" ? ".png" : ".jpg");
     if (auto ok = package.add(name, tr("package.photo", {photo.label, photo.note}), *bytes, true);
         !ok) {
       return ok;
@@ -224,30 +219,22 @@ Result<survey::WeatherFile> read_weather(const survey::FieldBook& book, const st
   return file;
 }
 
-Result<void> move_into_place(const std::string& from, const std::string& to) {
-  std::error_code error;
-  if (fs::is_directory(to, error)) fs::remove_all(to, error);
-  fs::rename(from, to, error);
-  if (error) return tl::unexpected(survey::disk_error(to, error.value()));
-  return {};
+// Names that none of the three outputs has yet: "site", "site-2", ...
+std::string free_stem(const std::string& folder, const std::string& stem) {
+  const auto taken = [&](const std::string& name) {
+    std::error_code ignored;
+    for (const char* end : {"-package.zip", "-report.pdf", "-package"})
+      if (fs::symlink_status(fs::path(folder) / (name + end), ignored).type() !=
+          fs::file_type::not_found)
+        return true;
+    return false;
+  };
+  std::string name = stem;
+  for (int i = 2; taken(name); ++i) name = stem + "-" + std::to_string(i);
+  return name;
 }
 
 }  // namespace
-
-std::string file_name_of(const std::string& name, const std::string& fallback) {
-  std::string out;
-  for (char c : name) {
-    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
-    if (plain) {
-      out += static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
-    } else if (!out.empty() && out.back() != '-') {
-      out += '-';
-    }
-    if (out.size() >= 40) break;
-  }
-  while (!out.empty() && out.back() == '-') out.pop_back();
-  return out.empty() ? fallback : out;
-}
 
 Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOptions& options,
                                const Progress& progress, const Cancelled& cancelled) {
@@ -295,7 +282,7 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
     part(0.6, 0.85)(static_cast<double>(i) / static_cast<double>(site->stations.size()),
                     site->stations[i].name());
     const std::string folder = "station-" + std::to_string(i + 1) + "-" +
-                               file_name_of(site->stations[i].name(), "station") + "/";
+                               survey::file_stem_of(site->stations[i].name(), "station") + "/";
     if (weather && weather->layout == survey::WeatherFile::Layout::epw) {
       if (auto ok = package.add(folder + "weather_adjusted.epw",
                                 tr("package.weather", {site->stations[i].name()}),
@@ -319,7 +306,9 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
       !ok) {
     return tl::unexpected(ok.error());
   }
-  const std::string name = file_name_of(site->site().name, "site");
+  const std::string stem = survey::file_stem_of(site->site().name, "site");
+  const std::string name =
+      options.existing == survey::Existing::keep ? free_stem(options.out_folder, stem) : stem;
   const auto out = [&](const std::string& ending) {
     return (fs::path(options.out_folder) / (name + ending)).string();
   };
@@ -328,21 +317,24 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   result.package_path = out("-package.zip");
   std::error_code ignored;
   result.package_bytes = fs::file_size(place->at("package.zip"), ignored);
-  if (auto ok = survey::write_file(place->at("report.pdf"), *pdf); !ok)
+  if (auto ok = survey::write_scratch(place->at("report.pdf"), *pdf); !ok)
     return tl::unexpected(ok.error());
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   // From here on only names change.
-  if (auto ok = move_into_place(place->at("package.zip"), result.package_path); !ok) {
-    return tl::unexpected(ok.error());
-  }
-  if (auto ok = move_into_place(place->at("report.pdf"), result.report_path); !ok) {
-    return tl::unexpected(ok.error());
-  }
+  for (const auto& [from, to] : {std::pair{place->at("package.zip"), result.package_path},
+                                 std::pair{place->at("report.pdf"), result.report_path}})
+    if (auto ok = survey::move_file(from, to, options.existing); !ok)
+      return tl::unexpected(ok.error());
   if (options.unpacked) {
     result.unpacked_path = out("-package");
-    if (auto ok = move_into_place(place->at("package"), result.unpacked_path); !ok) {
+    for (const auto& entry : package.entries)
+      if (auto ok = survey::flush_to_device(entry.path); !ok) return tl::unexpected(ok.error());
+    std::error_code ignored;
+    if (options.existing == survey::Existing::replace)
+      fs::remove_all(result.unpacked_path, ignored);
+    if (auto ok = survey::move_file(place->at("package"), result.unpacked_path, options.existing);
+        !ok)
       return tl::unexpected(ok.error());
-    }
   }
   result.files = std::move(package.files);
   if (progress) progress(1, "");

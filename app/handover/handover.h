@@ -1,7 +1,7 @@
 // app/handover/handover.h: everything for the designer, out of one field book: the report, and one
 // zip with site file, report, charts, tables, shading surfaces, photographs and a README.
-// Whole:  all is written into a hidden folder first and moved into place at the end; a failure or a
-//         cancel leaves the folder as it was
+// Whole:  all is written into a hidden folder first, flushed to the device and moved into place at
+//         the end; a failure or a cancel leaves the folder as it was
 // Same:   the same site and options (time included) give the same bytes
 // Errors: no sightings; folder not writable, disk full; weather file that does not fit
 // Used by the app's Hand over stop and by `adret-cli handover`.
@@ -13,6 +13,7 @@
 
 #include "app/handover/report.h"
 #include "app/handover/tables.h"
+#include "survey/book/durable.h"
 
 namespace app {
 
@@ -23,6 +24,8 @@ struct HandoverOptions {
   bool photos = true;        // originals into the package, copies into the report
   bool unpacked = false;     // the package's files also as a folder beside the zip
   int draws = 200;           // of the uncertainty
+  // keep: an earlier hand-over stays, this one is numbered: "larkholm-2-package.zip"
+  survey::Existing existing = survey::Existing::keep;
 };
 
 struct Handover {
@@ -35,8 +38,5 @@ struct Handover {
 horizon::Result<Handover> make_handover(const survey::FieldBook& book,
                                         const HandoverOptions& options, const Progress& progress,
                                         const Cancelled& cancelled);
-
-// A name that every file system takes: letters, digits and '-'.
-std::string file_name_of(const std::string& name, const std::string& fallback);
 
 }  // namespace app

@@ -5,6 +5,7 @@
 #include <cstdio>
 
 #include "app/words/words.h"
+#include "survey/book/text.h"
 
 namespace app {
 namespace {
@@ -17,16 +18,7 @@ std::string cell(double value, int decimals) {
   return text;
 }
 
-// RFC 4180: quoted where a comma, quote or line break is inside.
-std::string quoted(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string out = "\"";
-  for (char c : text) {
-    if (c == '"') out += '"';
-    out += c;
-  }
-  return out + "\"";
-}
+std::string quoted(const std::string& text) { return survey::csv_field(survey::csv_text(text)); }
 
 std::string kind_of(const horizon::Skyline& skyline, const horizon::MaskPiece& piece) {
   if (piece.open || piece.obstacle < 0) return "open";

@@ -11,9 +11,10 @@
 
 #include "app/drawing/fonts.h"
 #include "app/touch/script/screenshots.h"
-#include "app/touch/script/script.h"
 #include "app/words/sentence.h"
 #include "survey/exchange/exchange.h"
+#include "app/touch/script/script.h"
+#include "app/touch/session/crash_mark.h"
 
 namespace {
 
@@ -79,7 +80,9 @@ int run_script(const Options& options) {
 
 }  // namespace
 
-int main(int argc, char** argv) {
+namespace {
+
+int run(int argc, char** argv) {
   Options options;
   for (int i = 1; i < argc; ++i) {
     const std::string arg = argv[i];
@@ -114,7 +117,9 @@ int main(int argc, char** argv) {
   }
   if (!options.script.empty()) return run_script(options);
 
-  app::TouchApp touch_app(platform::system_devices(options.folder));
+  auto devices = platform::system_devices(options.folder);
+  app::mark_crashes_at(devices.files->settings_file() + ".crashed");
+  app::TouchApp touch_app(std::move(devices));
   if (!options.site.empty()) {
     if (touch_app.session().open_site(options.site)) touch_app.go(app::ScreenId::skyline);
   }
@@ -130,4 +135,15 @@ int main(int argc, char** argv) {
   window.run();
   touch_app.session().close_site();
   return 0;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  try {
+    return run(argc, argv);
+  } catch (const std::exception& error) {  // every entry was kept when it was made
+    std::fprintf(stderr, "adret: %s\n", app::words_of(survey::error_of(error)).c_str());
+    return 1;
+  }
 }

@@ -98,8 +98,21 @@ bool TouchApp::dusk() const {
 
 Color TouchApp::background() const { return dusk() ? kDusk.paper : kDaylight.paper; }
 
+// Nothing that is thrown ends the app: the site is closed, with all that was kept, and the list shown.
+void TouchApp::gave_way() {
+  session_.gave_way(std::current_exception());
+  screen_ = from_ = ScreenId::sites;
+  states_ = {};
+  fresh_ = true;
+}
+
 bool TouchApp::poll() {
-  const bool news = session_.poll();
+  bool news = true;
+  try {
+    news = session_.poll();
+  } catch (const std::exception&) {
+    gave_way();
+  }
   if (news) fresh_ = true;
   if (!toast_.empty() && now_s() > toast_until_s_) {
     toast_.clear();
@@ -284,7 +297,11 @@ void TouchApp::draw(Canvas& canvas, FrameInput frame) {
   fresh_ = false;
   ui_.begin(canvas, frame);
   canvas.fill(rectangle({0, 0, frame.width, frame.height}), {ui_.theme().paper});
-  frame_around(ui_.page());
+  try {
+    frame_around(ui_.page());
+  } catch (const std::exception&) {
+    gave_way();
+  }
   toast(ui_.page());
   ui_.end();
 }

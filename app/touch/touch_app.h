@@ -84,6 +84,8 @@ class TouchApp {
 
   Session session_;
   Ui ui_;
+  void gave_way();
+
   ScreenStates states_;
   ScreenId screen_ = ScreenId::sites, from_ = ScreenId::sites;
   bool fresh_ = true, mark_key_ = false;

@@ -80,15 +80,6 @@ void Checker::package() {
   }
 }
 
-std::string name_of_row(const Table& table, const Cells& cells) {
-  for (const char* column : {"name", "label", "file_name", "people", "what"}) {
-    const int at = table.index_of(column);
-    if (at >= 0 && !words_of(cells[at]).empty())
-      return table.name + " \"" + words_of(cells[at]).substr(0, 60) + "\"";
-  }
-  return table.name + " " + words_of(cells[0]);
-}
-
 void Checker::rows() {
   std::unordered_set<std::string> ids;
   std::vector<std::pair<const Table*, std::vector<StoredRow>>> all;
@@ -227,6 +218,10 @@ horizon::Result<std::vector<CheckItem>> check_site(const FieldBook& book,
     if (!checker.items.empty()) return checker.items;
     checker.package();
     checker.rows();
+    for (const horizon::Error& error : broken_chain(book.store()))
+      checker.add(Weight::damage, error.where, error.sentence());
+    for (const horizon::Error& remark : book.remarks())
+      checker.add(Weight::doubtful, remark.where, remark.sentence());
     if (options.photos) checker.photos();
     const bool sound = std::ranges::none_of(
         checker.items, [](const CheckItem& item) { return item.weight == Weight::damage; });

@@ -59,9 +59,9 @@ std::string exchange(Store& store, bool undo) {
     const auto now = find_row(store, *entry.table, entry.id);
     std::optional<Cells> then;
     if (const auto* image = std::get_if<std::string>(&entry.image))
-      then = cells_of_image(*entry.table, *image);
+      check_cells(*entry.table, then.emplace(cells_of_image(*entry.table, *image)));
     if (now || then)
-      write_state(store, *entry.table, entry.fid, now, then ? &*then : nullptr,
+      write_state(store, *entry.table, now ? now->fid : entry.fid, now, then ? &*then : nullptr,
                   new_stamp(*entry.table));
     const Cells update = {now ? Cell(image_of(*entry.table, now->cells)) : Cell(), step,
                           entry.place};

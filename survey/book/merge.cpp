@@ -56,6 +56,8 @@ struct Outcome {
   std::optional<Cells> cells;
   std::string stamp, changed_utc;
   std::vector<Conflict> conflicts;  // not empty: nothing is written
+  std::optional<Cells> beside;      // their reading, added as a row of its own
+  bool reading_kept = false;
 };
 
 // The same from either side.
@@ -73,6 +75,20 @@ std::string row_name(const Table& table, const Cells& cells) {
     if (at >= 0 && !words_of(cells[at]).empty()) return words_of(cells[at]).substr(0, 60);
   }
   return words_of(cells[0]);
+}
+
+void set_void(const Table& table, Cells& cells, const std::string& when, const char* reason) {
+  const int at = table.index_of("voided_utc");
+  if (at < 0 || !std::holds_alternative<std::monostate>(cells[at])) return;
+  cells[at] = when;
+  cells[at + 1] = 0.0;
+  cells[table.index_of("void_reason")] = std::string(reason);
+}
+
+bool same_reading(const Table& table, const Cells& a, const Cells& b) {
+  for (std::size_t i = 0; i < table.columns.size(); ++i)
+    if (table.columns[i].raw && a[i] != b[i]) return false;
+  return true;
 }
 
 // The latest state that both knew: of the stamps one side has left behind or stands on.
@@ -100,10 +116,22 @@ std::optional<Take> choice_for(const Choices& choices, const Conflict& conflict)
   return found != choices.by_key.end() ? std::optional(found->second) : choices.all;
 }
 
+// Their reading under an id of its own, the same whoever merges.
+Cells as_another_row(const Table& table, const Cells& cells) {
+  Cells other = cells;
+  std::string hex = sha256_hex(image_of(table, cells)).substr(0, 32);
+  hex[12] = '8';  // RFC 9562, version 8
+  hex[16] = 'a';
+  for (const int at : {8, 13, 18, 23}) hex.insert(at, "-");
+  other[0] = hex;
+  return other;
+}
+
 Outcome both_changed(const Table& table, const Side& mine, const Side& theirs,
                      const Choices& choices) {
   Outcome out;
   out.changed_utc = std::max(mine.changed(), theirs.changed());
+  bool theirs_beside = false;
   auto decide = [&](Conflict conflict, auto use_theirs) {
     conflict.table = table.name;
     conflict.id = words_of((mine.row ? mine.row : theirs.row)->cells[0]);
@@ -121,7 +149,16 @@ Outcome both_changed(const Table& table, const Side& mine, const Side& theirs,
     const auto ancestor = common_ancestor(table, mine, theirs);
     for (std::size_t i = 0; i < table.columns.size(); ++i) {
       const Cell &a = mine.row->cells[i], &b = theirs.row->cells[i];
-      if (a == b || (ancestor && b == (*ancestor)[i])) continue;
+      if (a == b) continue;
+      if (table.columns[i].raw) {
+        decide({.column = table.columns[i].name,
+                .mine = words_of(a),
+                .theirs = words_of(b),
+                .reading = true},
+               [&] { theirs_beside = true; });
+        continue;
+      }
+      if (ancestor && b == (*ancestor)[i]) continue;
       if (ancestor && a == (*ancestor)[i]) {
         (*out.cells)[i] = b;
         continue;
@@ -137,7 +174,23 @@ Outcome both_changed(const Table& table, const Side& mine, const Side& theirs,
              if (theirs.row) out.cells = theirs.row->cells;
            });
   }
+  if (theirs_beside && out.conflicts.empty()) {
+    out.beside = as_another_row(table, theirs.row->cells);
+    set_void(table, *out.cells, out.changed_utc, "the other copy's reading was chosen");
+  }
   out.stamp = joint_stamp(table, mine.stamp(), theirs.stamp(), out.cells);
+  return out;
+}
+
+// A reading that only one side still has.
+Outcome kept_reading(const Table& table, const Side& mine, const Side& theirs) {
+  const Side& has = mine.row ? mine : theirs;
+  Outcome out;
+  out.cells = has.row->cells;
+  out.changed_utc = std::max(mine.changed(), theirs.changed());
+  set_void(table, *out.cells, out.changed_utc, "taken back in one copy");
+  out.stamp = joint_stamp(table, mine.stamp(), theirs.stamp(), out.cells);
+  out.reading_kept = true;
   return out;
 }
 
@@ -153,6 +206,16 @@ Outcome outcome_of(const Table& table, const Side& mine, const Side& theirs,
                    const Choices& choices) {
   if (!theirs.known()) return state_of(mine);
   if (!mine.known()) return state_of(theirs);
+  // Whatever the stamps of a received file say, no reading is changed by them, and none goes.
+  if (table.keep_for_ever && mine.row.has_value() != theirs.row.has_value()) {
+    const Side &has = mine.row ? mine : theirs, &gone = mine.row ? theirs : mine;
+    // A merge has seen to it before.
+    return has.superseded.contains(gone.stamp()) ? state_of(has)
+                                                 : kept_reading(table, mine, theirs);
+  }
+  if (mine.row && theirs.row && !same_reading(table, mine.row->cells, theirs.row->cells) &&
+      !mine.superseded.contains(theirs.stamp()))
+    return both_changed(table, mine, theirs, choices);
   if (mine.stamp() == theirs.stamp() || mine.superseded.contains(theirs.stamp()))
     return state_of(mine);
   if (theirs.superseded.contains(mine.stamp())) return state_of(theirs);
@@ -233,8 +296,11 @@ void apply(Store& store, const Table& table, const std::string& id, const Side& 
       remember(db, table, id, side->stamp(),
                side->row ? Cell(image_of(table, side->row->cells)) : Cell());
   if (mine.known() && mine.stamp() == outcome.stamp) return;
+  note_change(store, table, mine.row ? mine.row->fid : 0, id, mine.row);
   const Cells key = {table.name, id};
   db.again("DELETE FROM adret_removed WHERE table_name=? AND row_id=?", key).step();
+  if (outcome.reading_kept && !mine.row)
+    report.readings_kept.push_back(table.name + " \"" + row_name(table, *outcome.cells) + "\"");
   if (outcome.cells) {
     if (!mine.row)
       ++report.added;
@@ -245,56 +311,36 @@ void apply(Store& store, const Table& table, const std::string& id, const Side& 
   } else {
     if (mine.row) {
       ++report.removed;
+      report.removed_rows.push_back(table.name + " \"" + row_name(table, mine.row->cells) + "\"");
       const Cells fid = {mine.row->fid};
       db.again("DELETE FROM " + sql_name(table.name) + " WHERE fid=?", fid).step();
     }
     const Cells gone = {table.name, id, outcome.stamp, outcome.changed_utc};
     db.again("INSERT INTO adret_removed VALUES (?, ?, ?, ?)", gone).step();
   }
-  store.touched = true;
-}
-
-// The bytes of every photo row of the result that mine lacks, one at a time.
-int copy_photo_bytes(Store& mine, Store& theirs) {
-  std::vector<std::string> missing;
-  Statement rows = mine.db.prepare(
-      "SELECT DISTINCT sha256 FROM photo WHERE sha256 NOT IN (SELECT sha256 FROM photo_data)");
-  while (rows.step()) missing.push_back(rows.text(0));
-  rows.reset();
-  int copied = 0;
-  for (const std::string& hash : missing) {
-    const Cells key = {hash};
-    Statement& bytes = theirs.db.again("SELECT bytes FROM photo_data WHERE sha256=?", key);
-    if (bytes.step()) {
-      const std::string picture = bytes.text(0);
-      if (sha256_hex(picture) == hash) {
-        keep_bytes(mine.db, hash, picture);
-        ++copied;
-      }
-    }
-    bytes.reset();
+  if (outcome.beside && !find_row(store, table, words_of((*outcome.beside)[0]))) {
+    put_row(store, table, *outcome.beside);
+    ++report.added;
   }
-  return copied;
+  store.touched = true;
 }
 
 MergeReport merge_stores(Store& mine, Store& theirs, const Choices& choices, bool part) {
   if (mine.access != Access::write) give_up(Code::failed, "error.file_read_only", mine.db.path());
   MergeReport report;
-  Transaction transaction(mine.db);
-  std::vector<Plan> plans = plan_merge(mine, theirs, choices, part);
-  report.kept = bring_back_needed(plans);
-  for (Plan& plan : plans)
-    for (const auto& [id, outcome] : plan.outcomes) {
-      if (outcome.conflicts.empty())
-        apply(mine, *plan.table, id, plan.mine[id], plan.theirs[id], outcome, report);
-      report.conflicts.insert(report.conflicts.end(), outcome.conflicts.begin(),
-                              outcome.conflicts.end());
-    }
-  report.photo_bytes = copy_photo_bytes(mine, theirs);
-  // A step back to before the merge would silently drop what the other side wrote.
-  mine.db.run("DELETE FROM adret_step_row; DELETE FROM adret_step");
-  transaction.commit();
-  ++mine.changes;
+  in_change(mine, "merge", [&] {
+    std::vector<Plan> plans = plan_merge(mine, theirs, choices, part);
+    report.kept = bring_back_needed(plans);
+    for (Plan& plan : plans)
+      for (const auto& [id, outcome] : plan.outcomes) {
+        if (outcome.conflicts.empty())
+          apply(mine, *plan.table, id, plan.mine[id], plan.theirs[id], outcome, report);
+        report.conflicts.insert(report.conflicts.end(), outcome.conflicts.begin(),
+                                outcome.conflicts.end());
+      }
+    report.photo_bytes =
+        copy_photo_bytes(theirs.photo_source ? *theirs.photo_source : theirs.db, mine.db);
+  });
   return report;
 }
 

@@ -3,8 +3,12 @@
 //          both, column by column against the last state both knew; where both changed one column
 //          differently it is a conflict: the row stays as it is on each side until a choice is
 //          given. A row removed on one side comes back if rows of the other side belong to it.
+// Readings: a reading (every raw column) only ever is added or voided. Where two copies read
+//          differently it is a conflict: nothing changes until a choice is given, and a choice for the
+//          other's value voids this reading and adds theirs beside it. A reading that one copy took
+//          back and the other still has stays, voided.
 // Result:  the same whichever copy is `mine`, where there is no conflict; merging again changes
-//          nothing. What a row was before stays in the file. Undo begins anew after a merge.
+//          nothing. What a row was before stays in the file. The merge is one step of undo.
 // Errors:  two different sites; damaged rows of the other file
 #pragma once
 
@@ -23,6 +27,7 @@ struct Conflict {
   std::string row_name;      // for people: the row's name or label
   std::string mine, theirs;  // the two values, for people
   std::string mine_changed_utc, theirs_changed_utc;
+  bool reading = false;  // a raw value: neither is ever overwritten
   std::string key() const { return table + "/" + id + "/" + column; }
 };
 
@@ -35,6 +40,8 @@ struct Choices {
 struct MergeReport {
   int added = 0, changed = 0, removed = 0, kept = 0;  // kept: removed on one side, still needed
   int photo_bytes = 0;                                // pictures copied
+  std::vector<std::string> removed_rows;              // by name
+  std::vector<std::string> readings_kept;             // taken back in one copy; voided, not gone
   std::vector<Conflict> conflicts;                    // left for a choice
 };
 

@@ -36,7 +36,8 @@ horizon::Result<std::string> FieldBook::photo_bytes(const Id& id) const {
   return guarded([&] {
     const Photo photo = value_or_throw(get<Photo>(id));
     const Cells key = {photo.sha256};
-    Statement& statement = store_->db.again("SELECT bytes FROM photo_data WHERE sha256=?", key);
+    Database& where = store_->photo_source ? *store_->photo_source : store_->db;
+    Statement& statement = where.again("SELECT bytes FROM photo_data WHERE sha256=?", key);
     if (!statement.step()) give_up(Code::not_found, "error.photo_bytes_missing", photo.file_name);
     std::string bytes = statement.text(0);
     statement.reset();

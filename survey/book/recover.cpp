@@ -4,6 +4,7 @@
 #include <unordered_map>
 #include <unordered_set>
 
+#include "survey/book/durable.h"
 #include "survey/book/page_scan.h"
 #include "survey/book/row_cells.h"
 #include "survey/book/store_internal.h"
@@ -91,7 +92,7 @@ void save(const Found& found, const std::string& source, const std::string& new_
   FieldBook book = value_or_throw(FieldBook::create(new_path, site));
   Database& db = book.store().db;
   Transaction transaction(db);
-  db.run("DELETE FROM site");
+  db.run("DELETE FROM site; DELETE FROM adret_superseded");
   bool has_site = false;
   for (const auto& [table, row] : found.rows) {
     if (table->single && recovery.rows.contains(table->name)) continue;
@@ -134,10 +135,19 @@ horizon::Result<Recovery> recover(const std::string& damaged, const std::string&
     return horizon::fail(Code::bad_input, "error.file_exists", new_path);
   if (!fs::is_regular_file(damaged, error))
     return horizon::fail(Code::not_found, "error.no_such_file", damaged);
-  const std::string source = new_path + ".source";
-  auto result = guarded([&] {
+  return guarded([&] {
+    // All in a hidden folder, gone at the end.
+    const auto place = value_or_throw(Unfinished::folder(new_path));
+    const std::string source = place.path() + "/source";
     copy_beside(damaged, source);
     if (fs::exists(damaged + "-wal", error)) copy_beside(damaged + "-wal", source + "-wal");
+    if (fs::exists(damaged + "-journal", error))
+      copy_beside(damaged + "-journal", source + "-journal");
+    try {
+      check_journal(source);
+    } catch (const Failure&) {
+      fs::remove(source + "-journal", error);
+    }
     Found found;
     try {
       Database db(source, "mode=rw");
@@ -150,12 +160,10 @@ horizon::Result<Recovery> recover(const std::string& damaged, const std::string&
     if (found.rows.empty()) give_up(Code::bad_input, "error.nothing_left_to_recover", damaged);
     Recovery recovery;
     recovery.unreadable = found.unreadable;
-    save(found, source, new_path, recovery);
+    save(found, source, place.path() + "/new.gpkg", recovery);
+    value_or_throw(move_file(place.path() + "/new.gpkg", new_path, Existing::keep));
     return recovery;
   });
-  for (const char* end : {"", "-wal", "-shm", "-journal"}) fs::remove(source + end, error);
-  if (!result) fs::remove(new_path, error);
-  return result;
 }
 
 }  // namespace survey

@@ -11,14 +11,18 @@ std::string select_from(const Table& table) {
   return "SELECT " + select_list(table) + " FROM " + sql_name(table.name);
 }
 
+// Never OR REPLACE: that would let a planted index remove other rows.
 std::string insert_into(const Table& table) {
   std::string names = "fid, row_stamp, changed_utc", places = "?1, ?2, ?3";
+  std::string again = "row_stamp=excluded.row_stamp, changed_utc=excluded.changed_utc";
   for (std::size_t i = 0; i < table.columns.size(); ++i) {
-    names += ", " + sql_name(table.columns[i].name);
+    const std::string name = sql_name(table.columns[i].name);
+    names += ", " + name;
     places += ", ?" + std::to_string(i + 4);
+    again += ", " + name + "=excluded." + name;
   }
-  return "INSERT OR REPLACE INTO " + sql_name(table.name) + " (" + names + ") VALUES (" + places +
-         ")";
+  return "INSERT INTO " + sql_name(table.name) + " (" + names + ") VALUES (" + places +
+         ") ON CONFLICT (fid) DO UPDATE SET " + again;
 }
 
 void check_raw(const Table& table, const Cells& before, const Cells& after) {
@@ -53,7 +57,11 @@ std::optional<StoredRow> find_row(Store& store, const Table& table, const std::s
 std::vector<StoredRow> all_rows(Store& store, const Table& table) {
   Statement& statement = store.db.again(select_from(table) + " ORDER BY fid");
   std::vector<StoredRow> rows;
-  while (statement.step()) rows.push_back(stored_row(table, statement));
+  while (statement.step()) {
+    if (rows.size() >= kMostRows)
+      give_up(Code::bad_input, {"error.too_many_rows", {table.name}}, store.db.path());
+    rows.push_back(stored_row(table, statement));
+  }
   statement.reset();
   return rows;
 }
@@ -76,6 +84,7 @@ void insert_row(Database& db, const Table& table, std::int64_t fid, const std::s
   Cells values = {fid == 0 ? Cell() : Cell(fid), stamp, changed_utc};
   values.insert(values.end(), cells.begin(), cells.end());
   db.again(insert_into(table), values).step();
+  if (table.keep_for_ever) add_to_chain(db, table, cells);
 }
 
 void write_state(Store& store, const Table& table, std::int64_t fid,

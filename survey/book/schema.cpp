@@ -2,7 +2,7 @@
 // Source: OGC 12-128r18, clauses 1.1 (base), 2.1 (features), 2.4 (attributes), annex C
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
+#include <set>
 
 #include "horizon/time.h"
 #include "survey/book/geometry.h"
@@ -54,6 +54,10 @@ CREATE TABLE adret_step (
 CREATE TABLE adret_step_row (
   step INTEGER NOT NULL, place INTEGER NOT NULL, table_name TEXT NOT NULL, row_fid INTEGER NOT NULL,
   row_id TEXT NOT NULL, image TEXT, PRIMARY KEY (step, place)) WITHOUT ROWID;
+CREATE TABLE adret_chain (
+  seq INTEGER PRIMARY KEY NOT NULL, table_name TEXT NOT NULL, row_id TEXT NOT NULL,
+  reading_sha256 TEXT NOT NULL, chain_sha256 TEXT NOT NULL);
+CREATE INDEX adret_chain_by_row ON adret_chain (table_name, row_id);
 CREATE TABLE adret_sketch (
   fid INTEGER PRIMARY KEY NOT NULL, elevation_deg TEXT NOT NULL, kind TEXT NOT NULL);
 )";
@@ -75,17 +79,6 @@ std::string sql_type(const Column& column) {
     default:
       return "TEXT";
   }
-}
-
-std::string literal(const Cell& cell) {
-  if (const auto* text = std::get_if<std::string>(&cell)) {
-    std::string result = "'";
-    for (const char c : *text) result += c == '\'' ? std::string("''") : std::string(1, c);
-    return result + "'";
-  }
-  if (std::holds_alternative<Blob>(cell)) return "NULL";
-  const std::string words = words_of(cell);
-  return words.empty() ? "NULL" : words;
 }
 
 void create_table(Database& db, const Table& table) {
@@ -116,23 +109,6 @@ void register_table(Database& db, const std::string& name, const std::string& me
         .step();
 }
 
-void add_missing(Database& db) {
-  for (const Table* table : all_tables()) {
-    std::vector<std::string> there;
-    Statement info = db.prepare("PRAGMA table_info(" + sql_name(table->name) + ")");
-    while (info.step()) there.push_back(info.text(1));
-    if (there.empty()) {
-      create_table(db, *table);
-      register_table(db, table->name, table->meaning, table->geometry());
-      continue;
-    }
-    for (const Column& column : table->columns)
-      if (std::ranges::find(there, column.name) == there.end())
-        db.run("ALTER TABLE " + sql_name(table->name) + " ADD COLUMN " + sql_name(column.name) +
-               " " + sql_type(column) + " DEFAULT " + literal(column.standard));
-  }
-}
-
 void set_version(Database& db) {
   db.again("INSERT INTO adret_schema VALUES (?, ?)",
            {std::int64_t{kSchemaVersion}, horizon::format_utc(now_utc_s(), 3)})
@@ -146,55 +122,45 @@ void create_schema(Database& db) {
   db.run(kStandardTables);
   db.run(kOwnTables);
   register_table(db, "photo_data", "the bytes of photographs, by their SHA-256", nullptr);
-  add_missing(db);
+  for (const Table* table : all_tables()) {
+    create_table(db, *table);
+    register_table(db, table->name, table->meaning, table->geometry());
+  }
   set_version(db);
 }
 
-void check_schema(Database& db) {
+void check_is_site_file(Database& db) {
   const std::string& path = db.path();
   if (db.number("PRAGMA application_id") != 1196444487 ||
-      !db.number("SELECT count(*) FROM sqlite_master WHERE name='adret_schema'"))
+      !db.number("SELECT count(*) FROM sqlite_master WHERE type='table' AND name='adret_schema'"))
     give_up(Code::bad_input, "error.no_site_file", path);
-  Statement code = db.prepare(
-      "SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view') "
-      "OR sql LIKE 'CREATE VIRTUAL%' LIMIT 1");
-  if (code.step())
-    give_up(Code::bad_input, {"error.file_holds_code", {code.text(0), code.text(1)}}, path);
-  const std::int64_t version = db.number("SELECT max(version) FROM adret_schema");
+  const std::int64_t version = db.number("SELECT version FROM adret_schema ORDER BY version DESC");
   if (version > kSchemaVersion)
     give_up(Code::bad_input, {"error.file_of_newer_layout", {version, kSchemaVersion}}, path);
-  if (version < kSchemaVersion) return;  // what is missing is added before writing
-  for (const Table* table : all_tables()) {
-    Statement info = db.prepare("PRAGMA table_xinfo(" + sql_name(table->name) + ")");
-    std::size_t known = 0;
-    while (info.step()) {
-      if (info.integer(6) != 0)
-        give_up(Code::bad_input, {"error.column_is_computed", {table->name, info.text(1)}}, path);
-      if (table->index_of(info.text(1)) >= 0) ++known;
-    }
-    if (known != table->columns.size())
-      give_up(Code::bad_input, {"error.table_lacks_columns", {table->name}}, path);
-  }
 }
 
-void migrate(const std::string& path) {
-  Database db(path, "mode=rw");
-  const std::int64_t version = db.number("SELECT max(version) FROM adret_schema");
-  if (version >= kSchemaVersion) return;
-  db.run("PRAGMA wal_checkpoint(TRUNCATE)");
-  const std::string copy = path + ".layout-" + std::to_string(version) + ".bak";
-  std::error_code error;
-  std::filesystem::copy_file(path, copy, std::filesystem::copy_options::overwrite_existing, error);
-  if (error) give_up(Code::failed, {"error.old_layout_copy_failed", {error.message()}}, copy);
-  migrate(db);
-  db.run("PRAGMA journal_mode=DELETE");
-}
-
-void migrate(Database& db) {
-  Transaction transaction(db);
-  add_missing(db);
-  set_version(db);
-  transaction.commit();
+bool has_our_schema(Database& db) {
+  static constexpr const char* kList =
+      "SELECT type || char(10) || name || char(10) || tbl_name || char(10) || coalesce(sql, '') "
+      "FROM sqlite_master LIMIT 1000";
+  const auto list = [](Database& one) {
+    std::set<std::string> items;
+    Statement rows = one.prepare(kList);
+    while (rows.step()) items.insert(rows.text(0));
+    return items;
+  };
+  static const std::set<std::string> ours = [&] {
+    Database fresh = Database::temporary("");
+    create_schema(fresh);
+    return list(fresh);
+  }();
+  if (list(db) != ours) return false;
+  if (db.number("SELECT version FROM adret_schema ORDER BY version DESC") != kSchemaVersion)
+    return false;
+  // A row number near the last there can be would soon let no row in.
+  return db.number(
+             "SELECT count(*) FROM sqlite_sequence WHERE typeof(seq)<>'integer' OR "
+             "seq>1000000000000 OR seq<0") == 0;
 }
 
 void refresh_contents(Database& db) {

@@ -6,6 +6,8 @@
 #include <array>
 #include <chrono>
 #include <cstdio>
+#include <new>
+#include <stdexcept>
 
 namespace survey {
 
@@ -13,6 +15,12 @@ using horizon::Code;
 
 void give_up(Code code, horizon::Sentence why, std::string where) {
   throw Failure{horizon::Error{code, std::move(why), std::move(where)}};
+}
+
+horizon::Error error_of(const std::exception& error) {
+  if (dynamic_cast<const std::bad_alloc*>(&error) || dynamic_cast<const std::length_error*>(&error))
+    return {Code::failed, "error.no_memory"};
+  return {Code::failed, {"error.not_worked_out", {error.what()}}};
 }
 
 namespace {
@@ -37,6 +45,8 @@ namespace {
       give_up(Code::bad_input, "error.file_damaged", path);
     case SQLITE_IOERR:
       give_up(Code::failed, {"error.disk_no_answer", {extended}}, path);
+    case SQLITE_NOMEM:
+      throw std::bad_alloc();
     case SQLITE_TOOBIG:
       give_up(Code::bad_input, "error.entry_too_large", path);
     default:
@@ -126,15 +136,7 @@ Database::Database(const std::string& path, const char* options) : path_(path) {
   open(uri_of(path, options));
 }
 
-Database::Database(Database& original) : path_(original.path_) {
-  open("");
-  sqlite3_backup* backup = sqlite3_backup_init(db_, "main", original.db_, "main");
-  if (backup) sqlite3_backup_step(backup, -1);
-  const int result = backup ? sqlite3_backup_finish(backup) : sqlite3_errcode(db_);
-  if (result == SQLITE_OK) return;
-  sqlite3_close(std::exchange(db_, nullptr));
-  throw_sqlite(nullptr, result, path_);
-}
+Database::Database(const std::string& path) : path_(path) { open(""); }
 
 void Database::open(const std::string& uri) {
   const int result = sqlite3_open_v2(
@@ -150,7 +152,11 @@ void Database::open(const std::string& uri) {
   sqlite3_db_config(db_, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
   sqlite3_db_config(db_, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
   sqlite3_db_config(db_, SQLITE_DBCONFIG_ENABLE_VIEW, 0, nullptr);
+  sqlite3_drop_modules(db_, nullptr);
   sqlite3_limit(db_, SQLITE_LIMIT_LENGTH, 64'000'000);
+  sqlite3_limit(db_, SQLITE_LIMIT_SQL_LENGTH, 100'000);
+  sqlite3_limit(db_, SQLITE_LIMIT_EXPR_DEPTH, 100);
+  sqlite3_limit(db_, SQLITE_LIMIT_WORKER_THREADS, 0);
   sqlite3_exec(db_, "PRAGMA cell_size_check=ON; PRAGMA mmap_size=0", nullptr, nullptr, nullptr);
 }
 

@@ -7,6 +7,7 @@
 #include <sqlite3.h>
 
 #include <cstdint>
+#include <exception>
 #include <memory>
 #include <string>
 #include <string_view>
@@ -24,6 +25,8 @@ struct Failure {
 };
 [[noreturn]] void give_up(horizon::Code code, horizon::Sentence why, std::string where = {});
 
+horizon::Error error_of(const std::exception& error);  // survey/book/store.h
+
 template <class T>
 T value_or_throw(horizon::Result<T> result) {
   if (!result) throw Failure{std::move(result.error())};
@@ -40,6 +43,8 @@ auto guarded(Work&& work) -> horizon::Result<decltype(work())> {
     }
   } catch (Failure& failure) {
     return tl::unexpected<horizon::Error>(std::move(failure.error));
+  } catch (const std::exception& error) {
+    return tl::unexpected<horizon::Error>(error_of(error));
   }
 }
 
@@ -59,6 +64,7 @@ class Statement {
   Cell cell(int column) const;
   std::string text(int column) const;  // empty for NULL
   std::int64_t integer(int column) const { return sqlite3_column_int64(statement_.get(), column); }
+  int columns() const { return sqlite3_column_count(statement_.get()); }
   void reset();
 
  private:
@@ -72,10 +78,15 @@ class Database {
  public:
   // options: of an SQLite URI, "mode=ro&immutable=1".
   Database(const std::string& path, const char* options);
-  // A copy in a temporary place of its own, gone when this closes; it goes by the same path.
-  explicit Database(Database& original);
+  // An empty one in a temporary place of its own, gone when this closes; it goes by the path given.
+  static Database temporary(const std::string& path) { return Database(path); }
+  Database(Database&& other) noexcept
+      : db_(std::exchange(other.db_, nullptr)),
+        path_(std::move(other.path_)),
+        kept_(std::move(other.kept_)) {}
   ~Database();
   Database& operator=(const Database&) = delete;
+  void goes_by(const std::string& path) { path_ = path; }  // in what people read
 
   void run(const std::string& sql);  // several statements, no result
   Statement prepare(const std::string& sql) const;
@@ -90,6 +101,7 @@ class Database {
   const std::string& path() const { return path_; }
 
  private:
+  explicit Database(const std::string& path);
   void open(const std::string& uri);
   sqlite3* db_ = nullptr;
   std::string path_;

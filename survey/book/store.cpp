@@ -1,8 +1,10 @@
 #include "survey/book/store.h"
 
 #include <filesystem>
+#include <fstream>
 
 #include "horizon/time.h"
+#include "survey/book/durable.h"
 #include "survey/book/row_cells.h"
 #include "survey/book/store_internal.h"
 
@@ -25,16 +27,76 @@ const char* reading_options(const std::string& path) {
                                                                       : "mode=ro&immutable=1";
 }
 
+// Written while a log was to lie beside it, and none does: copied without it, or the last program
+// to close it was another.
+std::optional<horizon::Error> log_is_missing(const std::string& path) {
+  char header[20] = {};
+  std::ifstream(path, std::ios::binary).read(header, sizeof header);
+  std::error_code error;
+  if (header[18] != 2 || fs::exists(path + "-wal", error)) return {};
+  return horizon::Error{Code::bad_input, "error.log_missing", path};
+}
+
+// What a kill or a power cut left half changed is put back to what was acknowledged. Where the
+// file cannot be written, on a copy.
+std::unique_ptr<Database> open_to_read(const std::string& path, Access access) {
+  if (!has_content(path + "-journal"))
+    return std::make_unique<Database>(path, reading_options(path));
+  if (access != Access::received) try {
+      auto db = std::make_unique<Database>(path, "mode=rw");
+      db->number("PRAGMA user_version");
+      return db;
+    } catch (const Failure&) {
+      // Not ours to write: a copy then.
+    }
+  const std::string copy = (fs::temp_directory_path() / ("adret-read-" + random_hex(8))).string();
+  const auto discard = [&] {
+    std::error_code ignored;
+    for (const char* end : {"", "-journal"}) fs::remove(copy + end, ignored);
+  };
+  std::error_code error;
+  fs::copy_file(path, copy, error);
+  if (!error) fs::copy_file(path + "-journal", copy + "-journal", error);
+  if (error) {
+    discard();
+    throw Failure{{Code::failed, {"error.file_not_copied", {error.message()}}, path}};
+  }
+  try {
+    auto db = std::make_unique<Database>(copy, "mode=rw");
+    db->number("PRAGMA user_version");
+    db->goes_by(path);
+    discard();  // it stays as long as it is open
+    return db;
+  } catch (...) {
+    discard();
+    throw;
+  }
+}
+
+void check_pages(Database& db) {
+  const std::string state = db.word("PRAGMA quick_check(1)");
+  if (state != "ok") give_up(Code::bad_input, {"error.file_damaged_state", {state}}, db.path());
+}
+
 void begin_log(Database& db) {
   // FULL: the log is on the disk before a change is acknowledged. Where there is no shared memory
   // for a log, SQLite stays with its rollback journal, which is as safe.
   db.run("PRAGMA synchronous=FULL");
-  db.prepare("PRAGMA journal_mode=WAL").step();
+  // EXTRA: the end of a rollback journal, too, is on the disk.
+  if (db.word("PRAGMA journal_mode=WAL") != "wal") db.run("PRAGMA synchronous=EXTRA");
+}
+
+// What others may have put into it, or an older layout, never gets to the tables of the book.
+std::unique_ptr<Store> behind_the_door(std::unique_ptr<Database> source, Access access) {
+  auto store = std::make_unique<Store>(std::move(source), access);
+  through_the_door(*store->photo_source, store->db, false, store->remarks);
+  return store;
 }
 
 }  // namespace
 
 Id new_id() { return random_uuid(); }
+std::string short_hash(std::string_view text) { return sha256_hex(text).substr(0, 12); }
 
 FieldBook::FieldBook(std::unique_ptr<Store> store) : store_(std::move(store)) {}
 FieldBook::FieldBook(FieldBook&&) noexcept = default;
@@ -52,21 +114,21 @@ horizon::Result<FieldBook> FieldBook::create(const std::string& path, Site site)
   if (fs::exists(path, error)) return horizon::fail(Code::bad_input, "error.file_exists", path);
   if (site.id.empty()) site.id = new_id();
   if (site.created.utc_s == 0) site.created.utc_s = now_utc_s();
-  auto book = guarded([&] {
+  return guarded([&] {
     Cells cells = cells_of(site);
     check_cells(table_of<Site>(), cells);
-    auto store = std::make_unique<Store>(path, "mode=rwc", Access::write);
-    Database& db = store->db;
-    begin_log(db);
-    Transaction transaction(db);
-    create_schema(db);
-    write_state(*store, table_of<Site>(), 0, {}, &cells, new_stamp(table_of<Site>()));
-    transaction.commit();
-    return FieldBook(std::move(store));
+    auto place = value_or_throw(Unfinished::file(path));
+    {
+      Store store(place.path(), "mode=rw", Access::write);
+      Transaction transaction(store.db);
+      create_schema(store.db);
+      write_state(store, table_of<Site>(), 0, {}, &cells, new_stamp(table_of<Site>()));
+      transaction.commit();
+      store.db.close();
+    }
+    value_or_throw(place.land(Existing::keep));
+    return value_or_throw(open(path));
   });
-  // What was begun of a file that did not come about is no use to anyone.
-  if (!book && !has_content(path)) fs::remove(path, error);
-  return book;
 }
 
 horizon::Result<FieldBook> FieldBook::open(const std::string& path, Access access) {
@@ -74,50 +136,55 @@ horizon::Result<FieldBook> FieldBook::open(const std::string& path, Access acces
   if (!fs::is_regular_file(path, error))
     return horizon::fail(Code::not_found, "error.no_such_file", path);
   return guarded([&] {
-    const bool write = access == Access::write;
-    auto open_it = [&] {
-      auto store = std::make_unique<Store>(path, write ? "mode=rw" : reading_options(path), access);
-      check_schema(store->db);
-      return store;
-    };
-    auto store = open_it();
-    if (access == Access::received) {
-      const std::string state = store->db.word("PRAGMA quick_check(1)");
-      if (state != "ok") give_up(Code::bad_input, {"error.file_damaged_state", {state}}, path);
-    }
-    const bool old = store->db.number("SELECT max(version) FROM adret_schema") < kSchemaVersion;
-    if (old && !write) {
-      store = std::make_unique<Store>(*store);
-      migrate(store->db);
-      check_schema(store->db);
-    }
-    if (write) {
-      if (old) {
+    check_journal(path);
+    const auto missing = log_is_missing(path);
+    std::unique_ptr<Store> store;
+    std::vector<horizon::Error> remarks;
+    if (access == Access::write) {
+      store = std::make_unique<Store>(path, "mode=rw", access);
+      check_is_site_file(store->db);
+      if (!has_our_schema(store->db)) {
         store.reset();
-        migrate(path);
-        store = open_it();
+        rewrite_through_the_door(path, remarks);
+        store = std::make_unique<Store>(path, "mode=rw", access);
       }
       begin_log(store->db);
       Transaction probe(store->db);  // a read-only file or a lock shows now, not at the first mark
+    } else {
+      auto db = open_to_read(path, access);
+      check_is_site_file(*db);
+      if (access == Access::received) check_pages(*db);
+      store = access == Access::received || !has_our_schema(*db)
+                  ? behind_the_door(std::move(db), access)
+                  : std::make_unique<Store>(std::move(*db), access);
     }
+    store->remarks.insert(store->remarks.end(), remarks.begin(), remarks.end());
+    if (missing) store->remarks.push_back(*missing);
     return FieldBook(std::move(store));
   });
 }
 
-horizon::Result<void> FieldBook::close() {
-  if (!store_) return {};
+const std::vector<horizon::Error>& FieldBook::remarks() const { return store_->remarks; }
+
+horizon::Result<Closed> FieldBook::close() {
+  if (!store_) return Closed{};
   const auto store = std::move(store_);
-  if (store->access != Access::write) return guarded([&] { store->db.close(); });
   return guarded([&] {
+    Closed closed;
     Database& db = store->db;
-    if (store->touched) {
-      Transaction transaction(db);
-      refresh_contents(db);
-      transaction.commit();
+    if (store->access == Access::write) {
+      // All is kept by now: what follows only tidies up, and may be done the next time.
+      if (store->touched)
+        (void)guarded([&] {
+          Transaction transaction(db);
+          refresh_contents(db);
+          transaction.commit();
+        });
+      const auto mode = guarded([&] { return db.word("PRAGMA journal_mode=DELETE"); });
+      closed.log_beside = !mode || *mode == "wal";
     }
-    const std::string mode = db.word("PRAGMA journal_mode=DELETE");
     db.close();
-    if (mode == "wal") give_up(Code::failed, "error.file_still_open_elsewhere", store->db.path());
+    return closed;
   });
 }
 
@@ -132,7 +199,11 @@ horizon::Result<std::vector<Row>> FieldBook::all() const {
     const Table& table = table_of<Row>();
     Statement& statement = store_->db.again("SELECT " + select_list(table) + " FROM " +
                                             sql_name(table.name) + " ORDER BY fid");
-    while (statement.step()) rows.push_back(row_of<Row>(stored_row(table, statement).cells));
+    while (statement.step()) {
+      if (rows.size() >= kMostRows)
+        give_up(Code::bad_input, {"error.too_many_rows", {table.name}}, path());
+      rows.push_back(checked_row<Row>(table, stored_row(table, statement).cells));
+    }
     statement.reset();
     return rows;
   });
@@ -143,7 +214,7 @@ horizon::Result<Row> FieldBook::get(const Id& id) const {
   return guarded([&] {
     const auto row = find_row(*store_, table_of<Row>(), id);
     if (!row) give_up(Code::not_found, "error.no_such_row", table_of<Row>().name + " " + id);
-    return row_of<Row>(row->cells);
+    return checked_row<Row>(table_of<Row>(), row->cells);
   });
 }
 
@@ -151,8 +222,8 @@ template <class Row>
 horizon::Result<std::vector<Row>> FieldBook::where(std::string_view column, const Id& id) const {
   return guarded([&] {
     std::vector<Row> rows;
-    for (const Cells& cells : rows_where(*store_, table_of<Row>(), column, id))
-      rows.push_back(row_of<Row>(cells));
+    for (Cells& cells : rows_where(*store_, table_of<Row>(), column, id))
+      rows.push_back(checked_row<Row>(table_of<Row>(), std::move(cells)));
     return rows;
   });
 }

@@ -11,6 +11,7 @@
 #pragma once
 
 #include <cstdint>
+#include <exception>
 #include <functional>
 #include <memory>
 #include <string>
@@ -27,8 +28,13 @@ inline constexpr std::int64_t kMaxPhotoBytes = 50'000'000;
 
 enum class Access : std::uint8_t {
   write,
-  read,      // changes nothing, not even beside the file
-  received,  // read, and every page is checked first: for a file from somebody else
+  read,      // changes nothing, but that what a kill left half done is put back
+  received,  // read through the one door: for a file from somebody else. Every page is checked, every
+             // cell of every row, and nothing of its schema is used; what is refused is remarked
+};
+
+struct Closed {
+  bool log_beside = false;  // another program has it open; the -wal file beside belongs to it
 };
 
 struct Store;  // the open database; survey/book/store_internal.h
@@ -41,7 +47,10 @@ class FieldBook {
   FieldBook(FieldBook&&) noexcept;
   FieldBook& operator=(FieldBook&&) noexcept;
   ~FieldBook();  // closes; call close() to hear of a failure
-  horizon::Result<void> close();
+  // Every change was kept before; an error here only says that the file could not be tidied.
+  horizon::Result<Closed> close();
+  // Of opening: rows that were refused, a log that is missing, an older file kept beside.
+  const std::vector<horizon::Error>& remarks() const;
   const std::string& path() const;
   bool read_only() const;
 
@@ -109,6 +118,12 @@ struct SiteList {
 };
 // Every site file (*.gpkg) directly in the folder.
 horizon::Result<SiteList> list_sites(const std::string& folder);
+
+// What the standard library threw, memory above all, in words.
+horizon::Error error_of(const std::exception& error);
+
+// 12 hex digits of the SHA-256: for a file name that must not be made of a received text itself.
+std::string short_hash(std::string_view text);
 
 // A random UUID (version 4) from the system's generator.
 Id new_id();

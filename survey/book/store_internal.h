@@ -8,20 +8,26 @@
 #include <functional>
 #include <optional>
 
+#include "survey/book/row_cells.h"
 #include "survey/book/store.h"
 #include "survey/book/table.h"
 
 namespace survey {
 
 inline constexpr int kSchemaVersion = 3;
+inline constexpr int kMostRows = 500'000;  // of a table; no site has a tenth of it
 
 struct Store {
   Store(const std::string& path, const char* options, Access how)
       : db(path, options), access(how) {}
-  // A copy out of sight of the file, to be changed without changing that.
-  explicit Store(Store& original) : db(original.db), access(original.access) {}
+  Store(Database&& opened, Access how) : db(std::move(opened)), access(how) {}
+  // An empty database out of sight, for what is read through the door from `source`.
+  Store(std::unique_ptr<Database> source, Access how)
+      : db(Database::temporary(source->path())), access(how), photo_source(std::move(source)) {}
   Database db;
   Access access;
+  std::unique_ptr<Database> photo_source;  // where the bytes of photographs stayed
+  std::vector<horizon::Error> remarks;     // of opening
   std::uint64_t changes = 0;
   bool touched = false;   // since opening
   std::int64_t step = 0;  // of the change in progress; 0 = none yet
@@ -37,12 +43,30 @@ struct StoredRow {
 
 // schema.cpp
 void create_schema(Database& db);
-// Refuses what is no site file, is newer than this program, or holds code.
-void check_schema(Database& db);
-void migrate(const std::string& path);  // to kSchemaVersion, keeping a copy; nothing to do: nothing
-void migrate(Database& db);             // the same, keeping none
-void refresh_contents(Database& db);    // bounds and last change of each table
+// Refuses what is no site file or is newer than this program.
+void check_is_site_file(Database& db);
+// Every table and index as this program makes them, nothing else, and row numbers left to give.
+bool has_our_schema(Database& db);
+void refresh_contents(Database& db);          // bounds and last change of each table
 std::string select_list(const Table& table);  // fid, row_stamp, changed_utc, columns
+
+// door.cpp
+// Row by row, each cell checked, into the fresh schema of `to`. What is refused is listed, by name.
+// steps: undo steps too (of one's own file). Photographs' bytes stay behind.
+void through_the_door(Database& from, Database& to, bool steps,
+                      std::vector<horizon::Error>& refused);
+int copy_photo_bytes(Database& from, Database& to);  // of every photo row that lacks them
+// A file of an older layout, or with what is not ours in it, is written anew; the old one is kept.
+void rewrite_through_the_door(const std::string& path, std::vector<horizon::Error>& remarks);
+// Before the file is opened: a rollback journal that would touch other files is refused.
+void check_journal(const std::string& path);
+
+// chain.cpp
+// Readings in the order in which they came, each with the hash of what was read and of all before.
+void add_to_chain(Database& db, const Table& table, const Cells& cells);
+// What does not agree with the chain: readings changed or gone past the program.
+std::vector<horizon::Error> broken_chain(Store& store);
+std::string name_of_row(const Table& table, const Cells& cells);  // for people
 
 // rows.cpp
 StoredRow stored_row(const Table& table, const Statement& statement);
@@ -53,6 +77,17 @@ std::vector<Cells> rows_where(Store& store, const Table& table, std::string_view
 // fid 0: a new number. Nothing else is recorded.
 void insert_row(Database& db, const Table& table, std::int64_t fid, const std::string& stamp,
                 const std::string& changed_utc, const Cells& cells);
+// As stored, each cell checked: a file may have been changed past the program.
+template <class Row>
+Row checked_row(const Table& table, Cells cells) {
+  try {
+    check_cells(table, cells);
+  } catch (Failure& failure) {
+    failure.error.where += ", " + name_of_row(table, cells);
+    throw;
+  }
+  return row_of<Row>(cells);
+}
 Id put_row(Store& store, const Table& table, Cells cells);
 void remove_row(Store& store, const Table& table, const std::string& id);
 // Writes a state (nothing = absent) whatever it is, with a stamp; records the one before it.
@@ -66,6 +101,10 @@ void in_change(Store& store, const std::string& name, const std::function<void()
 // Notes, within a change, how to come back to the state before.
 void note_change(Store& store, const Table& table, std::int64_t fid, const std::string& id,
                  const std::optional<StoredRow>& before);
+
+// site_list.cpp
+SkylineSketch read_sketch(Database& db);
+void write_sketch(Database& db, const SkylineSketch& sketch);
 
 // photos.cpp
 void keep_bytes(Database& db, const std::string& sha256, std::string_view bytes);

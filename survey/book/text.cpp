@@ -171,6 +171,33 @@ std::string lower_ascii(std::string_view text) {
   return out;
 }
 
+namespace {
+bool runs_as_formula(std::string_view text) {
+  return !text.empty() && std::string_view("=+-@\t\r\n").find(text[0]) != std::string_view::npos;
+}
+}  // namespace
+
+std::string csv_text(std::string_view text) {
+  // A text that begins with apostrophes before such a sign gets one more, so that all come back.
+  const auto first = text.find_first_not_of('\'');
+  const bool escape = first != std::string_view::npos && runs_as_formula(text.substr(first));
+  return (escape ? "'" : "") + std::string(text);
+}
+std::string without_apostrophe(std::string_view cell) {
+  const auto first = cell.find_first_not_of('\'');
+  const bool escaped =
+      first != std::string_view::npos && first > 0 && runs_as_formula(cell.substr(first));
+  return std::string(escaped ? cell.substr(1) : cell);
+}
+std::string csv_field(std::string_view text) {
+  if (text.find_first_of(",;\t\"\r\n#") == std::string_view::npos && !text.starts_with(' ') &&
+      !text.ends_with(' '))
+    return std::string(text);
+  std::string field = "\"";
+  for (const char c : text) field += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return field + "\"";
+}
+
 std::optional<double> number_of(std::string_view field) {
   std::string text(trimmed(field));
   if (text.starts_with("\xE2\x88\x92")) text.replace(0, 3, "-");  // the minus sign U+2212

@@ -25,6 +25,13 @@ std::string lower_ascii(std::string_view text);
 void replace_all(std::string& text, std::string_view from, std::string_view to);
 bool valid_utf8(std::string_view bytes);
 
+// A text for a cell of a table: one that a spreadsheet would run as a formula (it begins with
+// = + - @, tab or line end) gets a leading apostrophe, which our own readers take off again.
+std::string csv_text(std::string_view text);
+std::string without_apostrophe(std::string_view cell);
+// Quoted where it needs it (RFC 4180; also for tables separated by semicolons or tabs).
+std::string csv_field(std::string_view text);
+
 // A number as people write it: "12.5", "12,5", "-3", "1e3"; nothing else in the field.
 // Not a number, infinite or with rest: nullopt.
 std::optional<double> number_of(std::string_view text);

@@ -13,6 +13,7 @@
 #include <string_view>
 #include <vector>
 
+#include "survey/book/durable.h"
 #include "survey/book/store.h"
 #include "survey/exchange/beside.h"
 
@@ -75,10 +76,8 @@ std::string new_temp_folder(const std::string& prefix);
 // A name that is safe on every file system: no separators, control or reserved characters, no
 // leading or trailing dot or blank, no device names, 80 bytes at most, never empty.
 std::string safe_file_name(std::string_view wish);
-
-// Through a file beside it, so that a half-written one never stands under the name.
-horizon::Result<void> write_file(const std::string& path, std::string_view bytes);
-// What the system's errno means for a person who wanted to write there, and the cure.
-horizon::Error disk_error(const std::string& path, int number);
+// A short stem for a file of one's own: letters and digits of every script (of ASCII in lower
+// case), all else '-'; 40 characters at most.
+std::string file_stem_of(std::string_view name, std::string_view fallback);
 
 }  // namespace survey

@@ -1,17 +1,18 @@
 // Text tables, photographs and safe names.
 #include <algorithm>
 #include <cctype>
-#include <cerrno>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
 #include <filesystem>
+#include <set>
 #include <unordered_map>
 
 #include "horizon/time.h"
 #include "survey/book/geometry.h"
 #include "survey/book/row_cells.h"
 #include "survey/book/store_internal.h"
+#include "survey/book/text.h"
 #include "survey/exchange/exchange.h"
 
 namespace survey {
@@ -21,15 +22,6 @@ using horizon::Code;
 using horizon::Result;
 
 namespace {
-
-std::string csv_field(const std::string& text) {
-  if (text.find_first_of(",;\t\"\r\n#") == std::string::npos && !text.starts_with(' ') &&
-      !text.ends_with(' '))
-    return text;
-  std::string field = "\"";
-  for (const char c : text) field += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return field + "\"";
-}
 
 std::string shortest(double value) {
   for (int digits = 15; digits < 17; ++digits) {
@@ -87,32 +79,36 @@ std::string safe_file_name(std::string_view wish) {
   return device_name(name) ? "_" + name : name;
 }
 
-horizon::Error disk_error(const std::string& path, int number) {
-  switch (number) {
-    case ENOSPC:
-    case EFBIG:
-      return {Code::failed, "error.disk_full_choose", path};
-    case EACCES:
-    case EROFS:
-    case EPERM:
-      return {Code::failed, "error.folder_not_writable", path};
-    default:
-      return {Code::failed, {"error.not_written", {std::strerror(number)}}, path};
+std::string file_stem_of(std::string_view name, std::string_view fallback) {
+  // Spaces and marks of other scripts that separate words or turn the direction of writing.
+  static const std::set<std::string_view> kApart = {
+      "\u00a0", "\u2000", "\u2001", "\u2002", "\u2003", "\u2004", "\u2005", "\u2006",
+      "\u2007", "\u2008", "\u2009", "\u200a", "\u200b", "\u200e", "\u200f", "\u2010",
+      "\u2011", "\u2012", "\u2013", "\u2014", "\u2015", "\u2018", "\u2019", "\u201c",
+      "\u201d", "\u2024", "\u2028", "\u2029", "\u202a", "\u202b", "\u202c", "\u202d",
+      "\u202e", "\u202f", "\u2044", "\u2060", "\u2066", "\u2067", "\u2068", "\u2069",
+      "\u2215", "\u3000", "\ufeff", "\uff0e", "\uff0f", "\uff3c"};
+  constexpr std::size_t kLongest = 40;
+  const std::string text = valid_utf8(name) ? std::string(name) : std::string();
+  std::string out;
+  std::size_t characters = 0;
+  for (std::size_t i = 0; i < text.size() && characters < kLongest;) {
+    std::size_t end = i + 1;
+    while (end < text.size() && (text[end] & 0xc0) == 0x80) ++end;
+    const std::string_view one = std::string_view(text).substr(i, end - i);
+    i = end;
+    const auto byte = static_cast<unsigned char>(one[0]);
+    const bool apart = one.size() == 1 ? !std::isalnum(byte)
+                                       : kApart.contains(one) || (byte == 0xc2 && one[1] < '\xaa');
+    if (apart && (out.empty() || out.back() == '-')) continue;
+    out += apart             ? "-"
+           : one.size() == 1 ? std::string(1, char(std::tolower(byte)))
+                             : std::string(one);
+    ++characters;
   }
-}
-
-Result<void> write_file(const std::string& path, std::string_view bytes) {
-  const std::string partial = path + ".part";
-  std::FILE* file = std::fopen(partial.c_str(), "wb");
-  if (!file) return tl::unexpected(disk_error(path, errno));
-  int number = 0;
-  if (std::fwrite(bytes.data(), 1, bytes.size(), file) != bytes.size() || std::fflush(file) != 0)
-    number = errno;
-  if (std::fclose(file) != 0 && number == 0) number = errno;
-  if (number == 0 && std::rename(partial.c_str(), path.c_str()) != 0) number = errno;
-  if (number == 0) return {};
-  std::remove(partial.c_str());
-  return tl::unexpected(disk_error(path, number));
+  while (!out.empty() && out.back() == '-') out.pop_back();
+  if (out.empty()) out = fallback;
+  return device_name(out) ? "_" + out : out;
 }
 
 Result<std::string> marks_csv_of(const FieldBook& book) {
@@ -135,24 +131,25 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
       if (row.voided) continue;
       for (const std::string& field :
            {shortest(row.bearing_deg), std::string(name_of(row.reference)),
-            shortest(row.elevation_deg), std::string(name_of(row.kind)), row.label,
+            shortest(row.elevation_deg), std::string(name_of(row.kind)), csv_text(row.label),
             shortest(row.distance_m), shortest(row.bearing_sigma_deg),
             shortest(row.elevation_sigma_deg), shortest(row.width_deg), std::to_string(row.layer),
-            std::string(name_of(row.edge)), stations[row.station_id],
+            std::string(name_of(row.edge)), csv_text(stations[row.station_id]),
             row.time.utc_s != 0 ? horizon::format_utc(row.time.utc_s, 3) : std::string(),
-            row.instrument, std::string(row.back_bearing ? "yes" : ""), row.group})
+            csv_text(row.instrument), std::string(row.back_bearing ? "yes" : ""),
+            csv_text(row.group)})
         csv += csv_field(field) + ",";
-      csv += csv_field(row.note) + (any ? ",,,,,,,,,\n" : "\n");
+      csv += csv_field(csv_text(row.note)) + (any ? ",,,,,,,,,\n" : "\n");
     }
     for (const ContactRow& row : contacts) {
       if (row.voided) continue;
-      csv += ",,,," + csv_field(row.label) + ",,,,,,," + csv_field(stations[row.station_id]) + "," +
-             horizon::format_utc(row.time.utc_s, 3) + ",,,," + csv_field(row.note) + "," +
+      csv += ",,,," + csv_field(csv_text(row.label)) + ",,,,,,," + csv_field(csv_text(stations[row.station_id])) + "," +
+             horizon::format_utc(row.time.utc_s, 3) + ",,,," + csv_field(csv_text(row.note)) + "," +
              std::string(horizon::name_of(row.body)) + (row.came ? ",came," : ",went,") +
              std::string(horizon::name_of(row.touch)) + "," + shortest(row.reading_sigma_s) + "," +
              shortest(row.clock_ahead_s) + "," + shortest(row.clock_sigma_s) + "," +
              shortest(row.temperature_c) + "," + shortest(row.pressure_hpa) + "," +
-             csv_field(row.people) + "\n";
+             csv_field(csv_text(row.people)) + "\n";
     }
     return csv;
   });
@@ -184,7 +181,7 @@ Result<std::string> table_csv_of(const FieldBook& book, std::string_view name) {
         } else if (const auto* real = std::get_if<double>(&cell)) {
           line += shortest(*real);
         } else {
-          line += csv_field(words_of(cell));
+          line += csv_field(csv_text(words_of(cell)));
         }
       }
       csv += line + "\r\n";

@@ -288,8 +288,14 @@ Result<ImportReport> import_received(FieldBook& book, const std::string& path) {
   auto merged = import_site(book, *other);
   if (!merged) return tl::unexpected(merged.error());
   ImportReport report;
+  report.errors = other->remarks();
   report.rows = merged->added + merged->changed;
   report.photos = merged->photo_bytes;
+  const auto tell_each = [&](const std::vector<std::string>& rows, const char* what) {
+    for (const std::string& row : rows) report.remarks.push_back({Code::bad_input, what, row});
+  };
+  tell_each(merged->removed_rows, "error.removed_there");
+  tell_each(merged->readings_kept, "error.reading_kept_voided");
   for (const Conflict& conflict : merged->conflicts)
     report.errors.push_back({Code::bad_input,
                              {"error.both_files_changed", {conflict.mine, conflict.theirs}},

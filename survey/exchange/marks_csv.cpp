@@ -184,7 +184,7 @@ class RowReader {
         }
         return bad({"error.kind_unknown", {quoted(field)}});
       case Column::label:
-        row.label = field;
+        row.label = without_apostrophe(field);
         return std::nullopt;
       case Column::distance:
         return take_number(row.distance_m, heading, "distance", field, 1e6);
@@ -214,7 +214,7 @@ class RowReader {
         }
         return std::nullopt;
       case Column::station:
-        row.station = field;
+        row.station = without_apostrophe(field);
         return std::nullopt;
       case Column::time:
         if (const auto utc_s = horizon::parse_utc_s(field); !utc_s)
@@ -222,7 +222,7 @@ class RowReader {
         row.time_utc = field;
         return std::nullopt;
       case Column::instrument:
-        row.instrument = field;
+        row.instrument = without_apostrophe(field);
         return std::nullopt;
       case Column::back_bearing: {
         const auto answer = yes_or_no(field);
@@ -231,10 +231,10 @@ class RowReader {
         return std::nullopt;
       }
       case Column::group:
-        row.group = field;
+        row.group = without_apostrophe(field);
         return std::nullopt;
       case Column::note:
-        row.note = field;
+        row.note = without_apostrophe(field);
         return std::nullopt;
       case Column::unknown:
         return std::nullopt;

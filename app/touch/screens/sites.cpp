@@ -70,6 +70,25 @@ void menu(TouchApp& app, Rect page) {
   if (rows.button(tr("Close"), ButtonLook::quiet)) state.menu_path.clear();
 }
 
+// The site that was open when the app gave way: nothing is done with it until it is asked for.
+void suspect_card(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  const std::string path = session.suspect();
+  if (path.empty()) return;
+  const std::string name = path.substr(path.rfind('/') + 1);
+  rows.caution(
+      tr("The app ended while this site was open: {0}. All its entries are kept.", {name}));
+  for (const std::string& line : session.suspect_findings()) rows.text(line);
+  if (rows.button(tr("Open it all the same"), ButtonLook::plain) && session.open_site(path))
+    return app.go(session.has_position() ? ScreenId::skyline : ScreenId::arrive);
+  if (rows.button(tr("Check the file"), ButtonLook::plain)) session.check_suspect();
+  if (rows.button(tr("Hand over as it is"), ButtonLook::plain)) {
+    const auto copy = session.hand_over_as_it_is(path);
+    app.say(copy ? tr("A copy lies in {0}", {*copy}) : in_words(copy.error()));
+    if (copy && session.devices().share->available()) (void)session.devices().share->share(*copy);
+  }
+}
+
 }  // namespace
 
 void sites_screen(TouchApp& app, Rect area) {
@@ -92,9 +111,10 @@ void sites_screen(TouchApp& app, Rect area) {
         if (state.no_chooser)
           rows.strong(tr("Drop a site file (.gpkg) on this window, or copy it into ") +
                       session.devices().files->sites_folder());
-        const survey::SiteList list = session.sites();
+        const survey::SiteList& list = session.sites();
         if (list.sites.size() > 4 || !state.search.empty())
           rows.field(tr("Search"), state.search, tr("name of a site"));
+        suspect_card(app, rows);
         if (list.sites.empty() && list.errors.empty()) {
           rows.heading(tr("No site yet"));
           rows.text(
@@ -136,7 +156,7 @@ void sites_screen(TouchApp& app, Rect area) {
         };
         for (const auto& site : list.sites) entry(site, false);
         for (const auto& error : list.errors) rows.caution(in_words(error));
-        if (const auto archive = session.archived(); !archive.sites.empty()) {
+        if (const auto& archive = session.archived(); !archive.sites.empty()) {
           rows.tick(tr("Show the archive"), state.show_archived);
           if (state.show_archived)
             for (const auto& site : archive.sites) entry(site, true);

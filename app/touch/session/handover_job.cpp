@@ -15,6 +15,7 @@ HandOverJob::Made make(const HandOverOptions& options, const Progress& progress,
   if (!book) return tl::unexpected(book.error());
   HandoverOptions all;
   all.out_folder = options.folder;
+  all.existing = survey::Existing::replace;
   all.weather_path = options.weather_path;
   all.report.language = options.language;
   all.report.units = options.imperial ? Units::imperial : Units::metric;
@@ -38,7 +39,12 @@ void HandOverJob::start(platform::Worker& worker, const HandOverOptions& options
       std::lock_guard guard(shared->lock);
       shared->doing = what;
     };
-    auto made = make(options, progress, [shared] { return shared->cancelled.load(); });
+    HandOverJob::Made made;
+    try {
+      made = make(options, progress, [shared] { return shared->cancelled.load(); });
+    } catch (const std::exception& error) {
+      made = tl::unexpected(survey::error_of(error));
+    }
     return [this, made = std::move(made)] {
       made_ = made;
       running_ = false;

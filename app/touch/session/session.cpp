@@ -25,9 +25,10 @@ Session::Session(platform::Devices devices)
       keeper_(std::make_shared<LiveKeeper>()) {
   settings = read_settings(settings_path_);
   set_language(settings.language);
-  const std::string path = settings.site_path, station = settings.station;
-  if (!path.empty() && open_site(path) && !station.empty()) select_station(station);
-  problem.clear();  // a site that has gone since is no news at the start
+  devices_.worker->on_failure([this](std::exception_ptr why) { failed(why); });
+  begun_s_ = now_s();
+  clear_unfinished();
+  open_last_site();
 }
 
 void Session::save_settings() {
@@ -349,6 +350,11 @@ void Session::see_clock() {
 }
 
 bool Session::poll() {
+  constexpr double kRuns_s = 10;  // so long, and the start was a good one
+  if (settings.starts > 0 && now_s() - begun_s_ > kRuns_s) {
+    settings.starts = 0;
+    save_settings();
+  }
   see_clock();
   bool news = devices_.worker->collect();
   news |= see_what_is_kept();

@@ -5,6 +5,7 @@
 // Threads: the frame's; findings are worked out by the worker and come back through poll()
 #pragma once
 
+#include <exception>
 #include <memory>
 #include <optional>
 #include <string>
@@ -65,7 +66,7 @@ class Session {
 
   // ---- sites
   const survey::SiteList& sites();
-  void refresh_sites() { sites_known_ = false; }
+  void refresh_sites() { sites_known_ = archived_known_ = false; }
   horizon::Result<void> new_site(const std::string& name);
   horizon::Result<void> open_site(const std::string& path);
   void close_site();
@@ -73,7 +74,17 @@ class Session {
   horizon::Result<void> archive_site(const std::string& path);  // into the folder "archive"
   horizon::Result<void> restore_site(const std::string& path);
   horizon::Result<void> import_site(const platform::PickedFile& file);
-  survey::SiteList archived();
+  const survey::SiteList& archived();
+
+  // The site that was open when the program ended by a fault, or that kept it from starting: it is
+  // not opened by itself again. Empty: none.
+  const std::string& suspect() const { return suspect_; }
+  void check_suspect();  // by the worker
+  const std::vector<std::string>& suspect_findings() const { return suspect_findings_; }
+  // The file, and what lies beside it, as they are, to where people find what was made.
+  horizon::Result<std::string> hand_over_as_it_is(const std::string& path);
+  // Whatever was thrown while a site was shown: the site is closed (all is kept) and suspected.
+  void gave_way(std::exception_ptr why);
 
   bool has_site() const { return book_ != nullptr; }
   survey::FieldBook& book() { return *book_; }
@@ -188,11 +199,17 @@ class Session {
   void post_live();
   horizon::Result<void> told(horizon::Result<void> result);
   void keep_position();
+  void open_last_site();
+  void clear_unfinished();
+  void failed(std::exception_ptr why);
 
   platform::Devices devices_;
+  std::string suspect_;
+  std::vector<std::string> suspect_findings_;
+  double begun_s_ = 0;
   std::string settings_path_;
-  survey::SiteList sites_;
-  bool sites_known_ = false;
+  survey::SiteList sites_, archived_;
+  bool sites_known_ = false, archived_known_ = false;
   std::unique_ptr<survey::FieldBook> book_;
   survey::Site site_;
   std::vector<survey::Station> stations_;

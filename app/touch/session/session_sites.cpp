@@ -6,7 +6,9 @@
 #include "app/touch/session/session.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/book/durable.h"
 #include "survey/exchange/beside.h"
+#include "survey/exchange/exchange.h"
 
 namespace app {
 namespace {
@@ -17,26 +19,16 @@ horizon::Error refused(const std::error_code& error, const std::string& path) {
   return {horizon::Code::failed, {"error.file_not_moved", {error.message()}}, path};
 }
 
-// A file name that every system takes; the site's own name is inside the file.
-std::string file_name(const std::string& name) {
-  std::string out;
-  for (const char c : name) {
-    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
-    if (plain)
-      out += c;
-    else if (!out.empty() && out.back() != '-')
-      out += '-';
-    if (out.size() >= 40) break;
-  }
-  while (!out.empty() && out.back() == '-') out.pop_back();
-  return out.empty() ? "site" : out;
+std::string free_path(const std::string& folder, const std::string& name) {
+  const std::string stem = survey::file_stem_of(name, "site");
+  std::string path = folder + "/" + stem + ".gpkg";
+  for (int i = 2; fs::exists(path); ++i)
+    path = folder + "/" + stem + "-" + std::to_string(i) + ".gpkg";
+  return path;
 }
 
-std::string free_path(const std::string& folder, const std::string& name) {
-  std::string path = folder + "/" + file_name(name) + ".gpkg";
-  for (int i = 2; fs::exists(path); ++i)
-    path = folder + "/" + file_name(name) + "-" + std::to_string(i) + ".gpkg";
-  return path;
+std::string_view bytes_of(const platform::PickedFile& file) {
+  return {reinterpret_cast<const char*>(file.bytes.data()), file.bytes.size()};
 }
 
 }  // namespace
@@ -50,11 +42,15 @@ const survey::SiteList& Session::sites() {
   return sites_;
 }
 
-survey::SiteList Session::archived() {
+const survey::SiteList& Session::archived() {
   const std::string folder = devices_.files->sites_folder() + "/archive";
-  if (!fs::exists(folder)) return {};
+  if (archived_known_) return archived_;
+  archived_known_ = true;
+  archived_ = {};
+  if (!fs::exists(folder)) return archived_;
   auto list = survey::list_sites(folder);
-  return list ? *list : survey::SiteList{{}, {list.error()}};
+  archived_ = list ? *list : survey::SiteList{{}, {list.error()}};
+  return archived_;
 }
 
 horizon::Result<void> Session::new_site(const std::string& name) {
@@ -97,6 +93,7 @@ horizon::Result<void> Session::open_site(const std::string& path) {
   auto book = survey::FieldBook::open(path);
   if (!book) return told(tl::unexpected(book.error()));
   book_ = std::make_unique<survey::FieldBook>(std::move(*book));
+  if (!book_->remarks().empty()) problem = in_words(book_->remarks().front());
   settings.site_path = path;
   load();
   if (!stations_.empty() && std::none_of(stations_.begin(), stations_.end(),
@@ -152,7 +149,8 @@ horizon::Result<void> Session::duplicate_site(const std::string& path) {
   site->name += tr(" (copy)");
   if (auto put = copied->put(*site); !put) return told(tl::unexpected(put.error()));
   sites_known_ = false;
-  return told(copied->close());
+  if (auto closed = copied->close(); !closed) return told(tl::unexpected(closed.error()));
+  return {};
 }
 
 horizon::Result<void> Session::archive_site(const std::string& path) {
@@ -160,8 +158,8 @@ horizon::Result<void> Session::archive_site(const std::string& path) {
   std::error_code error;
   const std::string folder = devices_.files->sites_folder() + "/archive";
   fs::create_directories(folder, error);
-  fs::rename(path, folder + "/" + fs::path(path).filename().string(), error);
-  sites_known_ = false;
+  fs::rename(path, free_path(folder, fs::path(path).stem().string()), error);
+  refresh_sites();
   if (error) return told(tl::unexpected(refused(error, path)));
   return {};
 }
@@ -170,29 +168,32 @@ horizon::Result<void> Session::restore_site(const std::string& path) {
   std::error_code error;
   const std::string stem = fs::path(path).stem().string();
   fs::rename(path, free_path(devices_.files->sites_folder(), stem), error);
-  sites_known_ = false;
+  refresh_sites();
   if (error) return told(tl::unexpected(refused(error, path)));
   return {};
 }
 
+// A file from somebody else comes in by the one door: row by row into a file of our own.
 horizon::Result<void> Session::import_site(const platform::PickedFile& file) {
-  const std::string stem = fs::path(file.name).stem().string();
-  const std::string path = free_path(devices_.files->sites_folder(), stem);
-  {
-    std::ofstream out(path, std::ios::binary);
-    out.write(reinterpret_cast<const char*>(file.bytes.data()), std::streamsize(file.bytes.size()));
-    if (!out.flush())
-      return told(horizon::fail(horizon::Code::failed, "error.file_not_written", path));
-  }
-  // A file from somebody else is checked page by page before it is listed.
-  auto book = survey::FieldBook::open(path, survey::Access::received);
-  if (!book) {
-    std::error_code ignored;
-    fs::remove(path, ignored);
-    return told(horizon::fail(book.error().code, book.error().sentence(), file.name));
-  }
-  sites_known_ = false;
-  return told(book->close());
+  const std::string folder = devices_.files->sites_folder();
+  const std::string path = free_path(folder, fs::path(file.name).stem().string());
+  const auto done = [&]() -> horizon::Result<void> {
+    auto place = survey::Unfinished::folder(path);
+    if (!place) return tl::unexpected(place.error());
+    const std::string received = place->path() + "/received.gpkg";
+    if (auto written = survey::write_scratch(received, bytes_of(file)); !written) return written;
+    auto book = survey::FieldBook::open(received, survey::Access::received);
+    if (!book) return tl::unexpected(book.error());
+    const auto& refused = book->remarks();
+    if (!refused.empty())
+      problem = tr("Brought in without {0} rows that do not hold together. The first:",
+                   {std::to_string(refused.size())}) +
+                " " + in_words(refused.front());
+    return book->export_to(path);
+  }();
+  refresh_sites();
+  if (!done) return told(horizon::fail(done.error().code, done.error().sentence(), file.name));
+  return {};
 }
 
 horizon::Result<void> Session::put_site(survey::Site site) {
@@ -217,7 +218,9 @@ horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
 
 void Session::start_handover() {
   HandOverOptions options;
-  options.folder = devices_.files->handover_folder() + "/" + file_name(site_.name);
+  // Two sites of one name keep apart; one site's newer hand-over takes the place of its older.
+  options.folder = devices_.files->handover_folder() + "/" +
+                   survey::file_stem_of(site_.name, "site") + "-" + survey::short_hash(site_.id);
   options.language = settings.language;
   options.imperial = settings.units == Units::imperial;
   options.now_utc_s = now().utc_s;

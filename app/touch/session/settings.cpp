@@ -4,7 +4,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "survey/exchange/exchange.h"
+#include "survey/book/durable.h"
 
 namespace app {
 
@@ -27,6 +27,7 @@ Settings read_settings(const std::string& path) {
   s.left_handed = number("left_handed", 0, 0, 1) > 0;
   s.instrument = Instrument(int(number("instrument", 0, 0, 1)));
   s.eye_height_m = number("eye_height_m", 1.6, 0, 30);
+  s.starts = int(number("starts", 0, 0, 9));
   text("language", s.language);
   text("site_path", s.site_path);
   text("station", s.station);
@@ -38,6 +39,7 @@ bool write_settings(const std::string& path, const Settings& s) {
   const nlohmann::json json = {{"theme", int(s.theme)},
                                {"imperial", s.units == Units::imperial ? 1 : 0},
                                {"text_scale", s.text_scale},
+                               {"starts", s.starts},
                                {"left_handed", s.left_handed ? 1 : 0},
                                {"instrument", int(s.instrument)},
                                {"eye_height_m", s.eye_height_m},

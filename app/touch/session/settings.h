@@ -23,6 +23,7 @@ struct Settings {
   std::string site_path;
   std::string station;
   std::string screen;
+  int starts = 0;  // one after the other that did not run for a while; see Session
 };
 
 Settings read_settings(const std::string& path);

@@ -37,7 +37,11 @@ const SiteFindings::Site& SiteFindings::of(platform::Worker& worker, const std::
       }
       return {};
     };
-    if (auto done = work(); !done) found.problem = in_words(done.error());
+    try {
+      if (auto done = work(); !done) found.problem = in_words(done.error());
+    } catch (const std::exception& error) {
+      found.problem = in_words(survey::error_of(error));
+    }
     return [site, found = std::move(found)] { *site = found; };
   });
   return *site;

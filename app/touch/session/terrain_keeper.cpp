@@ -8,6 +8,7 @@
 #include "app/touch/session/session.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/exchange/exchange.h"
 #include "survey/exchange/terrain_file.h"
 
 namespace app {
@@ -41,13 +42,9 @@ horizon::Result<void> TerrainKeeper::bring(platform::Files& files,
   std::error_code error;
   const fs::path folder = folder_of(files);
   fs::create_directories(folder, error);
-  const fs::path path = folder / fs::path(file.name).filename();
-  {
-    std::ofstream out(path, std::ios::binary);
-    out.write(reinterpret_cast<const char*>(file.bytes.data()), std::streamsize(file.bytes.size()));
-    if (!out.flush())
-      return horizon::fail(horizon::Code::failed, "error.file_not_written_room", path.string());
-  }
+  const fs::path path = folder / survey::safe_file_name(fs::path(file.name).filename().string());
+  const std::string_view bytes(reinterpret_cast<const char*>(file.bytes.data()), file.bytes.size());
+  if (auto written = survey::write_file(path.string(), bytes); !written) return written;
   if (ending(file.name) != ".prj" && !fs::exists(path.string() + ".prj")) {
     // Refused at once, with the reason, rather than kept to fail each time.
     if (auto grid = survey::read_terrain(path.string()); !grid) {
@@ -64,7 +61,8 @@ void TerrainKeeper::want(platform::Worker& worker, platform::Files& files,
   std::vector<std::string> paths;
   std::error_code error;
   for (const auto& entry : fs::directory_iterator(folder_of(files), error))
-    if (is_height_grid(entry.path().string()) && ending(entry.path().string()) != ".prj")
+    if (entry.path().filename().string()[0] != '.' && is_height_grid(entry.path().string()) &&
+        ending(entry.path().string()) != ".prj")
       paths.push_back(entry.path().string());
   std::sort(paths.begin(), paths.end());
   std::string key = at.station.id + std::to_string(at.eye.latitude_deg) + "," +
