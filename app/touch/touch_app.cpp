@@ -34,6 +34,7 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
       return ScreenId::ground;
     case ScreenId::compare:
     case ScreenId::design:
+    case ScreenId::house:
       return ScreenId::light;
     case ScreenId::photos:
     case ScreenId::photo:
@@ -67,13 +68,14 @@ std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
       "sites",   "arrive",      "skyline", "ground",  "light",  "handover", "check",
       "pit",     "percolation", "slope",   "note",    "photos", "photo",    "settings",
-      "station", "compare",     "climate", "results", "plot",   "trace",    "design"};
+      "station", "compare",     "climate", "results", "plot",   "trace",    "design",
+      "house"};
   return kNames[int(screen)];
 }
 
 TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
   if (!session_.has_site()) return;
-  for (int i = 0; i <= int(ScreenId::design); ++i)
+  for (int i = 0; i <= int(ScreenId::house); ++i)
     if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
   if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
   from_ = stop_of(screen_, ScreenId::arrive);
@@ -288,6 +290,8 @@ void TouchApp::frame_around(Rect page) {
       return plot_screen(*this, area);
     case ScreenId::design:
       return design_screen(*this, area);
+    case ScreenId::house:
+      return house_screen(*this, area);
     case ScreenId::trace:
       return trace_screen(*this, area);
     default:

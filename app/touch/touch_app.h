@@ -35,6 +35,7 @@ enum class ScreenId : unsigned char {
   plot,
   trace,
   design,
+  house,
 };
 
 class TouchApp {

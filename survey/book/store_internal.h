@@ -13,7 +13,7 @@
 
 namespace survey {
 
-inline constexpr int kSchemaVersion = 2;
+inline constexpr int kSchemaVersion = 3;
 
 struct Store {
   Store(const std::string& path, const char* options, Access how)
