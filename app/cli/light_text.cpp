@@ -4,6 +4,9 @@
 #include <cstdio>
 #include <string>
 
+#include "app/words/house_words.h"
+#include "app/words/words.h"
+
 namespace app {
 namespace {
 
@@ -131,6 +134,26 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
     std::printf("%-30s %7.1f   %7.1f\n", name.c_str(), row.takes_h, row.returns_h);
   }
   for (const auto& advice : f.aim_next) std::printf("%s\n", horizon::in_words(advice).c_str());
+}
+
+void print_house(const horizon::HouseFindings& f, int year) {
+  std::printf("\n%s\n%s\n%s\n%s\n\n", house_headline(f).c_str(), house_second(f, year).c_str(),
+              house_line(f.house, Units::metric).c_str(), house_source(f).c_str());
+  for (const auto& [name, value] : house_facts(f, year, Units::metric))
+    std::printf("  %-44s %s\n", name.c_str(), value.c_str());
+  std::printf("\n%s\n", tr("house.winter").c_str());
+  for (const auto& odds : f.crops)
+    std::printf("  %-20s %2d %s%s\n", tr("house.crop." + std::string(odds.crop.crop)).c_str(),
+                odds.lives_of_ten, tr("house.of_ten").c_str(),
+                odds.crop.from_memory ? (" (" + tr("house.from_memory") + ")").c_str() : "");
+  if (!f.helps.empty())
+    std::printf("\n%s (%s)\n", tr("house.helps").c_str(), tr("house.helps_note").c_str());
+  for (const auto& help : f.helps)
+    std::printf("  %-44s %s\n", help_words(help, Units::metric).c_str(),
+                kelvins(help.lift_k.value, Units::metric).c_str());
+  if (const std::string drivers = driver_words(f); !drivers.empty())
+    std::printf("\n%s\n", drivers.c_str());
+  for (const std::string& caution : house_cautions(f)) std::printf("note: %s\n", caution.c_str());
 }
 
 }  // namespace app

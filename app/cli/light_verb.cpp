@@ -11,6 +11,7 @@
 #include "horizon/bearing/declination.h"
 #include "horizon/sun/exposure.h"
 #include "horizon/sun/sun.h"
+#include "survey/assess/house_input.h"
 #include "survey/assess/light_json.h"
 #include "survey/assess/station_contacts.h"
 #include "survey/assess/station_input.h"
@@ -30,9 +31,11 @@ struct LightOptions : PlaceOptions {
   double lowest_sun_deg = 0;
   std::vector<int> winter_months;
   std::string site_file, glazing, weather_file;
-  std::vector<double> sunshine;
+  std::vector<double> sunshine, mean_c;
   std::optional<double> facing_deg, tilt_deg;
-  std::optional<int> draws;
+  std::optional<int> draws, winters;
+  std::vector<std::string> house_fields;
+  bool house = false;
   bool json = false;
 };
 
@@ -170,7 +173,40 @@ void take_options(horizon::StationInput& input, const LightOptions& options) {
 struct Asked {
   std::string name;  // of the station; empty for a table of sightings
   horizon::StationInput input;
+  survey::SiteSettings settings;
+  std::vector<survey::StationSkyline> others;  // the site's other stations
 };
+
+// --house KEY=VALUE over what the site file says.
+void take_house(survey::DesignChoices& choices, const LightOptions& options) {
+  for (const std::string& field : options.house_fields) {
+    const std::size_t equals = field.find('=');
+    if (equals == std::string::npos)
+      stop_bad_input("write KEY=VALUE, such as night_cover_m2kw=1", "--house-set " + field);
+    if (auto ok = survey::put_house_field(choices.house, field.substr(0, equals),
+                                          field.substr(equals + 1));
+        !ok) {
+      ok.error().where = "--house-set " + ok.error().where;
+      stop(ok.error());
+    }
+  }
+}
+
+horizon::HouseFindings house_of_station(const Asked& asked,
+                                        const horizon::StationFindings& findings,
+                                        const LightOptions& options) {
+  survey::SiteSettings settings = asked.settings;
+  take_house(settings.choices, options);
+  if (!options.mean_c.empty()) {
+    if (!settings.climate) settings.climate.emplace();
+    std::copy_n(options.mean_c.begin(), 12, settings.climate->mean_c.begin());
+  }
+  auto input = survey::house_input(settings, asked.input, findings.best_facing.value,
+                                   asked.input.sky.weather, asked.others);
+  if (!input) stop(input.error());
+  if (options.winters) input->winters = *options.winters;
+  return value_or_stop(horizon::house_findings(*input));
+}
 
 survey::Json report_station(const Asked& asked, const LightOptions& options) {
   const horizon::StationInput& input = asked.input;
@@ -194,6 +230,7 @@ survey::Json report_station(const Asked& asked, const LightOptions& options) {
                   options.exposure_date.c_str(), options.lowest_sun_deg, exposure->hours,
                   kLevels[static_cast<int>(exposure->level)]);
     print_findings(findings, input);
+    if (options.house) print_house(house_of_station(asked, findings, options), input.year);
     return json;
   }
   if (!asked.name.empty()) json["station"] = asked.name;
@@ -210,6 +247,7 @@ survey::Json report_station(const Asked& asked, const LightOptions& options) {
                                  {"direct_sun_h", exposure->hours},
                                  {"level", kLevels[static_cast<int>(exposure->level)]}};
   json["findings"] = survey::findings_json(findings, input);
+  if (options.house) json["house"] = survey::house_json(house_of_station(asked, findings, options));
   return json;
 }
 
@@ -266,11 +304,14 @@ void run_site(LightOptions options) {
   const survey::SiteSettings settings = value_or_stop(survey::site_settings(book));
   survey::Json list = survey::Json::array();
   bool found = false;
-  for (const survey::StationSkyline& station : value_or_stop(survey::station_skylines(book))) {
+  const auto stations = value_or_stop(survey::station_skylines(book));
+  for (const survey::StationSkyline& station : stations) {
     if (!options.station.empty() && station.station.name != options.station) continue;
     found = true;
     for (const horizon::Error& note : station.notes) tell(options.site_file, note, "note: ");
-    Asked asked{station.station.name, survey::station_input(settings, station)};
+    Asked asked{station.station.name, survey::station_input(settings, station), settings, {}};
+    for (const survey::StationSkyline& other : stations)
+      if (other.station.id != station.station.id) asked.others.push_back(other);
     if (options.year || !options.date.empty()) asked.input.year = year_of(options);
     if (options.utc_offset_h) asked.input.utc_offset_h = offset_of(options);
     take_options(asked.input, options);
@@ -336,11 +377,22 @@ void add_light(CLI::App& cli) {
   verb->add_option("--sunshine", options->sunshine,
                    "Twelve sunshine fractions, January first, for a typical sky")
       ->expected(12);
+  verb->add_option("--mean-c", options->mean_c,
+                   "Twelve monthly mean temperatures, January first, for --house")
+      ->expected(12);
   verb->add_option(
       "--weather", options->weather_file,
       "Hourly weather file (EPW or TMY3 CSV); default: the one kept beside the site; none");
   verb->add_option("--draws", options->draws, "Draws for the ranges (default 200, 0 = none)")
       ->check(CLI::Range(0, 10000));
+  auto* house = verb->add_flag("--house", options->house,
+                               "An unheated house on this spot: which crops live through winter");
+  verb->add_option("--house-set", options->house_fields,
+                   "KEY=VALUE of the house, see docs/formats.md; any number of them")
+      ->needs(house);
+  verb->add_option("--winters", options->winters, "Winters to draw (default 100)")
+      ->check(CLI::Range(1, 5000))
+      ->needs(house);
   verb->add_flag("--json", options->json, "Machine-readable output");
   verb->callback([options] {
     if (const int code = run_light(*options)) throw Stop{code, ""};

@@ -27,6 +27,7 @@ struct ReportContext {
 
 void at_a_glance(Pages& pages, const ReportContext& context);
 void station_section(Pages& pages, const ReportContext& context, std::size_t station);
+void house_section(Pages& pages, const ReportContext& context, std::size_t station);
 void comparison_section(Pages& pages, const ReportContext& context);
 void ground_section(Pages& pages, const ReportContext& context);
 // Does ground_findings_section() show all of this note as a filled-in form?

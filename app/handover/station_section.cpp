@@ -85,6 +85,12 @@ void crop_table(Pages& pages, const StationReport& station) {
               rows, 7.5f);
 }
 
+int spinach_of_ten(const horizon::HouseFindings& house) {
+  for (const auto& odds : house.crops)
+    if (odds.crop.crop == "spinach") return odds.lives_of_ten;
+  return 0;
+}
+
 }  // namespace
 
 void station_section(Pages& pages, const ReportContext& context, std::size_t index) {
@@ -216,7 +222,8 @@ void comparison_section(Pages& pages, const ReportContext& context) {
          facing_band(f.facing().within_2), tilt_band(f.facing().tilt_within_2),
          energy(f.facing().best.kwh_m2, context.options.units),
          crops.empty() ? "" : std::to_string(crops[crops.size() / 2].days),
-         percent(f.closed_fraction)});
+         percent(f.closed_fraction),
+         station.house ? number(spinach_of_ten(*station.house)) : std::string("–")});
   }
   const auto& crops = context.site.stations.front().findings.growing.crops;
   pages.table({{tr("report.station_name"), 2.2f},
@@ -229,7 +236,8 @@ void comparison_section(Pages& pages, const ReportContext& context) {
                {tr("report.gain"), 1.3f, Align::right},
                {crops.empty() ? "" : tr("report.days_for", {tr(crops[crops.size() / 2].need.crop)}),
                 1.2f, Align::right},
-               {tr("report.sighted"), 0.9f, Align::right}},
+               {tr("report.sighted"), 0.9f, Align::right},
+               {tr("house.spinach_column"), 1, Align::right}},
               rows);
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) {
     pages.need(86);

@@ -40,6 +40,7 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
       return ScreenId::skyline;
     case ScreenId::compare:
     case ScreenId::design:
+    case ScreenId::house:
       return ScreenId::light;
     case ScreenId::photos:
     case ScreenId::photo:
@@ -73,13 +74,13 @@ std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
       "sites",       "arrive",  "skyline", "ground", "light",  "handover", "check",   "pit",
       "percolation", "slope",   "note",    "photos", "photo",  "settings", "station", "compare",
-      "climate",     "results", "plot",    "trace",  "design", "contacts", "diary"};
+      "climate",     "results", "plot",    "trace",  "design", "contacts", "diary",   "house"};
   return kNames[int(screen)];
 }
 
 TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
   if (!session_.has_site()) return;
-  for (int i = 0; i <= int(ScreenId::diary); ++i)
+  for (int i = 0; i <= int(ScreenId::house); ++i)
     if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
   if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
   from_ = stop_of(screen_, ScreenId::arrive);
@@ -357,6 +358,8 @@ void TouchApp::frame_around(Rect page) {
       return plot_screen(*this, area);
     case ScreenId::design:
       return design_screen(*this, area);
+    case ScreenId::house:
+      return house_screen(*this, area);
     case ScreenId::trace:
       return trace_screen(*this, area);
     case ScreenId::contacts:

@@ -37,6 +37,7 @@ enum class ScreenId : unsigned char {
   design,
   contacts,
   diary,
+  house,
 };
 
 class TouchApp {

@@ -79,6 +79,12 @@ Result<SiteSettings> site_settings(const FieldBook& book) {
                                        horizon::TrueAzimuth::degrees(*pit.slope_faces_true_deg)};
     }
   }
+  auto notes = book.all<SiteNote>();
+  if (!notes) return tl::unexpected(notes.error());
+  for (const auto& note : *notes)
+    for (const auto& field : note.fields)
+      if (field.key == "design_low_c")
+        if (const auto low = number_of(field.value)) out.design_low_c = *low;
   return out;
 }
 

@@ -188,6 +188,7 @@ struct FullSite {
     design.station_id = station.id;
     design.facing_true_deg = 172;
     design.crop_needs = {{"lettuce", "12"}};
+    design.house = {{"night_cover_m2kw", "1"}};
     finding.id = id(19);
     finding.what = "direct_sun_shortest_day";
     finding.value = 3.25;

@@ -269,6 +269,7 @@ void light_screen(TouchApp& app, Rect area) {
               b(app.ui(), {rows.x() + left + gap, rows.y(), right, 1e5f});
           light_part(app, a, *r, LightPart::sun_year);
           light_part(app, a, *r, LightPart::months);
+          house_card(app, b);
           light_part(app, b, *r, LightPart::facing);
           light_part(app, b, *r, LightPart::ledger);
           light_part(app, b, *r, LightPart::growing);
@@ -280,8 +281,10 @@ void light_screen(TouchApp& app, Rect area) {
     return;
   }
   scrolling(app, "Light rows", area, [&](Column& rows) {
+    light_part(app, rows, *r, LightPart::numbers);
+    house_card(app, rows);
     for (const LightPart part :
-         {LightPart::numbers, LightPart::sun_year, LightPart::ledger, LightPart::facing,
+         {LightPart::sun_year, LightPart::ledger, LightPart::facing,
           LightPart::growing, LightPart::months, LightPart::paths})
       light_part(app, rows, *r, part);
     compare(rows);

@@ -92,6 +92,12 @@ struct TraceState {
   std::string said;
 };
 
+struct HouseState {
+  std::string loaded_for;                    // the site
+  std::map<std::string, std::string> typed;  // by key
+  std::string refused;                       // the key whose number cannot be
+};
+
 struct DesignState {
   std::string facing, tilt, dirt, declination, declination_sigma, declination_source;
   std::string loaded_for;  // the site whose numbers are in the fields
@@ -131,6 +137,7 @@ struct ScreenStates {
   DesignState design;
   ContactsState contacts;
   DiaryState diary;
+  HouseState house;
 
   // Closes the sheet that lies over the screen; false when there is none.
   bool close_sheet() {

@@ -60,6 +60,8 @@ constexpr Shot kShots[] = {
     {"ground-plot-below", "swipe \"PLOT\" 0 -BELOW\nwait 2"},
     {"light", "touch \"Light\"\nsettle"},
     {"light-below", "swipe \"Light rows\" 0 -BELOW\nwait 2"},
+    {"house", "touch \"Light\"\nsettle\ntouch \"All about the house\"\nsettle"},
+    {"house-below", "swipe \"House rows\" 0 -BELOW\nwait 2"},
     {"design", "touch \"Light\"\ntouch \"Building and weather\""},
     {"compare", "touch \"Light\"\ntouch \"Compare stations and sites\""},
     {"handover", "touch \"Hand over\""},

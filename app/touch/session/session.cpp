@@ -321,6 +321,22 @@ void Session::want_results() {
   });
 }
 
+void Session::want_house() {
+  const auto* at = station();
+  const StationResults* r = at && !results_stale() ? results_of(at->id) : nullptr;
+  if (!r) return;
+  const std::string weather = weather_path();
+  const std::string state = site_.id + at->id + std::to_string(results_for_) + weather;
+  if (house_.asked(state)) return;
+  auto shared = survey::site_settings(*book_);
+  auto all = survey::station_skylines(*book_);
+  if (!shared || !all) return;
+  HouseQuestion question{*shared, r->input, r->findings.best_facing.value, {}, weather};
+  for (auto& other : *all)
+    if (other.station.id != at->id) question.others.push_back(std::move(other));
+  house_.want(*devices_.worker, site_.id + at->id, state, std::move(question));
+}
+
 void Session::saved() {
   signal_due_ = true;
   see_what_is_kept();

@@ -14,6 +14,7 @@
 #include "app/drawing/charts/sun_values.h"
 #include "app/touch/session/aim.h"
 #include "app/touch/session/handover_job.h"
+#include "app/touch/session/house_job.h"
 #include "app/touch/session/settings.h"
 #include "app/touch/session/site_findings.h"
 #include "app/touch/session/terrain_keeper.h"
@@ -174,6 +175,10 @@ class Session {
   void want_results();  // Light and Hand over ask for them
   bool results_stale() const { return results_for_ != change_; }
 
+  // An unheated house at the station the observer stands at; asked for by Light.
+  const HouseJob& house() const { return house_; }
+  void want_house();
+
   SiteFindings other_sites;  // for comparison
   TerrainKeeper terrain;
   void want_terrain();  // where a height grid was brought
@@ -233,6 +238,7 @@ class Session {
   std::shared_ptr<LiveKeeper> keeper_;
   std::vector<std::pair<survey::Id, StationResults>> results_;
   HandOverJob handover_;
+  HouseJob house_;
   std::string known_state_;  // of the devices, to see a change
 };
 
