@@ -48,6 +48,7 @@ void add_ground(CLI::App& cli);
 void add_light(CLI::App& cli);
 void add_site_verbs(CLI::App& cli);  // new, import, export, merge, check
 void add_handover(CLI::App& cli);
+void add_photo(CLI::App& cli);
 void add_sun(CLI::App& cli);
 void add_valley(CLI::App& cli);
 

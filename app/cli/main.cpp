@@ -12,6 +12,7 @@ int main(int argc, char** argv) {
   app::add_light(cli);
   app::add_site_verbs(cli);
   app::add_handover(cli);
+  app::add_photo(cli);
   app::add_sun(cli);
   app::add_valley(cli);
   try {

@@ -8,17 +8,17 @@
 namespace horizon {
 namespace {
 
-constexpr float kScoreGain = 0.16F;   // of the trained score's log odds, a pixel
-constexpr float kLookGain = 0.12F;    // of this picture's own likelihoods
+constexpr float kScoreGain = 0.16F;  // of the trained score's log odds, a pixel
+constexpr float kLookGain = 0.12F;   // of this picture's own likelihoods
 constexpr float kMostScore = 3.0F;
-constexpr float kEdgeGain = 14.0F;    // what a clear step is worth
-constexpr float kCrossing = 0.5F;     // what each row of a clear step above the line costs
-constexpr float kFaint = 0.4F;        // steps below this are noise and wisps of cloud
-constexpr float kSlope = 0.6F;        // cost of a row of rise from one column to the next
-constexpr float kJump = 20.0F;        // the most a rise may cost: a wall, a tree
-constexpr float kSureCost = 3.0F;     // rows that cost less than this more are still likely
+constexpr float kEdgeGain = 14.0F;  // what a clear step is worth
+constexpr float kCrossing = 0.5F;   // what each row of a clear step above the line costs
+constexpr float kFaint = 0.4F;      // steps below this are noise and wisps of cloud
+constexpr float kSlope = 0.6F;      // cost of a row of rise from one column to the next
+constexpr float kJump = 20.0F;      // the most a rise may cost: a wall, a tree
+constexpr float kSureCost = 3.0F;   // rows that cost less than this more are still likely
 constexpr float kFixed = 1e6F;
-constexpr float kTaught = 20.0F;      // columns near a finger count so many times in the learning
+constexpr float kTaught = 20.0F;  // columns near a finger count so many times in the learning
 
 // Cheapest way to come to each row from the column before.
 void spread(std::vector<float>& costs) {
@@ -32,7 +32,8 @@ void spread(std::vector<float>& costs) {
 
 Grid enlarged(const Grid& in, int width, int height) {
   Grid out(width, height);
-  const float sx = static_cast<float>(in.width) / width, sy = static_cast<float>(in.height) / height;
+  const float sx = static_cast<float>(in.width) / width,
+              sy = static_cast<float>(in.height) / height;
   for (int x = 0; x < width; ++x) {
     const float u = std::clamp((x + 0.5F) * sx - 0.5F, 0.0F, in.width - 1.0F);
     const int u0 = static_cast<int>(u), u1 = std::min(u0 + 1, in.width - 1);
@@ -107,8 +108,9 @@ LineSearch::Solved LineSearch::solve(std::span<const std::optional<ColumnHint>> 
     const ColumnHint& hint = *hints[static_cast<std::size_t>(x)];
     for (int y = 0; y < rows; ++y) {
       const double off = std::abs(y - hint.row);
-      cost_.at(x, y) += hint.fixed ? (off > 1 ? kFixed : 0.0F)
-                                   : static_cast<float>(std::min(12.0, off * off / 2 / hint.sigma / hint.sigma));
+      cost_.at(x, y) +=
+          hint.fixed ? (off > 1 ? kFixed : 0.0F)
+                     : static_cast<float>(std::min(12.0, off * off / 2 / hint.sigma / hint.sigma));
     }
   }
   std::vector<float> column(static_cast<std::size_t>(rows), 0.0F);
@@ -143,8 +145,8 @@ void LineSearch::weigh(const Grid& look, float score_gain, float look_gain) {
     sky_.values[i] = score_gain * up_.values[i] + look_gain * look.values[i];
 }
 
-void LineSearch::solve_again(std::span<const std::optional<ColumnHint>> hints) {
-  line_ = solve(hints, false).line;
+std::vector<int> LineSearch::line_through(std::span<const std::optional<ColumnHint>> hints) {
+  return solve(hints, false).line;
 }
 
 void LineSearch::find(std::span<const std::optional<ColumnHint>> hints,

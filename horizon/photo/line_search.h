@@ -21,9 +21,9 @@ LineNet trained_line_net();
 
 // What a column is told from outside.
 struct ColumnHint {
-  double row = 0;        // where the line is, by a finger or another source
-  double sigma = 1;      // rows
-  bool fixed = false;    // a finger: it goes through here
+  double row = 0;      // where the line is, by a finger or another source
+  double sigma = 1;    // rows
+  bool fixed = false;  // a finger: it goes through here
 };
 
 class LineSearch {
@@ -37,8 +37,8 @@ class LineSearch {
   // Rows a line hardly dearer could have.
   int least(int x) const { return least_[static_cast<std::size_t>(x)]; }
   int most(int x) const { return most_[static_cast<std::size_t>(x)]; }
-  // Once more with the same witnesses, through these hints.
-  void solve_again(std::span<const std::optional<ColumnHint>> hints);
+  // The best line with the same witnesses but through these hints; the found one stays.
+  std::vector<int> line_through(std::span<const std::optional<ColumnHint>> hints);
   // The row of the best line that passes well apart from the found one, and what more it costs.
   int rival_row(int x, float& dearer) const;
   float step_at(int x) const;
@@ -56,10 +56,10 @@ class LineSearch {
   const WorkPicture& work_;
   const Grid& rough_;
   int width_, height_;
-  Grid score_;                         // trained, coarse
-  Grid up_;                            // the same, at working size
+  Grid score_;  // trained, coarse
+  Grid up_;     // the same, at working size
   Grid steps_, sky_, cost_, forward_, through_;
-  std::vector<int> cells_;             // each pixel's look
+  std::vector<int> cells_;  // each pixel's look
   std::vector<int> line_, least_, most_, by_score_, by_look_;
   float agree_ = 0, decided_ = 0, margin_ = 0;
 };

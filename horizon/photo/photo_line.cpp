@@ -10,12 +10,12 @@ namespace horizon {
 namespace {
 
 constexpr double kSureChance = 0.9;
-constexpr double kSureSigma = 0.004;   // of the width; a wider point is not sure
+constexpr double kSureSigma = 0.004;  // of the width; a wider point is not sure
 constexpr double kLeastSure = 1.0 / 3;
-constexpr double kTrustSome = 0.12;    // with a smaller part sure, nothing is
-constexpr double kClosePulls = 0.06;   // of the width: between two such pulls the line is sure
-constexpr double kPullSnaps = 0.25;    // a mean step between wider pulls on which it has snapped
-constexpr double kRivalWidth = 0.04;   // of the width: shorter rivals are not worth a touch
+constexpr double kTrustSome = 0.12;   // with a smaller part sure, nothing is
+constexpr double kClosePulls = 0.06;  // of the width: between two such pulls the line is sure
+constexpr double kPullSnaps = 0.25;   // a mean step between wider pulls on which it has snapped
+constexpr double kRivalWidth = 0.04;  // of the width: shorter rivals are not worth a touch
 constexpr float kRivalCost = 60;
 
 using Hints = std::vector<std::optional<ColumnHint>>;
@@ -107,10 +107,10 @@ void vouch(const LineSearch& search, const Hints& hints, std::vector<double>& ch
 }
 
 // Lines that leave the found one where it is in doubt, each solved through its own best row.
-std::vector<RivalLine> rivals_of(LineSearch search, const Hints& hints,
+std::vector<RivalLine> rivals_of(LineSearch& search, const Hints& hints,
                                  const std::vector<double>& chance, double scale) {
   std::vector<RivalLine> result;
-  const std::vector<int> found = search.line();
+  const std::vector<int>& found = search.line();
   const int width = static_cast<int>(found.size());
   const int apart = std::max(3, width / 80);
   std::vector<bool> used(found.size(), false);
@@ -130,15 +130,14 @@ std::vector<RivalLine> rivals_of(LineSearch search, const Hints& hints,
     Hints forced = hints;
     forced.resize(found.size());
     forced[at] = ColumnHint{static_cast<double>(row), 1, true};
-    LineSearch other = search;
-    other.solve_again(forced);
+    const std::vector<int> other = search.line_through(forced);
     RivalLine rival;
     int from = at, to = at;
-    while (from > 0 && std::abs(other.line()[from - 1] - found[from - 1]) > apart / 2) --from;
-    while (to + 1 < width && std::abs(other.line()[to + 1] - found[to + 1]) > apart / 2) ++to;
+    while (from > 0 && std::abs(other[from - 1] - found[from - 1]) > apart / 2) --from;
+    while (to + 1 < width && std::abs(other[to + 1] - found[to + 1]) > apart / 2) ++to;
     for (int x = from; x <= to; ++x) {
       used[x] = true;
-      rival.points.push_back({(x + 0.5) * scale, other.line()[x] * scale});
+      rival.points.push_back({(x + 0.5) * scale, other[x] * scale});
     }
     if (to - from > kRivalWidth * width) result.push_back(std::move(rival));
   }
@@ -172,7 +171,8 @@ Result<PhotoLine> photo_line(const PictureView& picture, const LineHelp& help) {
     std::size_t i = 0;
     for (int x = 0; x < width; ++x) {
       while (i + 1 < points.size() && points[i].x_px < (x + 0.5) * work.scale) ++i;
-      start.push_back(std::clamp(static_cast<int>(std::lround(points[i].y_px / work.scale)), 0, height));
+      start.push_back(
+          std::clamp(static_cast<int>(std::lround(points[i].y_px / work.scale)), 0, height));
     }
   }
   LineSearch search(work, rough, trained_sky_net());
@@ -191,8 +191,8 @@ Result<PhotoLine> photo_line(const PictureView& picture, const LineHelp& help) {
     point.sigma_px =
         std::hypot((search.most(x) - search.least(x) + 1) * work.scale / std::sqrt(12.0), 0.5);
     point.chance = row > 1 && row < height - 1 ? chance[x] : 0;
-    point.sure = point.chance > kSureChance &&
-                 point.sigma_px < std::max(1.5, kSureSigma * picture.width);
+    point.sure =
+        point.chance > kSureChance && point.sigma_px < std::max(1.5, kSureSigma * picture.width);
     sure += point.sure;
     line.points.push_back(point);
   }

@@ -53,7 +53,7 @@ struct PhotoLine {
 inline constexpr int kWorkWidth = 1000, kFilmWidth = 320;
 
 struct LineHelp {
-  std::span<const Pixel> pulls = {};      // spots of a finger: the line goes through each, sky above
+  std::span<const Pixel> pulls = {};  // spots of a finger: the line goes through each, sky above
   std::span<const LinePoint> known = {};  // where terrain, marks, contacts or an overlapping
                                           // photograph put it, with their sigma_px
   const PhotoLine* last = nullptr;        // a film's last frame, moved to this one: quicker

@@ -58,7 +58,8 @@ void look_likelihood(const std::vector<int>& cells, const std::vector<int>& line
       const int from_line = line[x] - y;
       if (std::abs(from_line - 0.5) < 3) continue;
       const int cell = cells[static_cast<std::size_t>(x) * out.height + y];
-      const float weight = column_weight[x] * std::min(1.0F, std::abs(from_line) / (0.15F * out.height));
+      const float weight =
+          column_weight[x] * std::min(1.0F, std::abs(from_line) / (0.15F * out.height));
       if (from_line > 0) {
         sky[cell] += weight;
         skies += weight;

@@ -20,8 +20,9 @@ WorkPicture shrunk(const PictureView& picture, int width) {
                 x1 = std::max(begin(x) + 1, begin(x + 1));
       unsigned sum[3] = {0, 0, 0};
       for (int v = begin(y); v < y1; ++v) {
-        const std::uint8_t* p = picture.pixels + (static_cast<std::size_t>(v) * picture.width +
-                                                  begin(x)) * picture.channels;
+        const std::uint8_t* p =
+            picture.pixels +
+            (static_cast<std::size_t>(v) * picture.width + begin(x)) * picture.channels;
         for (int u = begin(x); u < x1; ++u, p += picture.channels)
           for (int c = 0; c < 3; ++c) sum[c] += p[picture.channels == 1 ? 0 : c];
       }

@@ -88,7 +88,7 @@ SkyNet trained_sky_net() { return {kSkyWeights}; }
 
 std::vector<float> sky_features(const WorkPicture& work, const Grid& roughness, int& width,
                                 int& height) {
-  width = std::min(kSkyWide, work.luma.width);
+  width = std::min({kSkyWide, work.luma.width, std::max(80, work.luma.width / 4)});
   height = std::max(8, width * work.luma.height / work.luma.width);
   const int w = width, h = height;
   const Grid y0 = coarse(work.luma, w, h), b0 = coarse(work.blue, w, h),

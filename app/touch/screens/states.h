@@ -11,6 +11,7 @@
 #include "app/drawing/canvas.h"
 #include "app/touch/screens/ground_states.h"
 #include "app/touch/session/aim.h"
+#include "horizon/photo/camera.h"
 #include "horizon/skyline/skyline.h"
 
 namespace app {
@@ -78,6 +79,7 @@ struct TraceState {
   double from_px = 0;         // where the sweep began
   std::optional<Point> spot;  // in pixels: touched, not named yet
   std::string said;
+  std::vector<horizon::Pixel> way;  // of the finger, since it came down
 };
 
 struct DesignState {
