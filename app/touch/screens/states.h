@@ -12,6 +12,7 @@
 #include "app/touch/screens/ground_states.h"
 #include "app/touch/session/aim.h"
 #include "horizon/skyline/contact_plan.h"
+#include "horizon/photo/camera.h"
 #include "horizon/skyline/skyline.h"
 #include "survey/book/model.h"
 #include "survey/assess/station_skyline.h"
@@ -90,6 +91,7 @@ struct TraceState {
   double from_px = 0;         // where the sweep began
   std::optional<Point> spot;  // in pixels: touched, not named yet
   std::string said;
+  std::vector<horizon::Pixel> way;  // of the finger, since it came down
 };
 
 struct HouseState {
