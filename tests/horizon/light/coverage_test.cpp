@@ -20,6 +20,7 @@ int sites_a_row(int otherwise) {
 }
 const auto& real_horizons() {
   static const auto all = reliefs::read_real(ADRET_TEST_DATA "/real_horizons.csv");
+  REQUIRE(all.size() == 24);
   return all;
 }
 
