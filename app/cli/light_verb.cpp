@@ -182,7 +182,7 @@ void take_house(survey::DesignChoices& choices, const LightOptions& options) {
   for (const std::string& field : options.house_fields) {
     const std::size_t equals = field.find('=');
     if (equals == std::string::npos)
-      stop_bad_input("write KEY=VALUE, such as night_cover_m2kw=1", "--house-set " + field);
+      stop_bad_input("error.house_key_equals", "--house-set " + field);
     if (auto ok = survey::put_house_field(choices.house, field.substr(0, equals),
                                           field.substr(equals + 1));
         !ok) {

@@ -58,7 +58,7 @@ Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
         survey::house_input(report.settings, station.input, station.findings.best_facing.value,
                             station.input.sky.weather, first ? others : decltype(others){});
     if (!input) {
-      station.house_missing = input.error().message;
+      station.house_missing = in_words(input.error());
       continue;
     }
     input->preview = !first;
@@ -69,7 +69,7 @@ Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
     if (found)
       station.house = std::move(*found);
     else
-      station.house_missing = found.error().message;
+      station.house_missing = in_words(found.error());
   }
   return {};
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstdio>
 
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -128,7 +129,7 @@ HouseFacts house_facts(const horizon::HouseFindings& f, int year, Units units) {
 
 std::vector<std::string> house_cautions(const horizon::HouseFindings& f) {
   std::vector<std::string> out = {tr("house.caution.design"), tr("house.caution.model")};
-  for (const auto& note : f.said) out.push_back(note.message);
+  for (const auto& note : f.said) out.push_back(in_words(note));
   return out;
 }
 

@@ -317,7 +317,7 @@ Result<HouseFindings> house_findings(const HouseInput& input) {
   const auto told = [&](double done) {
     return !input.progress || input.progress(std::min(1.0, done / whole));
   };
-  const auto stopped = fail(Code::failed, "stopped", "house");
+  const auto stopped = fail(Code::failed, "error.cancelled", "house");
 
   std::vector<Winter> winters;
   for (int i = 0; i < out.winters; ++i) {

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
 
 #include "survey/book/text.h"
 
@@ -104,15 +103,17 @@ Result<void> put_house_field(std::vector<Field>& fields, std::string_view key,
   if (!known) {
     std::string all;
     for (const HouseKey& k : kKeys) all += (all.empty() ? "" : ", ") + std::string(k.key);
-    return fail(Code::bad_input, "is not known of a house; known are " + all, std::string(key));
+    return fail(Code::bad_input, {"error.house_unknown_key", {all}}, std::string(key));
   }
   std::erase_if(fields, [&](const Field& f) { return f.key == key; });
   if (trimmed(value).empty()) return {};
   const auto number = number_of(value);
   if (!number || !(*number >= known->from && *number <= known->to)) {
-    char text[120];
-    std::snprintf(text, sizeof text, "must be a number from %g to %g", known->from, known->to);
-    return fail(Code::bad_input, text, std::string(key));
+    return fail(Code::bad_input,
+                {"error.house_number_range",
+                 {horizon::Arg::figure(known->from, known->from > 0 && known->from < 1 ? 2 : 0),
+                  horizon::Arg::figure(known->to, 0)}},
+                std::string(key));
   }
   fields.push_back({std::string(key), std::string(trimmed(value))});
   return {};
@@ -249,7 +250,7 @@ Json house_json(const horizon::HouseFindings& f) {
                  {"soil_c", hours_json(f.days.soil_c, 2)},
                  {"inside_mol_m2", hours_json(f.days.mol_m2, 2)}};
   Json said = Json::array();
-  for (const auto& note : f.said) said.push_back(note.message);
+  for (const auto& note : f.said) said.push_back(note.key);
   out["corrected_or_assumed"] = said;
   return out;
 }
