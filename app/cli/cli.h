@@ -8,6 +8,7 @@
 
 #include "horizon/place.h"
 #include "horizon/result.h"
+#include "survey/book/ranges.h"
 #include "survey/book/store.h"
 
 namespace app {
@@ -50,6 +51,11 @@ void check_place(const horizon::Place& place);
 
 // The weather file to work with: the one given, none if "none", else the one kept beside the site.
 std::string weather_to_use(const std::string& given, const survey::FieldBook& book);
+
+// Of an option: what the one table of plausible ranges allows.
+inline CLI::Range within(const survey::Range& range) { return {range.min, range.max}; }
+// Every option of every verb: nothing empty is taken for 0, nothing endless for a number.
+void refuse_empty_values(CLI::App& cli);
 
 // Each adds its verb; the verb runs when the arguments have been read.
 void add_contacts(CLI::App& cli);  // contact, contacts

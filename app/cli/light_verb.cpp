@@ -356,23 +356,28 @@ void add_light(CLI::App& cli) {
   verb->add_option("--station", options->station, "Which station, where the table holds several");
   verb->add_option("--date", options->date, "Day of the sightings, for the declination");
   verb->add_option("--declination-deg", options->declination_deg,
-                   "East positive (default: World Magnetic Model)");
+                   "East positive (default: World Magnetic Model)")
+      ->check(within(survey::range::kDeclination_deg));
   auto* convergence = verb->add_option("--convergence-deg", options->convergence_deg,
-                                       "True azimuth of grid north, for grid bearings");
+                                       "True azimuth of grid north, for grid bearings")
+                          ->check(within(survey::range::kConvergence_deg));
   verb->add_option("--grid", options->grid,
                    "The grid of grid bearings: utm, or a code such as EPSG:2056")
       ->excludes(convergence);
   verb->add_option("--utc-offset-h", options->utc_offset_h,
-                   "Local clock minus UTC (default: longitude / 15)");
+                   "Local clock minus UTC (default: longitude / 15)")
+      ->check(within(survey::Range{-14, 14}));
   verb->add_option("--winter-months", options->winter_months,
                    "Such as 11 12 1 2 (default: November to February, south May to August)");
   verb->add_option("--exposure-date", options->exposure_date,
                    "Day for the sunlight exposure of EN 17037, 1 February to 21 March");
   verb->add_option("--lowest-sun-deg", options->lowest_sun_deg,
-                   "Lowest sun that counts for it; a national figure");
+                   "Lowest sun that counts for it; a national figure")
+      ->check(within(survey::Range{0, 60}));
   verb->add_option("--glazing", options->glazing,
                    "none, single-glass, double-glass, twin-wall, triple-wall");
-  verb->add_option("--facing-deg", options->facing_deg, "True azimuth of a glazing of your own");
+  verb->add_option("--facing-deg", options->facing_deg, "True azimuth of a glazing of your own")
+      ->check(within(survey::Range{-360, 360}));
   verb->add_option("--tilt-deg", options->tilt_deg, "Its slope from the horizontal");
   verb->add_option("--sunshine", options->sunshine,
                    "Twelve sunshine fractions, January first, for a typical sky")

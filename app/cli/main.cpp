@@ -18,6 +18,7 @@ int main(int argc, char** argv) {
   app::add_sun(cli);
   app::add_terrain(cli);
   app::add_valley(cli);
+  app::refuse_empty_values(cli);
   try {
     cli.parse(argc, argv);
     return 0;

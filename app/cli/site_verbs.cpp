@@ -8,8 +8,8 @@
 #include <nlohmann/json.hpp>
 
 #include "app/cli/cli.h"
-#include "horizon/sun/sun.h"
 #include "app/words/sentence.h"
+#include "horizon/sun/sun.h"
 #include "survey/assess/site_check.h"
 #include "survey/book/durable.h"
 #include "survey/book/merge.h"
@@ -401,7 +401,8 @@ void add_site_verbs(CLI::App& cli) {
     verb->add_option("--name", options->name, "Name of the site; else the file's");
     add_place_options(*verb, *options);
     verb->add_option("--station", options->station, "Name of the first station");
-    verb->add_option("--eye-height-m", options->eye_height_m, "Eye above the ground in metres");
+    verb->add_option("--eye-height-m", options->eye_height_m, "Eye above the ground in metres")
+        ->check(within(survey::range::kEyeHeight_m));
     verb->add_option("--utc-offset-h", options->utc_offset_h, "The site's clock, hours from UTC");
     verb->callback([options] { run_new(*options); });
   }
@@ -418,7 +419,8 @@ void add_site_verbs(CLI::App& cli) {
                      "North of bearings that name none: true, magnetic, grid, device");
     verb->add_option("--instrument", arguments->instrument, "What the sightings were read with");
     verb->add_option("--utc-offset-h", arguments->utc_offset_h,
-                     "Of clock times without an offset, hours; else the site's");
+                     "Of clock times without an offset, hours; else the site's")
+        ->check(within(survey::Range{-14, 14}));
     verb->add_option("--system", arguments->system,
                      "Of a height grid that does not name its own, such as EPSG:32632");
     verb->add_flag("--json", arguments->json, "Machine-readable output");
