@@ -218,6 +218,51 @@ int LineSearch::rival_row(int x, float& dearer) const {
   return row;
 }
 
+std::vector<float> LineSearch::faint_above() {
+  constexpr float kMostLevels = 8.0F;
+  const int reach = std::max(2, width_ / 160), gap = std::max(5, width_ / 110);
+  const int within = std::max(8, width_ / 16);
+  const Grid smooth = box_mean(work_.luma, std::max(1, reach / 2));
+  const auto levels = [&](int x, int y) {
+    const auto at = [&](int row) { return smooth.at(x, std::clamp(row, 0, height_ - 1)); };
+    const float darker = at(y - reach) - at(y + reach);
+    // What a sky that darkens evenly would show.
+    const float even = (at(y - 3 * reach) - at(y - reach) + at(y + reach) - at(y + 3 * reach)) / 2;
+    return std::clamp(darker - std::max(0.0F, even), 0.0F, kMostLevels);
+  };
+  const auto rows = static_cast<std::size_t>(height_ + 1);
+  for (int x = 0; x < width_; ++x)
+    for (int y = 0; y <= height_; ++y) {
+      const bool here = y < line_[x] - gap && y > line_[x] - within && y > 3 * reach;
+      cost_.at(x, y) = here ? -levels(x, y) : 0.0F;
+    }
+  std::vector<float> column(rows, 0.0F);
+  for (int x = 0; x < width_; ++x) {
+    if (x > 0) spread(column);
+    for (int y = 0; y <= height_; ++y) forward_.at(x, y) = column[y] += cost_.at(x, y);
+  }
+  std::fill(column.begin(), column.end(), 0.0F);
+  std::vector<float> on(static_cast<std::size_t>(width_));
+  for (int x = width_ - 1; x >= 0; --x) {
+    if (x + 1 < width_) spread(column);
+    int best = 0;
+    for (int y = 0; y <= height_; ++y) {
+      if (forward_.at(x, y) + column[y] < forward_.at(x, best) + column[best]) best = y;
+    }
+    on[x] = -cost_.at(x, best);
+    for (int y = 0; y <= height_; ++y) column[y] += cost_.at(x, y);
+  }
+  std::vector<float> result;
+  const int along = std::max(4, width_ / 30);
+  for (int x = 0; x < width_; ++x) {
+    float sum = 0;
+    const int a = std::max(0, x - along), b = std::min(width_, x + along + 1);
+    for (int u = a; u < b; ++u) sum += on[u];
+    result.push_back(sum / static_cast<float>(b - a));
+  }
+  return result;
+}
+
 float LineSearch::step_at(int x) const {
   float step = 0;
   for (int y = std::max(0, line_[x] - 1); y <= std::min(height_ - 1, line_[x] + 1); ++y)

@@ -42,6 +42,9 @@ class LineSearch {
   // The row of the best line that passes well apart from the found one, and what more it costs.
   int rival_row(int x, float& dearer) const;
   float step_at(int x) const;
+  // How clearly, in levels, a faint edge with the darker side below runs close above the line: a
+  // ridge in haze that the found line may have missed. One a column.
+  std::vector<float> faint_above();
   // What speaks for and against the line at a column.
   std::array<float, kLineFeatures> features(int x) const;
 

@@ -12,7 +12,9 @@ namespace {
 constexpr double kSureChance = 0.9;
 constexpr double kSureSigma = 0.004;  // of the width; a wider point is not sure
 constexpr double kLeastSure = 1.0 / 3;
-constexpr double kTrustSome = 0.12;   // with a smaller part sure, nothing is
+constexpr double kTrustSome = kLeastSure;  // with a smaller part sure, nothing is
+constexpr float kFaintRidge = 6.0F;        // levels of an edge above the line: a ridge in haze?
+constexpr double kFaintChance = 0.5;
 constexpr double kClosePulls = 0.06;  // of the width: between two such pulls the line is sure
 constexpr double kPullSnaps = 0.25;   // a mean step between wider pulls on which it has snapped
 constexpr double kRivalWidth = 0.04;  // of the width: shorter rivals are not worth a touch
@@ -150,10 +152,9 @@ std::vector<RivalLine> rivals_of(LineSearch& search, const Hints& hints,
 Result<void> usable(const PictureView& picture) {
   constexpr int kLeast = 32;
   if (!picture.pixels || picture.width < kLeast || picture.height < kLeast)
-    return fail(Code::bad_input,
-                "the picture is too small to hold a skyline; take it at full size");
+    return fail(Code::bad_input, "error.picture_too_small");
   if (picture.channels != 1 && picture.channels != 3 && picture.channels != 4)
-    return fail(Code::bad_input, "the picture has neither grey nor RGB pixels");
+    return fail(Code::bad_input, "error.picture_no_colours");
   return {};
 }
 
@@ -178,6 +179,11 @@ Result<PhotoLine> photo_line(const PictureView& picture, const LineHelp& help) {
   LineSearch search(work, rough, trained_sky_net());
   search.find(hints, start.empty() ? nullptr : &start);
   std::vector<double> chance = chances(search, hints, width);
+  if (!help.last) {
+    const std::vector<float> faint = search.faint_above();
+    for (int x = 0; x < width; ++x)
+      if (faint[x] > kFaintRidge) chance[x] = std::min(chance[x], kFaintChance);
+  }
   vouch(search, hints, chance);
 
   PhotoLine line;
@@ -202,10 +208,7 @@ Result<PhotoLine> photo_line(const PictureView& picture, const LineHelp& help) {
     line.sure_fraction = 0;
   }
   line.unsure = line.sure_fraction < kLeastSure;
-  if (line.unsure)
-    line.why =
-        "No clear line between sky and ground in most of the picture (fog, cloud on the ridge, "
-        "or no sky). Aim the marks by hand, or put the line right with a finger.";
+  if (line.unsure) line.why = "error.photo_no_line";
   if (!help.last) line.rivals = rivals_of(search, hints, chance, work.scale);
   return line;
 }
