@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Installs what is needed, builds Adret twice (release, then with sanitizers) and runs every test
-# with both. The closing lines are CTest's own.
+# Installs what is needed, looks at the house style (tests/checks.py), builds Adret twice (release,
+# then with sanitizers) and runs every test with both. The closing lines are CTest's own.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 . app/steps.sh
@@ -21,6 +21,7 @@ run_tests() {  # preset
 }
 
 step "install packages" install_packages app/packages.txt tests/packages.txt
+step "look at the house style" tests/checks.py
 step "install npm packages" install_npm_packages
 for preset in release asan; do
   step "configure $preset" cmake --preset "$preset"

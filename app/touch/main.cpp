@@ -11,9 +11,9 @@
 
 #include "app/drawing/fonts.h"
 #include "app/touch/script/screenshots.h"
-#include "app/words/sentence.h"
 #include "app/touch/script/script.h"
 #include "app/touch/session/crash_mark.h"
+#include "app/words/sentence.h"
 
 namespace {
 
