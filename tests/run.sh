@@ -23,6 +23,7 @@ run_tests() {  # preset
 step "install packages" install_packages app/packages.txt tests/packages.txt
 step "look at the house style" tests/checks.py
 step "install npm packages" install_npm_packages
+step "unpack photographs" tests/photo/unpack.sh build/photographs
 for preset in release asan; do
   step "configure $preset" cmake --preset "$preset"
   step "build $preset" cmake --build --preset "$preset"

@@ -8,6 +8,7 @@
 
 #include "horizon/place.h"
 #include "horizon/result.h"
+#include "survey/book/ranges.h"
 #include "survey/book/store.h"
 
 namespace app {
@@ -51,13 +52,21 @@ void check_place(const horizon::Place& place);
 // The weather file to work with: the one given, none if "none", else the one kept beside the site.
 std::string weather_to_use(const std::string& given, const survey::FieldBook& book);
 
+// Of an option: what the one table of plausible ranges allows.
+inline CLI::Range within(const survey::Range& range) { return {range.min, range.max}; }
+// Every option of every verb: nothing empty is taken for 0, nothing endless for a number.
+void refuse_empty_values(CLI::App& cli);
+
 // Each adds its verb; the verb runs when the arguments have been read.
+void add_contacts(CLI::App& cli);  // contact, contacts
 void add_declination(CLI::App& cli);
 void add_ground(CLI::App& cli);
 void add_light(CLI::App& cli);
 void add_site_verbs(CLI::App& cli);  // new, import, export, merge, check
 void add_handover(CLI::App& cli);
+void add_photo(CLI::App& cli);
 void add_sun(CLI::App& cli);
+void add_terrain(CLI::App& cli);
 void add_valley(CLI::App& cli);
 
 }  // namespace app

@@ -5,6 +5,7 @@
 #include "app/cli/cli.h"
 #include "app/words/sentence.h"
 #include "survey/book/durable.h"
+#include "survey/book/text.h"
 #include "survey/exchange/angle_text.h"
 #include "survey/exchange/beside.h"
 #include "survey/exchange/coordinates.h"
@@ -25,6 +26,23 @@ void tell(const std::string& file, const horizon::Error& error, const char* what
   const std::string where = words_of_place(error.where);
   std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), where.c_str(),
                where.empty() ? "" : ": ", what, words_of(error).c_str());
+}
+
+void refuse_empty_values(CLI::App& cli) {
+  for (CLI::App* verb : cli.get_subcommands([](const CLI::App*) { return true; }))
+    for (CLI::Option* option : verb->get_options()) {
+      if (option->get_items_expected_max() == 0) continue;  // a flag
+      const bool number = option->get_type_name().find("FLOAT") != std::string::npos;
+      option->check(
+          [number](const std::string& value) -> std::string {
+            if (survey::trimmed(value).empty()) return words_of("error.option_empty");
+            if (number &&
+                survey::lower_ascii(value).find_first_not_of("+-nainfty") == std::string::npos)
+              return words_of("error.option_not_finite");
+            return {};
+          },
+          "");
+    }
 }
 
 std::string weather_to_use(const std::string& given, const survey::FieldBook& book) {

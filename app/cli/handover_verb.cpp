@@ -7,6 +7,7 @@
 
 #include "app/cli/cli.h"
 #include "app/handover/handover.h"
+#include "app/handover/printable.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -22,6 +23,12 @@ struct VerbOptions {
 
 void run_handover(const VerbOptions& given) {
   auto book = open_site(given.site, survey::Access::read);
+  for (const Unprintable& each : unprintable_texts(book))
+    tell(given.site,
+         {horizon::Code::bad_input,
+          {"error.letters_without_font", {each.letters, each.text}},
+          each.table},
+         "note: ");
   const auto choices = value_or_stop(book.design());
   HandoverOptions options;
   options.out_folder = given.out;

@@ -4,6 +4,9 @@
 #include <cstdio>
 #include <string>
 
+#include "app/words/house_words.h"
+#include "app/words/words.h"
+
 namespace app {
 namespace {
 
@@ -77,15 +80,30 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
       horizon::format_date(hours.shortest_day).c_str(), hours.shortest_day_h.value,
       hours.shortest_day_h.low, hours.shortest_day_h.high, hours.winter_h_a_day.value,
       hours.winter_h_a_day.low, hours.winter_h_a_day.high, 100 * hours.winter_share);
+  if (f.headings_disagree)
+    std::printf("The heading checks disagree: no bearing was turned; take another\n");
+  if (hours.winter_unaimed_h > 0.5)
+    std::printf("%.0f of the %.0f winter hours with the sun up cross stretches nobody aimed at\n",
+                hours.winter_unaimed_h, hours.winter_flat_h);
+  for (const auto& spell : hours.without_direct_sun)
+    if (spell.first_low_day)
+      std::printf("Without direct sun: first day %s to %s, last day %s to %s\n",
+                  day_text(input.year, spell.first_low_day).c_str(),
+                  day_text(input.year, spell.first_high_day).c_str(),
+                  day_text(input.year, spell.last_low_day).c_str(),
+                  day_text(input.year, spell.last_high_day).c_str());
+  if (hours.without_direct_sun.empty() ? hours.without_sun_share > 0.05
+                                       : hours.without_sun_share < 0.95)
+    std::printf("Days without direct sun: %.0f %% likely\n", 100 * hours.without_sun_share);
   const auto& facing = f.facing();
   std::printf("\nLight by %s%s%s; glazing: %s\n", std::string(horizon::name_of(f.sky)).c_str(),
               f.sky_source.empty() ? "" : ", ", f.sky_source.c_str(), input.glazing.name.c_str());
   std::printf(
-      "Best facing %.0f degrees true (%.0f to %.0f), tilt %.0f (%.0f to %.0f); within 2 %%: %.0f "
-      "to %.0f\n",
-      facing.best.plane.facing.degrees(), f.best_facing.low.degrees(), f.best_facing.high.degrees(),
-      facing.best.plane.tilt_deg, f.best_tilt_deg.low, f.best_tilt_deg.high,
-      facing.within_2.from.degrees(), facing.within_2.to.degrees());
+      "Face %.0f to %.0f degrees true, tilt %.0f to %.0f: within 2 %% of the best, which lies "
+      "between %.0f and %.0f, tilt %.0f and %.0f\n",
+      facing.within_2.from.degrees(), facing.within_2.to.degrees(), facing.tilt_within_2.from_deg,
+      facing.tilt_within_2.to_deg, f.best_facing.low.degrees(), f.best_facing.high.degrees(),
+      f.best_tilt_deg.low, f.best_tilt_deg.high);
   std::printf("Loss: solar south %.1f %%, tilt 30 %.1f %%", 100 * facing.solar_south.loss,
               100 * facing.tilt_30.loss);
   if (facing.chosen) std::printf(", your own plane %.1f %%", 100 * facing.chosen->loss);
@@ -116,6 +134,26 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
     std::printf("%-30s %7.1f   %7.1f\n", name.c_str(), row.takes_h, row.returns_h);
   }
   for (const auto& advice : f.aim_next) std::printf("%s\n", horizon::in_words(advice).c_str());
+}
+
+void print_house(const horizon::HouseFindings& f, int year) {
+  std::printf("\n%s\n%s\n%s\n%s\n\n", house_headline(f).c_str(), house_second(f, year).c_str(),
+              house_line(f.house, Units::metric).c_str(), house_source(f).c_str());
+  for (const auto& [name, value] : house_facts(f, year, Units::metric))
+    std::printf("  %-44s %s\n", name.c_str(), value.c_str());
+  std::printf("\n%s\n", tr("house.winter").c_str());
+  for (const auto& odds : f.crops)
+    std::printf("  %-20s %2d %s%s\n", tr("house.crop." + std::string(odds.crop.crop)).c_str(),
+                odds.lives_of_ten, tr("house.of_ten").c_str(),
+                odds.crop.from_memory ? (" (" + tr("house.from_memory") + ")").c_str() : "");
+  if (!f.helps.empty())
+    std::printf("\n%s (%s)\n", tr("house.helps").c_str(), tr("house.helps_note").c_str());
+  for (const auto& help : f.helps)
+    std::printf("  %-44s %s\n", help_words(help, Units::metric).c_str(),
+                kelvins(help.lift_k.value, Units::metric).c_str());
+  if (const std::string drivers = driver_words(f); !drivers.empty())
+    std::printf("\n%s\n", drivers.c_str());
+  for (const std::string& caution : house_cautions(f)) std::printf("note: %s\n", caution.c_str());
 }
 
 }  // namespace app

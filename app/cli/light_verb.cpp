@@ -11,9 +11,12 @@
 #include "horizon/bearing/declination.h"
 #include "horizon/sun/exposure.h"
 #include "horizon/sun/sun.h"
+#include "survey/assess/house_input.h"
 #include "survey/assess/light_json.h"
+#include "survey/assess/station_contacts.h"
 #include "survey/assess/station_input.h"
 #include "survey/book/text.h"
+#include "survey/exchange/contacts_csv.h"
 #include "survey/exchange/grid.h"
 #include "survey/exchange/marks_csv.h"
 #include "survey/exchange/weather_file.h"
@@ -28,24 +31,40 @@ struct LightOptions : PlaceOptions {
   double lowest_sun_deg = 0;
   std::vector<int> winter_months;
   std::string site_file, glazing, weather_file;
-  std::vector<double> sunshine;
+  std::vector<double> sunshine, mean_c;
   std::optional<double> facing_deg, tilt_deg;
-  std::optional<int> draws;
+  std::optional<int> draws, winters;
+  std::vector<std::string> house_fields;
+  bool house = false;
   bool json = false;
 };
 
 struct Marks {
   std::vector<survey::MarkRow> rows;
+  std::vector<survey::ContactRow> contacts;
   bool any_bad = false;
 };
 
 // The marks of the station that was asked for. Bad rows are told; the good ones go on.
 Marks read_marks(const LightOptions& options) {
-  const auto table = survey::marks_of_csv(value_or_stop(survey::read_file(options.marks_file)));
+  const std::string bytes = value_or_stop(survey::read_file(options.marks_file));
+  const auto lights = survey::contacts_of_csv(bytes, 0);
+  survey::MarksTable table;
+  if (lights.contacts.empty())
+    table = survey::marks_of_csv(bytes);
+  else if (!lights.rest.empty())
+    table = survey::marks_of_csv(lights.rest);
+  if (!lights.contacts.empty() && table.marks.empty()) table.errors.clear();
+  table.errors.insert(table.errors.end(), lights.errors.begin(), lights.errors.end());
   for (const horizon::Error& note : table.notes) tell(options.marks_file, note, "note: ");
   for (const horizon::Error& error : table.errors) tell(options.marks_file, error, "");
-  Marks marks{{}, !table.errors.empty()};
+  Marks marks{{}, {}, !table.errors.empty()};
   std::set<std::string> stations;
+  for (const auto& lined : lights.contacts) {
+    stations.insert(lined.station);
+    if (options.station.empty() || lined.station == options.station)
+      marks.contacts.push_back(lined.row);
+  }
   for (const survey::MarkRow& row : table.marks) {
     stations.insert(row.station);
     if (options.station.empty() || row.station == options.station) marks.rows.push_back(row);
@@ -54,7 +73,7 @@ Marks read_marks(const LightOptions& options) {
   for (const std::string& name : stations) names += (names.empty() ? "" : ", ") + name;
   if (options.station.empty() && stations.size() > 1)
     stop_bad_input({"error.several_stations_named", {names}}, options.marks_file);
-  if (marks.rows.empty())
+  if (marks.rows.empty() && marks.contacts.empty())
     stop_bad_input(
         options.station.empty() || table.marks.empty()
             ? "error.no_usable_sighting"
@@ -154,7 +173,40 @@ void take_options(horizon::StationInput& input, const LightOptions& options) {
 struct Asked {
   std::string name;  // of the station; empty for a table of sightings
   horizon::StationInput input;
+  survey::SiteSettings settings;
+  std::vector<survey::StationSkyline> others;  // the site's other stations
 };
+
+// --house KEY=VALUE over what the site file says.
+void take_house(survey::DesignChoices& choices, const LightOptions& options) {
+  for (const std::string& field : options.house_fields) {
+    const std::size_t equals = field.find('=');
+    if (equals == std::string::npos)
+      stop_bad_input("error.house_key_equals", "--house-set " + field);
+    if (auto ok = survey::put_house_field(choices.house, field.substr(0, equals),
+                                          field.substr(equals + 1));
+        !ok) {
+      ok.error().where = "--house-set " + ok.error().where;
+      stop(ok.error());
+    }
+  }
+}
+
+horizon::HouseFindings house_of_station(const Asked& asked,
+                                        const horizon::StationFindings& findings,
+                                        const LightOptions& options) {
+  survey::SiteSettings settings = asked.settings;
+  take_house(settings.choices, options);
+  if (!options.mean_c.empty()) {
+    if (!settings.climate) settings.climate.emplace();
+    std::copy_n(options.mean_c.begin(), 12, settings.climate->mean_c.begin());
+  }
+  auto input = survey::house_input(settings, asked.input, findings.best_facing.value,
+                                   asked.input.sky.weather, asked.others);
+  if (!input) stop(input.error());
+  if (options.winters) input->winters = *options.winters;
+  return value_or_stop(horizon::house_findings(*input));
+}
 
 survey::Json report_station(const Asked& asked, const LightOptions& options) {
   const horizon::StationInput& input = asked.input;
@@ -178,6 +230,7 @@ survey::Json report_station(const Asked& asked, const LightOptions& options) {
                   options.exposure_date.c_str(), options.lowest_sun_deg, exposure->hours,
                   kLevels[static_cast<int>(exposure->level)]);
     print_findings(findings, input);
+    if (options.house) print_house(house_of_station(asked, findings, options), input.year);
     return json;
   }
   if (!asked.name.empty()) json["station"] = asked.name;
@@ -194,6 +247,7 @@ survey::Json report_station(const Asked& asked, const LightOptions& options) {
                                  {"direct_sun_h", exposure->hours},
                                  {"level", kLevels[static_cast<int>(exposure->level)]}};
   json["findings"] = survey::findings_json(findings, input);
+  if (options.house) json["house"] = survey::house_json(house_of_station(asked, findings, options));
   return json;
 }
 
@@ -224,6 +278,19 @@ int run_table(const LightOptions& options) {
     stop(skyline.error());
   }
   asked.input.skyline = std::move(*skyline);
+  if (!marks.contacts.empty()) {
+    std::vector<horizon::ContactEvidence> evidence;
+    for (const survey::ContactRow& row : marks.contacts)
+      evidence.push_back(survey::evidence_of(row, options.place));
+    const horizon::ContactFit fit = horizon::fit_contacts(evidence);
+    for (std::size_t i = 0; i < evidence.size(); ++i)
+      if (!fit.contacts[i].used())
+        tell(options.marks_file,
+             {fit.contacts[i].why.code, fit.contacts[i].why.sentence(),
+              horizon::format_utc(evidence[i].reading.utc_s)},
+             "note: ");
+    asked.input.skyline = horizon::with_contacts(asked.input.skyline, fit);
+  }
   take_options(asked.input, options);
   const survey::Json json = report_station(asked, options);
   if (options.json) std::printf("%s\n", json.dump(1).c_str());
@@ -237,11 +304,14 @@ void run_site(LightOptions options) {
   const survey::SiteSettings settings = value_or_stop(survey::site_settings(book));
   survey::Json list = survey::Json::array();
   bool found = false;
-  for (const survey::StationSkyline& station : value_or_stop(survey::station_skylines(book))) {
+  const auto stations = value_or_stop(survey::station_skylines(book));
+  for (const survey::StationSkyline& station : stations) {
     if (!options.station.empty() && station.station.name != options.station) continue;
     found = true;
     for (const horizon::Error& note : station.notes) tell(options.site_file, note, "note: ");
-    Asked asked{station.station.name, survey::station_input(settings, station)};
+    Asked asked{station.station.name, survey::station_input(settings, station), settings, {}};
+    for (const survey::StationSkyline& other : stations)
+      if (other.station.id != station.station.id) asked.others.push_back(other);
     if (options.year || !options.date.empty()) asked.input.year = year_of(options);
     if (options.utc_offset_h) asked.input.utc_offset_h = offset_of(options);
     take_options(asked.input, options);
@@ -286,32 +356,48 @@ void add_light(CLI::App& cli) {
   verb->add_option("--station", options->station, "Which station, where the table holds several");
   verb->add_option("--date", options->date, "Day of the sightings, for the declination");
   verb->add_option("--declination-deg", options->declination_deg,
-                   "East positive (default: World Magnetic Model)");
+                   "East positive (default: World Magnetic Model)")
+      ->check(within(survey::range::kDeclination_deg));
   auto* convergence = verb->add_option("--convergence-deg", options->convergence_deg,
-                                       "True azimuth of grid north, for grid bearings");
+                                       "True azimuth of grid north, for grid bearings")
+                          ->check(within(survey::range::kConvergence_deg));
   verb->add_option("--grid", options->grid,
                    "The grid of grid bearings: utm, or a code such as EPSG:2056")
       ->excludes(convergence);
   verb->add_option("--utc-offset-h", options->utc_offset_h,
-                   "Local clock minus UTC (default: longitude / 15)");
+                   "Local clock minus UTC (default: longitude / 15)")
+      ->check(within(survey::Range{-14, 14}));
   verb->add_option("--winter-months", options->winter_months,
                    "Such as 11 12 1 2 (default: November to February, south May to August)");
   verb->add_option("--exposure-date", options->exposure_date,
                    "Day for the sunlight exposure of EN 17037, 1 February to 21 March");
   verb->add_option("--lowest-sun-deg", options->lowest_sun_deg,
-                   "Lowest sun that counts for it; a national figure");
+                   "Lowest sun that counts for it; a national figure")
+      ->check(within(survey::Range{0, 60}));
   verb->add_option("--glazing", options->glazing,
                    "none, single-glass, double-glass, twin-wall, triple-wall");
-  verb->add_option("--facing-deg", options->facing_deg, "True azimuth of a glazing of your own");
+  verb->add_option("--facing-deg", options->facing_deg, "True azimuth of a glazing of your own")
+      ->check(within(survey::Range{-360, 360}));
   verb->add_option("--tilt-deg", options->tilt_deg, "Its slope from the horizontal");
   verb->add_option("--sunshine", options->sunshine,
                    "Twelve sunshine fractions, January first, for a typical sky")
+      ->expected(12);
+  verb->add_option("--mean-c", options->mean_c,
+                   "Twelve monthly mean temperatures, January first, for --house")
       ->expected(12);
   verb->add_option(
       "--weather", options->weather_file,
       "Hourly weather file (EPW or TMY3 CSV); default: the one kept beside the site; none");
   verb->add_option("--draws", options->draws, "Draws for the ranges (default 200, 0 = none)")
       ->check(CLI::Range(0, 10000));
+  auto* house = verb->add_flag("--house", options->house,
+                               "An unheated house on this spot: which crops live through winter");
+  verb->add_option("--house-set", options->house_fields,
+                   "KEY=VALUE of the house, see docs/formats.md; any number of them")
+      ->needs(house);
+  verb->add_option("--winters", options->winters, "Winters to draw (default 100)")
+      ->check(CLI::Range(1, 5000))
+      ->needs(house);
   verb->add_flag("--json", options->json, "Machine-readable output");
   verb->callback([options] {
     if (const int code = run_light(*options)) throw Stop{code, ""};

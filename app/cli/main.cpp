@@ -8,13 +8,17 @@ int main(int argc, char** argv) {
   CLI::App cli{"Adret: sun, ground and access of a building plot in a mountain valley."};
   cli.name("adret-cli");
   cli.require_subcommand(1);
+  app::add_contacts(cli);
   app::add_declination(cli);
   app::add_ground(cli);
   app::add_light(cli);
   app::add_site_verbs(cli);
   app::add_handover(cli);
+  app::add_photo(cli);
   app::add_sun(cli);
+  app::add_terrain(cli);
   app::add_valley(cli);
+  app::refuse_empty_values(cli);
   try {
     cli.parse(argc, argv);
     return 0;

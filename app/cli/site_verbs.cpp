@@ -9,9 +9,11 @@
 
 #include "app/cli/cli.h"
 #include "app/words/sentence.h"
+#include "horizon/sun/sun.h"
 #include "survey/assess/site_check.h"
 #include "survey/book/durable.h"
 #include "survey/book/merge.h"
+#include "survey/book/ranges.h"
 #include "survey/book/recover.h"
 #include "survey/book/store.h"
 #include "survey/exchange/exchange.h"
@@ -43,7 +45,8 @@ json json_of(const std::vector<horizon::Error>& errors) {
 
 struct NewOptions : PlaceOptions {
   std::string file, name, station = "1";
-  double utc_offset_h = 0, eye_height_m = 1.6;
+  std::optional<double> utc_offset_h;
+  double eye_height_m = 1.6;
 };
 
 void run_new(const NewOptions& options) {
@@ -52,7 +55,12 @@ void run_new(const NewOptions& options) {
   site.name = options.name.empty() ? fs::path(options.file).stem().string() : options.name;
   site.position = {options.place.latitude_deg, options.place.longitude_deg, {}};
   if (options.has_height) site.position.height_m = options.place.height_m;
-  site.created = {now_utc_s(), options.utc_offset_h};
+  // The sun's own zone, where nobody says another: never UTC by silence.
+  const double offset_h =
+      options.utc_offset_h.value_or(horizon::solar_zone_h(options.place.longitude_deg));
+  if (!survey::range::kClockOffset_h.holds(offset_h) || std::abs(offset_h) > 14)
+    stop_bad_input("error.clock_range", "--utc-offset-h");
+  site.created = {now_utc_s(), offset_h};
   clear_folder_of(options.file);
   FieldBook book = value_or_stop(FieldBook::create(options.file, site));
   survey::Station station;
@@ -63,8 +71,9 @@ void run_new(const NewOptions& options) {
   station.main = true;
   value_or_stop(book.put(station));
   end_with(book);
-  std::printf("%s: site \"%s\", station \"%s\"\n", options.file.c_str(), site.name.c_str(),
-              station.name.c_str());
+  std::printf("%s: site \"%s\", station \"%s\", clock UTC%+g h%s\n", options.file.c_str(),
+              site.name.c_str(), station.name.c_str(), offset_h,
+              options.utc_offset_h ? "" : " (from the longitude; --utc-offset-h sets another)");
 }
 
 // ---- import
@@ -120,6 +129,8 @@ std::string done_words(const FieldBook& book, const survey::ImportReport& r) {
       words += (words.empty() ? "" : ", ") + std::to_string(n) + " " + (n == 1 ? one : many);
   };
   add(r.sightings, "sighting", "sightings");
+  add(r.contacts, "contact of sun or moon", "contacts of sun and moon");
+  add(r.diary_rows, "row of a diary", "rows of a diary");
   add(r.stations, "station", "stations");
   add(r.landmarks, "landmark", "landmarks");
   add(r.paths, "path", "paths");
@@ -143,6 +154,8 @@ json json_of_import(const FieldBook& book, const std::string& file, const survey
                  {"paths", r.paths},
                  {"pits", r.notes},
                  {"photos", r.photos},
+                 {"contacts", r.contacts},
+                 {"diary_rows", r.diary_rows},
                  {"rows", r.rows},
                  {"already_there", r.already},
                  {"errors", json_of(r.errors)},
@@ -386,7 +399,8 @@ void add_site_verbs(CLI::App& cli) {
     verb->add_option("--name", options->name, "Name of the site; else the file's");
     add_place_options(*verb, *options);
     verb->add_option("--station", options->station, "Name of the first station");
-    verb->add_option("--eye-height-m", options->eye_height_m, "Eye above the ground in metres");
+    verb->add_option("--eye-height-m", options->eye_height_m, "Eye above the ground in metres")
+        ->check(within(survey::range::kEyeHeight_m));
     verb->add_option("--utc-offset-h", options->utc_offset_h, "The site's clock, hours from UTC");
     verb->callback([options] { run_new(*options); });
   }
@@ -403,7 +417,8 @@ void add_site_verbs(CLI::App& cli) {
                      "North of bearings that name none: true, magnetic, grid, device");
     verb->add_option("--instrument", arguments->instrument, "What the sightings were read with");
     verb->add_option("--utc-offset-h", arguments->utc_offset_h,
-                     "Of clock times without an offset, hours; else the site's");
+                     "Of clock times without an offset, hours; else the site's")
+        ->check(within(survey::Range{-14, 14}));
     verb->add_option("--system", arguments->system,
                      "Of a height grid that does not name its own, such as EPSG:32632");
     verb->add_flag("--json", arguments->json, "Machine-readable output");

@@ -1,6 +1,7 @@
 #include "app/ground/ground_facts.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "app/ground/forms.h"
@@ -50,9 +51,18 @@ void frost_dates(FactGroup& group, const horizon::FrostDates& dates, const char*
 
 }  // namespace
 
+// Below 3 m to the centimetre: what was entered as 125 cm must not come back as 1.2 m.
 std::string length(double metres, Units units) {
-  return units == Units::imperial ? number(metres / 0.3048, 1) + "\u00A0ft"
-                                  : number(metres, 1) + "\u00A0m";
+  if (units == Units::imperial) return number(metres / 0.3048, 1) + "\u00A0ft";
+  const bool tenths = std::abs(metres * 10 - std::round(metres * 10)) < 0.05;
+  return number(metres, std::abs(metres) < 3 && !tenths ? 2 : 1) + "\u00A0m";
+}
+
+std::string fall_rate(const horizon::PercolationResult& result, Units units) {
+  return units == Units::imperial
+             ? number(result.fall_mm_h / 25.4, 2) + " ± " +
+                   number(2 * result.fall_sigma_mm_h / 25.4, 2) + "\u00A0in/h"
+             : number(result.fall_mm_h) + " ± " + number(2 * result.fall_sigma_mm_h) + "\u00A0mm/h";
 }
 
 std::string verdict_words(const horizon::VerdictLine& line, Units units) {
@@ -72,7 +82,7 @@ std::string verdict_words(const horizon::VerdictLine& line, Units units) {
   if (about == "frost_group")
     return tr(key, {std::string(name_of(static_cast<horizon::FrostGroup>(v(0))))});
   if (about == "percolation")
-    return tr(key, {number(v(0)), number(v(1)),
+    return tr(key, {fall_rate({.fall_mm_h = v(0), .fall_sigma_mm_h = v(1) / 2}, units),
                     tr(horizon::planting_words(static_cast<horizon::DrainsFor>(v(2))))}) +
            (v(3) > 0 ? "" : " " + tr("ground.not_steady"));
   if (about == "water_table") return tr(key, {length(v(0), units), length(kHighWater_m, units)});
@@ -147,8 +157,7 @@ FactGroup percolation_facts(const PercolationFinding& test, Units units) {
                ? number(value / 25.4, 2) + " ± " + number(2 * sigma / 25.4, 2) + "\u00A0in/h"
                : number(value) + " ± " + number(2 * sigma) + "\u00A0mm/h";
   };
-  group.rows.push_back(
-      {tr("ground.level_falls"), rate(result.fall_mm_h, result.fall_sigma_mm_h), ""});
+  group.rows.push_back({tr("ground.level_falls"), fall_rate(result, units), ""});
   group.rows.push_back({tr("ground.through_walls"),
                         rate(result.infiltration_mm_h, result.infiltration_sigma_mm_h), ""});
   group.rows.push_back({tr("ground.for_beds"),
@@ -330,8 +339,9 @@ FactGroup things_facts(const PlotFindings& plot, Units units) {
     if (thing.placing == horizon::Placing::direction) value = tr("ground.thing_direction");
     group.rows.push_back(
         {thing.name.empty() ? tr("kind." + std::string(name_of(thing.kind))) : thing.name, value,
-         tr(thing.stations > 1 ? "ground.thing_from" : "ground.thing_from_one",
-            {number(thing.stations)})});
+         thing.placing == horizon::Placing::direction ? std::string()
+         : thing.stations > 1 ? tr("ground.thing_from", {number(thing.stations)})
+                              : tr("ground.thing_from_one")});
   }
   if (!group.rows.empty()) group.notes.push_back(tr("ground.things_note", {plot.origin}));
   return group;
@@ -339,30 +349,60 @@ FactGroup things_facts(const PlotFindings& plot, Units units) {
 
 FactGroup places_facts(const PlotFindings& plot, Units units) {
   FactGroup group{tr("ground.places"), "", {}, {}, {}};
-  int rank = 0;
-  for (const auto& best : plot.best) {
-    const double away = std::hypot(best.east_m, best.north_m);
-    const double azimuth =
-        horizon::wrap_360(std::atan2(best.east_m, best.north_m) / horizon::kDegree);
+  const auto hidden_by = [&](const horizon::FootprintPlace& place) {
     std::string takes;
-    for (std::size_t o = 0; o < best.shares.size(); ++o) {
+    for (std::size_t o = 0; o < place.shares.size(); ++o) {
       const auto& what = plot.plot.survey.obstacles[o].what;
-      const double day_h = best.shares[o].hidden_h / plot.winter_days;
+      const double day_h = place.shares[o].hidden_h / plot.winter_days;
       if (day_h < 0.05) continue;
       takes += (takes.empty() ? "" : ", ") +
                (what.label.empty() ? tr("kind." + std::string(name_of(what.kind))) : what.label) +
                " " + hours_minutes(day_h);
     }
-    group.rows.push_back(
-        {tr("ground.place", {number(++rank)}),
-         tr("ground.place_value", {hours_decimal(best.mean_h / plot.winter_days),
-                                   length(away, units), compass_point(azimuth), plot.origin}),
-         takes.empty() ? "" : tr("ground.place_takes", {takes})});
-  }
-  if (!group.rows.empty())
+    return takes.empty() ? std::string() : tr("ground.place_takes", {takes});
+  };
+  // From the station drawn beside it.
+  const auto where = [&](const horizon::FootprintPlace& place) {
+    const horizon::PlotStation* beside = nullptr;
+    double least = 1e9;
+    for (const auto& station : plot.plot.survey.stations) {
+      const double away =
+          std::hypot(place.east_m - station.eye.x(), place.north_m - station.eye.y());
+      if (away < least) least = away, beside = &station;
+    }
+    const double azimuth = horizon::wrap_360(
+        std::atan2(place.east_m - beside->eye.x(), place.north_m - beside->eye.y()) /
+        horizon::kDegree);
+    const auto at = horizon::to_place(plot.origin_place, {place.east_m, place.north_m, 0});
+    return tr("ground.place_value",
+              {hours_decimal(place.mean_h / plot.winter_days), length(least, units),
+               degrees(azimuth), beside->name, position(at.latitude_deg, at.longitude_deg)});
+  };
+  struct Row {
+    double hours = 0;
+    std::array<std::string, 3> words;
+  };
+  std::vector<Row> rows;
+  int rank = 0;
+  for (const auto& best : plot.best)
+    rows.push_back(
+        {best.mean_h, {tr("ground.place", {number(++rank)}), where(best), hidden_by(best)}});
+  for (std::size_t s = 0; s < plot.at_stations.size() && !plot.best.empty(); ++s)
+    if (const auto& at = plot.at_stations[s])
+      rows.push_back(
+          {at->mean_h,
+           {tr("ground.place_station", {plot.plot.survey.stations[s].name}),
+            tr("ground.place_station_value", {hours_decimal(at->mean_h / plot.winter_days)}),
+            hidden_by(*at)}});
+  std::stable_sort(rows.begin(), rows.end(),
+                   [](const Row& a, const Row& b) { return a.hours > b.hours; });
+  for (const Row& row : rows) group.rows.push_back({row.words[0], row.words[1], row.words[2]});
+  if (!group.rows.empty()) {
     group.notes.push_back(tr("ground.places_note", {length(plot.footprint.length_m, units),
                                                     length(plot.footprint.depth_m, units),
                                                     degrees(plot.footprint.facing.degrees())}));
+    group.notes.push_back(tr("ground.places_rules", {length(plot.setback_m, units)}));
+  }
   return group;
 }
 

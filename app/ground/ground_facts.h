@@ -37,6 +37,7 @@ std::vector<FactGroup> weather_facts(const GroundFindings& findings, Units units
 // A line of the verdict in the reader's language and units.
 std::string verdict_words(const horizon::VerdictLine& line, Units units);
 
-std::string length(double metres, Units units);  // "1.8 m", "5.9 ft"
+std::string length(double metres, Units units);  // "1.8 m", "1.25 m", "5.9 ft"
+std::string fall_rate(const horizon::PercolationResult& result, Units units);  // "36 ± 4 mm/h"
 
 }  // namespace app

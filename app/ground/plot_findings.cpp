@@ -38,7 +38,8 @@ horizon::MapGrid grid_of(const PlotInput& input, const std::vector<PlacedThing>&
   const double e0 = west - kMargin_m, e1 = east + kMargin_m, n0 = south - kMargin_m,
                n1 = north + kMargin_m;
   for (const auto& thing : things)
-    if (thing.east_m > e0 && thing.east_m < e1 && thing.north_m > n0 && thing.north_m < n1)
+    if (thing.placing != horizon::Placing::direction && thing.east_m > e0 && thing.east_m < e1 &&
+        thing.north_m > n0 && thing.north_m < n1)
       hold(thing.east_m, thing.north_m - 3), hold(thing.east_m, thing.north_m + 3);
   horizon::MapGrid grid;
   grid.step_m = std::max(0.5, std::max(east - west, north - south) / std::max(2, columns));
@@ -180,7 +181,12 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   auto map = horizon::hours_map(out.plot, grid_of(input, out.things, columns), sun);
   if (!map) return tl::unexpected(map.error());
   out.map = std::move(*map);
-  out.best = horizon::best_places(out.map, input.footprint, input.boundary);
+  out.setback_m = input.setback_m;
+  out.best = horizon::best_places(out.map, input.footprint, input.boundary, 3, input.setback_m,
+                                  input.keep_off);
+  for (const auto& station : out.plot.survey.stations)
+    out.at_stations.push_back(
+        horizon::place_at(out.map, input.footprint, station.eye.x(), station.eye.y()));
   for (std::size_t s = 0; s < input.stations.size(); ++s) {
     horizon::CandidateSpot spot;
     const auto& station = input.survey.stations[s];
@@ -238,19 +244,22 @@ nlohmann::ordered_json plot_json(const PlotFindings& plot) {
                                {"ground_up_m", rounded(station.eye.z() - station.eye_height_m, 2)},
                                {"horizontal_sigma_m", rounded(station.horizontal_sigma_m, 2)}});
   out["obstacles"] = Json::array();
-  for (const auto& thing : plot.things)
+  for (const auto& thing : plot.things) {
     out["obstacles"].push_back(
         {{"label", thing.name},
          {"kind", std::string(name_of(thing.kind))},
          {"placing", std::string(kPlacings[static_cast<int>(thing.placing)])},
-         {"east_m", rounded(thing.east_m, 1)},
+         {"stations", thing.stations}});
+    if (thing.placing == horizon::Placing::direction) continue;  // stands nobody knows where
+    out["obstacles"].back().update(
+        {{"east_m", rounded(thing.east_m, 1)},
          {"north_m", rounded(thing.north_m, 1)},
          {"ellipse_major_m", rounded(thing.ellipse.major_m, 1)},
          {"ellipse_minor_m", rounded(thing.ellipse.minor_m, 1)},
          {"ellipse_major_azimuth_deg", rounded(thing.ellipse.major_azimuth.degrees(), 1)},
          {"height_m", rounded(thing.height_m, 1)},
-         {"height_sigma_m", rounded(thing.height_sigma_m, 1)},
-         {"stations", thing.stations}});
+         {"height_sigma_m", rounded(thing.height_sigma_m, 1)}});
+  }
   const auto& grid = plot.map.grid;
   Json hours = Json::array();
   for (const auto& spot : plot.map.spots)
@@ -273,9 +282,12 @@ nlohmann::ordered_json plot_json(const PlotFindings& plot) {
                        {"hides_h", rounded(best.shares[o].hidden_h, 1)},
                        {"comes_back_without_it_h", rounded(best.shares[o].alone_h, 1)}});
     }
+    const auto at = horizon::to_place(plot.origin_place, {best.east_m, best.north_m, 0});
     out["best_places"].push_back(
         {{"east_m", rounded(best.east_m, 1)},
          {"north_m", rounded(best.north_m, 1)},
+         {"latitude_deg", rounded(at.latitude_deg, 7)},
+         {"longitude_deg", rounded(at.longitude_deg, 7)},
          {"winter_direct_sun_h_a_day", rounded(best.mean_h / plot.winter_days, 2)},
          {"least_direct_sun_h_a_day", rounded(best.least_h / plot.winter_days, 2)},
          {"obstacles", takes}});

@@ -28,6 +28,8 @@ struct PlotInput {
   horizon::Place origin;
   horizon::Footprint footprint;
   std::vector<Eigen::Vector2d> boundary;
+  double setback_m = 0;                    // by the rules of the place, as entered
+  std::vector<horizon::KeepOff> keep_off;  // water, lines, roads, buildings, steep ground
   GroundFindings ground;
   horizon::Weights weights = horizon::kDefaultWeights;
   double eye_height_m = 1;  // middle of a glazing
@@ -52,7 +54,10 @@ struct PlotFindings {
   horizon::HoursMap map;
   horizon::Footprint footprint;
   std::vector<Eigen::Vector2d> boundary;
+  double setback_m = 0;
   std::vector<horizon::FootprintPlace> best;
+  // The building about each station, where the map reaches so far; in the stations' order.
+  std::vector<std::optional<horizon::FootprintPlace>> at_stations;
   int winter_days = 1;
   std::vector<horizon::CandidateSpot> candidates;  // the stations, then the best place
   std::vector<horizon::SpotVerdict> verdicts;

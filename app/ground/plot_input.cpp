@@ -267,14 +267,51 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
       horizon::TrueAzimuth::degrees(choices.facing_true_deg.value_or(southern ? 0 : 180));
   const auto paths = book.all<survey::Path>();
   if (!paths) return tl::unexpected(paths.error());
+  const auto flat = [&](const survey::Position& p) -> Eigen::Vector2d {
+    return horizon::to_enu(input.origin, {p.latitude_deg, p.longitude_deg, input.origin.height_m})
+        .head<2>();
+  };
+  // Common practice, where no rule of the place says more.
+  const auto keep_off_m = [](survey::PathKind kind) {
+    switch (kind) {
+      case survey::PathKind::watercourse:
+        return 5.0;
+      case survey::PathKind::service:
+      case survey::PathKind::building:
+        return 3.0;
+      case survey::PathKind::access:
+        return 2.0;
+      default:
+        return 0.0;
+    }
+  };
   for (const auto& path : *paths) {
-    if (path.kind != survey::PathKind::boundary || !path.closed || !input.boundary.empty())
-      continue;
-    for (const auto& point : path.points)
-      input.boundary.push_back(
-          horizon::to_enu(input.origin, {point.position.latitude_deg, point.position.longitude_deg,
-                                         input.origin.height_m})
-              .head<2>());
+    std::vector<Eigen::Vector2d> corners;
+    for (const auto& point : path.points) corners.push_back(flat(point.position));
+    if (path.kind == survey::PathKind::boundary) {
+      if (path.closed && input.boundary.empty()) input.boundary = corners;
+    } else if (const double off = keep_off_m(path.kind); off > 0 && !corners.empty()) {
+      if (path.closed) corners.push_back(corners.front());
+      input.keep_off.push_back({corners, off});
+    }
+  }
+  constexpr double kSteep_deg = 10, kSpeaksFor_m = 10;
+  const auto pits = book.all<survey::SoilPit>();
+  if (!pits) return tl::unexpected(pits.error());
+  for (const auto& pit : *pits)
+    if (pit.position && pit.slope_deg.value_or(0) > kSteep_deg)
+      input.keep_off.push_back({{flat(*pit.position)}, kSpeaksFor_m});
+  const auto notes = book.all<survey::SiteNote>();
+  if (!notes) return tl::unexpected(notes.error());
+  for (const auto& note : *notes) {
+    if (note.topic == survey::Topic::water && note.position)
+      input.keep_off.push_back({{flat(*note.position)}, keep_off_m(survey::PathKind::watercourse)});
+    if (note.topic == survey::Topic::services && note.position)
+      input.keep_off.push_back({{flat(*note.position)}, keep_off_m(survey::PathKind::service)});
+    if (note.topic != survey::Topic::building) continue;
+    const auto text = answer_to(note, "setback_m");
+    const auto value = text ? survey::number_of(*text) : std::nullopt;
+    if (value) input.setback_m = std::max(input.setback_m, *value);
   }
   return input;
 }

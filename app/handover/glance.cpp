@@ -4,8 +4,11 @@
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/shapes.h"
 #include "app/drawing/text_layout.h"
+#include "app/ground/ground_facts.h"
 #include "app/handover/sections.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
+#include "horizon/geodesy.h"
 
 namespace app {
 namespace {
@@ -21,26 +24,23 @@ std::vector<Headline> headlines(const ReportContext& context) {
   const int year = main.input.year;
   std::vector<Headline> out;
   const auto& hours = f.hours;
-  const double spread_min = (hours.shortest_day_h.high - hours.shortest_day_h.low) * 30;
   std::string detail = windows_in_words(hours.shortest_day_windows, context.site.utc_offset_h());
-  if (spread_min >= 0.5) {
-    detail = "± " + number(spread_min) + "\u00A0" + tr("unit.min") +
-             (detail.empty() ? "" : " · " + detail);
+  if (const std::string spread = hours_spread(hours.shortest_day_h); !spread.empty()) {
+    detail = spread + (detail.empty() ? "" : " · " + detail);
   }
   out.push_back({tr("report.direct_sun_on", {day_month(hours.shortest_day)}),
-                 hours_minutes(hours.shortest_day_h.value), detail});
+                 hours_headline(hours.shortest_day_h), detail});
   detail = tr("report.of_flat", {percent(hours.winter_share)});
   if (const std::string range = ranged(hours.winter_h_a_day, 1, tr("unit.h")); !range.empty()) {
     detail += " · " + range;
   }
-  out.push_back({tr("report.winter_a_day"), hours_decimal(hours.winter_h_a_day.value), detail});
-  const double facing = f.best_facing.value.degrees();
+  out.push_back({tr("report.winter_a_day"), hours_a_day_headline(hours.winter_h_a_day), detail});
   const auto& finding = f.facing();
-  detail = off_south(facing, southern) + " · " +
-           tr("report.band",
-              {"2", degree_range(finding.within_2.from.degrees(), finding.within_2.to.degrees())});
-  out.push_back({tr("report.best_facing"), degrees(facing), detail});
-  out.push_back({tr("report.best_tilt"), degrees(f.best_tilt_deg.value),
+  detail = tr("report.best_between",
+              {degree_range(f.best_facing.low.degrees(), f.best_facing.high.degrees())}) +
+           " · " + off_south(f.best_facing.value.degrees(), southern);
+  out.push_back({tr("report.facing_band"), facing_band(finding.within_2), detail});
+  out.push_back({tr("report.tilt_band"), tilt_band(finding.tilt_within_2),
                  tr("report.tilt_30_keeps", {percent(1 - finding.tilt_30.loss)})});
   // The season of the crop in the middle of the list: leafy greens by default.
   const auto& crops = f.growing.crops;
@@ -98,6 +98,30 @@ void draw_headlines(Pages& pages, const std::vector<Headline>& rows) {
   pages.y += height + 10;
 }
 
+// The fall between the two stations furthest apart, where their heights bear it: beside the slope
+// measured at a pit, which is of that spot.
+std::string slope_between(const SiteReport& site) {
+  const survey::Station *a = nullptr, *b = nullptr;
+  double apart = 10;  // metres; nearer ones tell no slope
+  for (const auto& one : site.stations)
+    for (const auto& other : site.stations) {
+      const auto &p = one.derived.station.position, &q = other.derived.station.position;
+      if (!p.height_m || !q.height_m || *p.height_m <= *q.height_m) continue;
+      const double away = horizon::geodesic({p.latitude_deg, p.longitude_deg, 0},
+                                            {q.latitude_deg, q.longitude_deg, 0})
+                              .distance_m;
+      if (away > apart) apart = away, a = &one.derived.station, b = &other.derived.station;
+    }
+  if (!a) return "";
+  const double fall = *a->position.height_m - *b->position.height_m;
+  const double sigma = std::hypot(a->height_sigma_m.value_or(4), b->height_sigma_m.value_or(4));
+  const double doubt_deg = 1.645 * sigma / apart / horizon::kDegree;
+  if (doubt_deg > 8) return "";
+  return tr("report.ground.slope_between",
+            {a->name, b->name, degrees(std::atan2(fall, apart) / horizon::kDegree),
+             degrees(std::max(1.0, doubt_deg))});
+}
+
 std::vector<std::string> ground_lines(const ReportContext& context) {
   const auto& site = context.site;
   const Units units = context.options.units;
@@ -114,12 +138,11 @@ std::vector<std::string> ground_lines(const ReportContext& context) {
       break;
     }
   }
-  for (const auto& test : site.percolation) {
-    if (const auto rate = last_rate_m_h(test)) {
-      if (!water.empty()) water += "; ";
-      water += tr("report.ground.sinks", {depth(*rate, units)});
-      break;
-    }
+  for (const auto& test : site.ground.percolation) {
+    if (!test.result) continue;
+    if (!water.empty()) water += "; ";
+    water += tr("report.ground.sinks", {fall_rate(*test.result, units)});
+    break;
   }
   out.push_back(water.empty() ? tr("report.ground.no_water") : water);
   std::string slope =
@@ -128,6 +151,7 @@ std::vector<std::string> ground_lines(const ReportContext& context) {
                                        compass_point(site.settings.slope->downhill.degrees())})
           : tr("report.ground.no_slope");
   out.push_back(slope);
+  if (const std::string between = slope_between(site); !between.empty()) out.push_back(between);
   return out;
 }
 
@@ -207,9 +231,10 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
     pages.y += step;
   }
   pages.y += 4;
-  std::string where = position(main.input.place.latitude_deg, main.input.place.longitude_deg) +
-                      " · " + height(main.input.place.height_m, units) + " · " +
-                      tr("report.main_station", {main.name()});
+  std::string where =
+      position(main.input.place.latitude_deg, main.input.place.longitude_deg) + " · " +
+      height(main.derived.station.position.height_m.value_or(main.input.place.height_m), units) +
+      " · " + tr("report.main_station", {main.name()});
   if (!site.visits.empty()) {
     const auto& visit = site.visits.back();
     where += " · " + tr("report.visited",
@@ -218,6 +243,13 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
   }
   pages.text(where, {8.5f, theme.quiet});
   pages.gap(3);
+  for (const auto& station : site.stations)
+    if (std::any_of(station.derived.instruments.begin(), station.derived.instruments.end(),
+                    [](const auto& i) { return i.correction.disputed; })) {
+      pages.note(tr("report.disputed_title"), {tr("report.doubt.disputed", {station.name()})},
+                 theme.warning_soft);
+      pages.gap(3);
+    }
   draw_headlines(pages, headlines(context));
 
   auto uncertain = doubts(context);

@@ -4,6 +4,7 @@
 #include "app/drawing/shapes.h"
 #include "app/drawing/text_layout.h"
 #include "app/ground/forms.h"
+#include "app/ground/ground_facts.h"
 #include "app/handover/photo_copy.h"
 #include "app/handover/sections.h"
 #include "app/words/sentence.h"
@@ -64,14 +65,15 @@ void percolation(Pages& pages, const PercolationReport& one, const ReportContext
                                               depth(one.test.hole_width_m, units)}));
   if (one.test.soaked_h > 0)
     facts.emplace_back(tr("report.soaked"), hours_decimal(one.test.soaked_h));
-  const auto rate = last_rate_m_h(one);
-  if (rate) {
-    const double minutes_per_25 = *rate > 0 ? 0.025 / *rate * 60 : 0;
-    facts.emplace_back(tr("report.rate"),
-                       *rate > 0
-                           ? tr("report.rate_value", {depth(*rate, units), number(minutes_per_25)})
-                           : tr("report.no_drop"));
-  }
+  // One rate everywhere: that of the findings.
+  std::optional<double> rate_m_h;
+  for (const auto& test : context.site.ground.percolation)
+    if (test.name == one.test.name && test.result) {
+      rate_m_h = test.result->fall_mm_h / 1000;
+      facts.emplace_back(tr("report.rate"),
+                         tr("report.rate_value", {fall_rate(*test.result, units)}));
+      break;
+    }
   facts.emplace_back(tr("report.note"), one.test.note);
   pages.facts(facts);
   if (one.readings.size() < 2) return;
@@ -83,7 +85,7 @@ void percolation(Pages& pages, const PercolationReport& one, const ReportContext
       chart.readings.push_back({chart.readings.back().minutes, *reading.refilled_to_mm / 1000});
     }
   }
-  chart.rate_m_h = rate;
+  chart.rate_m_h = rate_m_h;
   pages.figure(130, [&](Canvas& c, Rect r) {
     draw_percolation(c, {r.x, r.y, std::min(r.w, 340.f), r.h}, chart, pages.style());
   });

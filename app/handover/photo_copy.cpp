@@ -103,9 +103,7 @@ Pixels upright(Pixels in, int orientation) {
   return out;
 }
 
-}  // namespace
-
-horizon::Result<Image> photo_copy(std::string_view bytes, int orientation, int longest_px) {
+horizon::Result<Pixels> unpacked(std::string_view bytes, int orientation, int longest_px) {
   const auto* data = reinterpret_cast<const stbi_uc*>(bytes.data());
   const int size = static_cast<int>(std::min<std::size_t>(bytes.size(), 1u << 30));
   int width = 0, height = 0, channels = 0;
@@ -118,7 +116,28 @@ horizon::Result<Image> photo_copy(std::string_view bytes, int orientation, int l
   const std::unique_ptr<stbi_uc, void (*)(void*)> decoded(
       stbi_load_from_memory(data, size, &width, &height, &channels, 3), stbi_image_free);
   if (!decoded) return fail(Code::bad_input, "error.picture_damaged");
-  const Pixels small = upright(shrunk(decoded.get(), width, height, longest_px), orientation);
+  return upright(shrunk(decoded.get(), width, height, longest_px), orientation);
+}
+
+}  // namespace
+
+horizon::Result<Image> photo_pixels(std::string_view bytes, int orientation, int longest_px) {
+  auto pixels = unpacked(bytes, orientation, longest_px);
+  if (!pixels) return tl::unexpected(pixels.error());
+  Image image;
+  image.width = pixels->width;
+  image.height = pixels->height;
+  image.rgba.reserve(pixels->rgb.size() / 3 * 4);
+  for (std::size_t i = 0; i + 2 < pixels->rgb.size(); i += 3)
+    image.rgba.insert(image.rgba.end(),
+                      {pixels->rgb[i], pixels->rgb[i + 1], pixels->rgb[i + 2], 255});
+  return image;
+}
+
+horizon::Result<Image> photo_copy(std::string_view bytes, int orientation, int longest_px) {
+  auto pixels = unpacked(bytes, orientation, longest_px);
+  if (!pixels) return tl::unexpected(pixels.error());
+  const Pixels& small = *pixels;
   Image image;
   image.width = small.width;
   image.height = small.height;

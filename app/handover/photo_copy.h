@@ -13,4 +13,7 @@ namespace app {
 // orientation: 1 to 8 as in EXIF. The result is a JPEG of at most `longest_px` on its longer side.
 horizon::Result<Image> photo_copy(std::string_view bytes, int orientation, int longest_px);
 
+// The same, as pixels to work with instead of JPEG.
+horizon::Result<Image> photo_pixels(std::string_view bytes, int orientation, int longest_px);
+
 }  // namespace app

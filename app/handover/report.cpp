@@ -35,6 +35,7 @@ void draw_all(Pages& pages, const ReportContext& context) {
   at_a_glance(pages, context);
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) {
     station_section(pages, context, i);
+    if (i == 0) house_section(pages, context, i);
   }
   if (context.site.stations.size() > 1) comparison_section(pages, context);
   ground_section(pages, context);

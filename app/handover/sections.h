@@ -27,6 +27,7 @@ struct ReportContext {
 
 void at_a_glance(Pages& pages, const ReportContext& context);
 void station_section(Pages& pages, const ReportContext& context, std::size_t station);
+void house_section(Pages& pages, const ReportContext& context, std::size_t station);
 void comparison_section(Pages& pages, const ReportContext& context);
 void ground_section(Pages& pages, const ReportContext& context);
 // Does ground_findings_section() show all of this note as a filled-in form?
@@ -47,7 +48,5 @@ int winter_days(const StationReport& station);
 std::vector<std::string> doubts(const ReportContext& context);
 SoilProfileChart soil_chart_of(const PitReport& pit, Units units);
 PlotMap plot_map_of(const ReportContext& context);
-// Metres an hour between the last two readings of one filling; nothing if there are none.
-std::optional<double> last_rate_m_h(const PercolationReport& test);
 
 }  // namespace app

@@ -81,6 +81,13 @@ std::vector<std::string> doubts(const ReportContext& context) {
   } else {
     out.push_back(tr("report.doubt.typical", {findings.sky_source}));
   }
+  if (findings.headings_disagree) {
+    out.insert(out.begin(), tr("report.doubt.disputed", {main.name()}));
+  }
+  if (findings.hours.winter_unaimed_h > 0.5) {
+    out.push_back(tr("report.doubt.unaimed", {number(findings.hours.winter_unaimed_h),
+                                              number(findings.hours.winter_flat_h)}));
+  }
   for (const auto& station : context.site.stations) {
     for (const auto& open : station.masks.all.open_stretches()) {
       out.push_back(open.width_deg() > 359
@@ -93,8 +100,10 @@ std::vector<std::string> doubts(const ReportContext& context) {
                                       [](const auto& i) { return i.correction.disputed; });
     const bool checked = std::any_of(heading.begin(), heading.end(),
                                      [](const auto& i) { return i.correction.used > 0; });
-    if (disputed) out.push_back(tr("report.doubt.disputed", {station.name()}));
-    if (!checked) out.push_back(tr("report.doubt.unchecked", {station.name()}));
+    if (disputed && &station != &main) {
+      out.push_back(tr("report.doubt.disputed", {station.name()}));
+    }
+    if (!checked && !disputed) out.push_back(tr("report.doubt.unchecked", {station.name()}));
     const auto unplaced = static_cast<long>(station.derived.result.unplaced.size());
     if (unplaced > 0) out.push_back(tr_count("report.doubt.unplaced", unplaced, {station.name()}));
   }
@@ -188,19 +197,6 @@ PlotMap plot_map_of(const ReportContext& context) {
   }
   map.facing_deg = context.site.stations.front().findings.shown.facing.degrees();
   return map;
-}
-
-std::optional<double> last_rate_m_h(const PercolationReport& test) {
-  const auto& readings = test.readings;
-  for (std::size_t i = readings.size(); i-- > 1;) {
-    if (readings[i - 1].refilled && !readings[i - 1].refilled_to_mm) continue;
-    const double before =
-        readings[i - 1].refilled ? *readings[i - 1].refilled_to_mm : readings[i - 1].water_depth_mm;
-    const double hours = (readings[i].time.utc_s - readings[i - 1].time.utc_s) / 3600;
-    const double fallen_m = (before - readings[i].water_depth_mm) / 1000;
-    if (hours > 0 && fallen_m >= 0) return fallen_m / hours;
-  }
-  return std::nullopt;
 }
 
 }  // namespace app

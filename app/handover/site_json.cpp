@@ -3,6 +3,7 @@
 #include "app/ground/ground_json.h"
 #include "app/handover/tables.h"
 #include "horizon/geodesy.h"
+#include "survey/assess/house_input.h"
 #include "survey/assess/light_json.h"
 
 namespace app {
@@ -53,6 +54,11 @@ ordered_json station_json(const StationReport& station) {
   }
   out["horizon_mask"] = skyline;
   out["light"] = survey::findings_json(station.findings, station.input);
+  out["house"] = nullptr;
+  if (station.house)
+    out["house"] = survey::house_json(*station.house);
+  else
+    out["house_missing"] = station.house_missing;
   return out;
 }
 

@@ -5,6 +5,7 @@
 
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/assess/house_input.h"
 
 namespace app {
 namespace {
@@ -42,6 +43,33 @@ Result<void> read_ground(const survey::FieldBook& book, SiteReport& report) {
     if (!readings) return tl::unexpected(readings.error());
     by_time(*readings);
     report.percolation.push_back({std::move(test), std::move(*readings)});
+  }
+  return {};
+}
+
+// Once the stations are known: each is another spot to the first.
+Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
+  std::vector<survey::StationSkyline> others;
+  for (std::size_t i = 1; i < report.stations.size(); ++i)
+    others.push_back(report.stations[i].derived);
+  for (StationReport& station : report.stations) {
+    const bool first = &station == &report.stations.front();
+    auto input =
+        survey::house_input(report.settings, station.input, station.findings.best_facing.value,
+                            station.input.sky.weather, first ? others : decltype(others){});
+    if (!input) {
+      station.house_missing = in_words(input.error());
+      continue;
+    }
+    input->preview = !first;
+    if (draws == 0) input->winters = 20;
+    input->progress = [&](double) { return !cancelled || !cancelled(); };
+    auto found = horizon::house_findings(*input);
+    if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
+    if (found)
+      station.house = std::move(*found);
+    else
+      station.house_missing = in_words(found.error());
   }
   return {};
 }
@@ -113,6 +141,7 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   if (report.stations.empty()) {
     return horizon::fail(horizon::Code::not_found, "error.no_station_with_sighting");
   }
+  if (auto ok = houses(report, draws, cancelled); !ok) return tl::unexpected(ok.error());
   GroundOptions options{weather.get(), {}, {}};
   const horizon::Plane& plane = report.stations.front().findings.shown;
   options.facing = plane.facing;

@@ -12,6 +12,7 @@
 
 #include "app/ground/ground_findings.h"
 #include "app/ground/plot_findings.h"
+#include "horizon/house/house_findings.h"
 #include "horizon/light/findings.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/sun/sun.h"
@@ -32,6 +33,8 @@ struct StationReport {
   horizon::Masks masks;
   std::shared_ptr<const horizon::SunPath> path;  // of the year, local clock
   horizon::SunYear year;
+  std::optional<horizon::HouseFindings> house;  // whole at the first station, else odds only
+  std::string house_missing;                    // why there is none
 
   const std::string& name() const { return derived.station.name; }
   const horizon::Skyline& skyline() const { return derived.skyline(); }

@@ -4,6 +4,7 @@
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/text_layout.h"
 #include "app/handover/sections.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -30,11 +31,8 @@ void facing_facts(Pages& pages, const StationReport& station, const ReportContex
   rows.emplace_back(tr("report.best"), best);
   rows.emplace_back(
       tr("report.bands"),
-      tr("report.bands_value",
-         {degree_range(finding.within_2.from.degrees(), finding.within_2.to.degrees()),
-          degree_range(finding.tilt_within_2.from_deg, finding.tilt_within_2.to_deg),
-          degree_range(finding.within_5.from.degrees(), finding.within_5.to.degrees()),
-          degree_range(finding.tilt_within_5.from_deg, finding.tilt_within_5.to_deg)}));
+      tr("report.bands_value", {facing_band(finding.within_2), tilt_band(finding.tilt_within_2),
+                                facing_band(finding.within_5), tilt_band(finding.tilt_within_5)}));
   rows.emplace_back(tr(southern ? "report.solar_north" : "report.solar_south"),
                     gain_words(finding.solar_south, units));
   rows.emplace_back(tr("report.tilt_30"), gain_words(finding.tilt_30, units));
@@ -42,13 +40,20 @@ void facing_facts(Pages& pages, const StationReport& station, const ReportContex
   if (finding.chosen) rows.emplace_back(tr("report.chosen"), gain_words(*finding.chosen, units));
   std::string set_out = tr("report.set_out_true", {degrees(f.set_out.true_deg.degrees())});
   if (f.set_out.compass_deg) {
-    set_out += " · " + tr("report.set_out_compass", {degrees(f.set_out.compass_deg->degrees())});
+    set_out += " · " + tr(f.set_out.compass_checked ? "report.set_out_compass_checked"
+                                                    : "report.set_out_compass",
+                          {degrees(f.set_out.compass_deg->degrees())});
   }
   if (f.set_out.grid_deg) {
     set_out += " · " + tr("report.set_out_grid", {degrees(f.set_out.grid_deg->degrees())});
   }
   rows.emplace_back(tr("report.set_out"), set_out);
   pages.facts(rows);
+}
+
+std::string days_in_words(int low, int high, int year) {
+  const std::string from = day_of_year_in_words(low, year);
+  return low == high ? from : from + " – " + day_of_year_in_words(high, year);
 }
 
 void crop_table(Pages& pages, const StationReport& station) {
@@ -62,12 +67,10 @@ void crop_table(Pages& pages, const StationReport& station) {
                                                    : spell_in_words(*spell, year);
     std::string first, last;
     if (spell && crop.from_low_day > 0 && crop.from_high_day > 0) {
-      first = day_of_year_in_words(crop.from_low_day, year) + " – " +
-              day_of_year_in_words(crop.from_high_day, year);
+      first = days_in_words(crop.from_low_day, crop.from_high_day, year);
     }
     if (spell && crop.to_low_day > 0 && crop.to_high_day > 0) {
-      last = day_of_year_in_words(crop.to_low_day, year) + " – " +
-             day_of_year_in_words(crop.to_high_day, year);
+      last = days_in_words(crop.to_low_day, crop.to_high_day, year);
     }
     rows.push_back({tr(crop.need.crop), number(crop.need.mol_m2_day), when,
                     std::to_string(crop.days), first, last, tr(crop.need.source)});
@@ -82,6 +85,12 @@ void crop_table(Pages& pages, const StationReport& station) {
               rows, 7.5f);
 }
 
+int spinach_of_ten(const horizon::HouseFindings& house) {
+  for (const auto& odds : house.crops)
+    if (odds.crop.crop == "spinach") return odds.lives_of_ten;
+  return 0;
+}
+
 }  // namespace
 
 void station_section(Pages& pages, const ReportContext& context, std::size_t index) {
@@ -92,10 +101,12 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
   const double offset = context.site.utc_offset_h();
   pages.section(tr("report.station", {station.name()}));
   const auto& place = station.derived.station;
-  std::string where = position(place.position.latitude_deg, place.position.longitude_deg) + " · " +
-                      height(station.input.place.height_m, units) + " · " +
-                      tr("report.closed", {percent(f.closed_fraction)}) + " · " +
-                      tr_count("report.marks", static_cast<long>(station.skyline().points.size()));
+  std::string where =
+      position(place.position.latitude_deg, place.position.longitude_deg) + " · " +
+      height(station.derived.station.position.height_m.value_or(station.input.place.height_m),
+             units) +
+      " · " + tr("report.closed", {percent(f.closed_fraction)}) + " · " +
+      tr_count("report.marks", static_cast<long>(station.skyline().points.size()));
   pages.text(where, {8.5f, style.theme->quiet});
   if (!place.note.empty()) pages.text(place.note);
 
@@ -134,11 +145,20 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
   }
   facts.emplace_back(tr("report.winter"), winter);
   for (const auto& spell : hours.without_direct_sun) {
-    facts.emplace_back(tr("report.no_sun"), day_month(spell.first) + " – " + day_month(spell.last) +
-                                                " (" + tr_count("report.day_count", spell.days) +
-                                                ")");
+    facts.emplace_back(tr("report.no_sun"),
+                       spell_with_ranges(spell) + ": " + tr_count("report.day_count", spell.days));
+  }
+  if (hours.without_direct_sun.empty() ? hours.without_sun_share > 0.05
+                                       : hours.without_sun_share < 0.95) {
+    facts.emplace_back(tr("report.no_sun_likely"), percent(hours.without_sun_share));
+  }
+  if (hours.winter_unaimed_h > 0.5) {
+    facts.emplace_back(
+        tr("report.unaimed"),
+        tr("report.unaimed_value", {number(hours.winter_unaimed_h), number(hours.winter_flat_h)}));
   }
   pages.facts(facts);
+  pages.small(tr("report.ranges_note"));
 
   pages.heading(tr("report.months"), 250);
   const float table =
@@ -194,13 +214,16 @@ void comparison_section(Pages& pages, const ReportContext& context) {
     const auto& f = station.findings;
     const auto& crops = f.growing.crops;
     rows.push_back(
-        {shortened(station.name(), pages.body(), 180), hours_minutes(f.hours.shortest_day_h.value),
-         hours_decimal(f.hours.winter_h_a_day.value) + " " + ranged(f.hours.winter_h_a_day, 1, ""),
+        {shortened(station.name(), pages.body(), 180), hours_headline(f.hours.shortest_day_h),
+         hours_a_day_headline(f.hours.winter_h_a_day) +
+             (f.hours.winter_h_a_day.bears_a_number() ? " " + ranged(f.hours.winter_h_a_day, 1, "")
+                                                      : std::string()),
          percent(f.hours.winter_share), number(f.hours.year_h.value),
-         degrees(f.best_facing.value.degrees()), degrees(f.best_tilt_deg.value),
+         facing_band(f.facing().within_2), tilt_band(f.facing().tilt_within_2),
          energy(f.facing().best.kwh_m2, context.options.units),
          crops.empty() ? "" : std::to_string(crops[crops.size() / 2].days),
-         percent(f.closed_fraction)});
+         percent(f.closed_fraction),
+         station.house ? number(spinach_of_ten(*station.house)) : std::string("–")});
   }
   const auto& crops = context.site.stations.front().findings.growing.crops;
   pages.table({{tr("report.station_name"), 2.2f},
@@ -208,12 +231,13 @@ void comparison_section(Pages& pages, const ReportContext& context) {
                {tr("report.winter_a_day"), 1.7f, Align::right},
                {tr("report.share"), 0.9f, Align::right},
                {tr("report.hours_a_year"), 1, Align::right},
-               {tr("report.best_facing"), 0.9f, Align::right},
-               {tr("report.best_tilt"), 0.9f, Align::right},
+               {tr("report.facing_band"), 1.1f, Align::right},
+               {tr("report.tilt_band"), 1.1f, Align::right},
                {tr("report.gain"), 1.3f, Align::right},
                {crops.empty() ? "" : tr("report.days_for", {tr(crops[crops.size() / 2].need.crop)}),
                 1.2f, Align::right},
-               {tr("report.sighted"), 0.9f, Align::right}},
+               {tr("report.sighted"), 0.9f, Align::right},
+               {tr("house.spinach_column"), 1, Align::right}},
               rows);
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) {
     pages.need(86);

@@ -1,5 +1,6 @@
 #include "app/handover/tables.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 
@@ -70,12 +71,21 @@ std::string breakpoints_csv(const StationReport& station) {
 
 std::string sun_hours_csv(const StationReport& station) {
   std::string out =
-      "utc,local_standard_time,azimuth_true_deg,elevation_apparent_deg,in_view,beam_share,"
+      "utc,local_standard_time,azimuth_true_deg,elevation_apparent_deg,direct_sun_h,beam_share,"
       "disc_in_view,hidden_by,over_open_stretch\r\n";
+  // Of the whole hour, so that sums agree with the report; the rest is of its middle.
+  const horizon::SunWindows windows = horizon::windows_above(*station.path, station.masks.all);
+  std::size_t at = 0;
   const double offset = station.path->utc_offset_h();
   each_hour(station, [&](int, double utc_s) {
     const auto sight = sight_at(station, utc_s);
-    if (sight.sight == horizon::SightOfSun::below_horizon) return;
+    const double from = utc_s - 1800, to = utc_s + 1800;
+    while (at < windows.size() && windows[at].to_utc_s <= from) ++at;
+    double direct_h = 0;
+    for (std::size_t w = at; w < windows.size() && windows[w].from_utc_s < to; ++w)
+      direct_h +=
+          (std::min(to, windows[w].to_utc_s) - std::max(from, windows[w].from_utc_s)) / 3600;
+    if (sight.sight == horizon::SightOfSun::below_horizon && direct_h <= 0) return;
     const bool in_view = sight.sight == horizon::SightOfSun::in_view;
     const std::string hidden = in_view ? ""
                                : sight.obstacle >= 0
@@ -84,7 +94,7 @@ std::string sun_hours_csv(const StationReport& station) {
     out += horizon::format_utc(utc_s) + "," +
            horizon::format_date(horizon::date_of(utc_s, offset)) + " " +
            horizon::format_clock(utc_s, offset) + "," + cell(sight.azimuth_deg, 4) + "," +
-           cell(sight.elevation_deg, 4) + "," + (in_view ? "1" : "0") + "," + cell(sight.light, 4) +
+           cell(sight.elevation_deg, 4) + "," + cell(direct_h, 4) + "," + cell(sight.light, 4) +
            "," + cell(sight.disc_in_view, 4) + "," + quoted(hidden) + "," +
            (sight.open ? "1" : "0") + "\r\n";
   });

@@ -105,9 +105,7 @@ EMSCRIPTEN_KEEPALIVE void adret_wheel(float x, float y, float dy) {
 EMSCRIPTEN_KEEPALIVE void adret_key(int key, int shift) {
   page->app.ui().key(app::EditKey(key), shift != 0);
 }
-EMSCRIPTEN_KEEPALIVE void adret_typed(const char* utf8) {
-  if (page->app.ui().editing()) page->app.ui().typed(utf8);
-}
+EMSCRIPTEN_KEEPALIVE void adret_typed(const char* utf8) { page->app.ui().typed(utf8); }
 EMSCRIPTEN_KEEPALIVE void adret_mark_key() { page->app.mark_key(); }
 EMSCRIPTEN_KEEPALIVE int adret_back() {
   if (page->app.ui().editing()) {

@@ -14,6 +14,7 @@
 #include "app/touch/script/script.h"
 #include "app/touch/session/crash_mark.h"
 #include "app/words/sentence.h"
+#include "survey/exchange/exchange.h"
 
 namespace {
 
@@ -57,8 +58,8 @@ int run_script(const Options& options) {
   const std::string text = text_of(options.script, good);
   if (!good) return usage(("cannot read " + options.script).c_str());
   const std::string folder =
-      options.folder.empty() ? (std::filesystem::temp_directory_path() / "adret-script").string()
-                             : options.folder;
+      options.folder.empty() ? survey::new_temp_folder("adret-script-") : options.folder;
+  if (folder.empty()) return usage("no folder could be made; name one with --folder");
   app::TouchApp touch_app(recording.devices(folder));
   app::WindowOptions window_options;
   window_options.width = options.width;

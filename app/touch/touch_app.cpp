@@ -2,13 +2,16 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
+#include <utility>
 
 #include "app/drawing/shapes.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/quantity.h"
 #include "app/words/words.h"
 #include "horizon/sun/sun.h"
+#include "survey/exchange/exchange.h"
 
 namespace app {
 namespace {
@@ -32,8 +35,12 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
     case ScreenId::results:
     case ScreenId::plot:
       return ScreenId::ground;
+    case ScreenId::contacts:
+    case ScreenId::diary:
+      return ScreenId::skyline;
     case ScreenId::compare:
     case ScreenId::design:
+    case ScreenId::house:
       return ScreenId::light;
     case ScreenId::photos:
     case ScreenId::photo:
@@ -65,15 +72,15 @@ ScreenId resumed_at(ScreenId screen, ScreenId from) {
 
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
-      "sites",   "arrive",      "skyline", "ground",  "light",  "handover", "check",
-      "pit",     "percolation", "slope",   "note",    "photos", "photo",    "settings",
-      "station", "compare",     "climate", "results", "plot",   "trace",    "design"};
+      "sites",       "arrive",  "skyline", "ground", "light",  "handover", "check",   "pit",
+      "percolation", "slope",   "note",    "photos", "photo",  "settings", "station", "compare",
+      "climate",     "results", "plot",    "trace",  "design", "contacts", "diary",   "house"};
   return kNames[int(screen)];
 }
 
 TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
   if (!session_.has_site()) return;
-  for (int i = 0; i <= int(ScreenId::design); ++i)
+  for (int i = 0; i <= int(ScreenId::house); ++i)
     if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
   if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
   from_ = stop_of(screen_, ScreenId::arrive);
@@ -125,7 +132,7 @@ double TouchApp::sleep_s() const {
   if (!toast_.empty() || session_.position().status.state == platform::DeviceState::starting ||
       session_.position().status.state == platform::DeviceState::running)
     return 0.25;
-  if (screen_ == ScreenId::percolation) return 0.5;
+  if (screen_ == ScreenId::percolation || screen_ == ScreenId::contacts) return 0.5;
   return 5;
 }
 
@@ -135,9 +142,31 @@ void TouchApp::on_wake(std::function<void()> wake) {
 
 void TouchApp::say(std::string words) {
   toast_once_kept_.clear();
+  toast_action_.clear();
   toast_ = std::move(words);
   toast_until_s_ = now_s() + 5;
   fresh_ = true;
+}
+
+void TouchApp::say_with(std::string words, std::string action, std::function<void()> act) {
+  say(std::move(words));
+  toast_action_ = std::move(action);
+  toast_act_ = std::move(act);
+  toast_until_s_ = now_s() + 10;
+}
+
+void TouchApp::bring_from_folder() {
+  namespace fs = std::filesystem;
+  const fs::path folder = fs::path(session_.devices().files->sites_folder()) / "bring-in";
+  std::error_code error;
+  fs::create_directories(folder, error);
+  std::vector<std::string> paths;
+  for (const auto& entry : fs::directory_iterator(folder, error))
+    if (entry.is_regular_file(error)) paths.push_back(entry.path().string());
+  std::sort(paths.begin(), paths.end());
+  if (paths.empty())
+    return say(tr("Copy the file into the folder {0}, then touch again.", {folder.string()}));
+  for (const auto& path : paths) dropped_file(path);
 }
 
 void TouchApp::say_once_kept(std::string words) {
@@ -157,22 +186,43 @@ bool TouchApp::take_mark_key() {
 }
 
 void TouchApp::dropped_file(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  platform::PickedFile picked;
-  picked.name = path.substr(path.rfind('/') + 1);
-  picked.bytes.assign(std::istreambuf_iterator<char>(file), {});
-  if (is_height_grid(picked.name)) {
-    if (auto brought = session_.terrain.bring(*session_.devices().files, picked); !brought)
-      say(in_words(brought.error()));
-    else
-      say(tr("Brought in: ") + picked.name);
-    session_.want_terrain();
-  } else if (picked.name.ends_with(".epw") || picked.name.ends_with(".csv")) {
-    if (session_.has_site() && session_.bring_weather(picked))
-      say(tr("Brought in: ") + picked.name);
-  } else if (session_.import_site(picked))
-    say(tr("Brought in: ") + picked.name);
   fresh_ = true;
+  const std::string name = path.substr(path.rfind('/') + 1);
+  if (name.ends_with(".prj")) {  // of a grid that was brought, or will be
+    std::ifstream file(path, std::ios::binary);
+    platform::PickedFile picked{name, {std::istreambuf_iterator<char>(file), {}}};
+    if (session_.terrain.bring(*session_.devices().files, picked)) say(tr("Brought in: ") + name);
+    return;
+  }
+  const auto kind = survey::kind_of_file(path);
+  if (!kind) return say(name + ": " + in_words(kind.error()));
+  if (*kind == survey::FileKind::site || !session_.has_site()) {
+    std::ifstream file(path, std::ios::binary);
+    platform::PickedFile picked;
+    picked.name = name;
+    picked.bytes.assign(std::istreambuf_iterator<char>(file), {});
+    if (session_.import_site(picked)) say(tr("Brought in: ") + name);
+    return;
+  }
+  survey::ImportOptions options;
+  options.utc_offset_h = session_.now().utc_offset_h;
+  if (const auto* at = session_.station(); at && *kind == survey::FileKind::table)
+    options.station_id = at->id;
+  const auto report = survey::import_file(session_.book(), path, options);
+  if (!report) return say(name + ": " + in_words(report.error()));
+  session_.changed();
+  const int added = report->sightings + report->stations + report->landmarks + report->paths +
+                    report->notes + report->photos + report->rows;
+  std::string words = tr("Brought in: ") + name;
+  if (!report->errors.empty())
+    words = name + ": " + in_words(report->errors.front());
+  else if (added == 0 && report->already > 0)
+    words = tr("It was here already: {0}", {name});
+  say(words);
+  if (*kind == survey::FileKind::terrain) {
+    session_.terrain.forget();
+    session_.want_terrain();
+  }
 }
 
 void TouchApp::pause() { session_.save_settings(); }
@@ -208,12 +258,14 @@ void TouchApp::go(ScreenId screen) {
 }
 
 bool TouchApp::back() {
+  ui_.request_frame();
   if (states_.close_sheet()) return true;
   if (screen_ == ScreenId::sites) return false;
   if (below_stop(screen_))
     go(screen_ == ScreenId::climate ? ScreenId::note
        : screen_ == ScreenId::photo ? ScreenId::photos
        : screen_ == ScreenId::trace ? ScreenId::photo
+       : screen_ == ScreenId::diary ? ScreenId::contacts
                                     : stop_of(screen_, from_));
   else
     go(ScreenId::sites);
@@ -266,6 +318,7 @@ void TouchApp::frame_around(Rect page) {
     header({area.x, area.y, area.w, height});
     area = {area.x, area.y + height, area.w, area.h - height};
   }
+  if (session_.checks_disagree() && screen_ != ScreenId::settings) area = doubt_strip(area);
   switch (screen_) {
     case ScreenId::arrive:
       return arrive_screen(*this, area);
@@ -305,8 +358,14 @@ void TouchApp::frame_around(Rect page) {
       return plot_screen(*this, area);
     case ScreenId::design:
       return design_screen(*this, area);
+    case ScreenId::house:
+      return house_screen(*this, area);
     case ScreenId::trace:
       return trace_screen(*this, area);
+    case ScreenId::contacts:
+      return contacts_screen(*this, area);
+    case ScreenId::diary:
+      return diary_screen(*this, area);
     default:
       return;
   }
@@ -394,19 +453,45 @@ void TouchApp::header(Rect bar) {
   hairline(ui_, bar.x, bar.bottom() - 1, bar.w);
 }
 
+// While heading checks contradict each other, every screen says so, and a touch leads to them.
+Rect TouchApp::doubt_strip(Rect area) {
+  const Theme& t = ui_.theme();
+  const TextStyle style = ui_.style(14, t.warning, Weight::semibold);
+  const std::string words =
+      tr("The compass checks disagree: bearings and hours are in doubt. Touch to see.");
+  const float text = ui_.paragraph_height(area.w - 52, words, style);
+  const Rect strip{area.x, area.y, area.w, std::max(kTouch, text + 14)};
+  ui_.canvas().fill(rectangle(strip), {t.warning_soft});
+  draw_icon(ui_, Icon::warning, {strip.x + 24, strip.y + strip.h / 2}, 22, t.warning);
+  ui_.paragraph({strip.x + 44, strip.y + (strip.h - text) / 2, area.w - 52, text}, words, style);
+  if (ui_.tap(words, strip) && screen_ != ScreenId::check) go(ScreenId::check);
+  return {area.x, strip.bottom(), area.w, area.h - strip.h};
+}
+
 void TouchApp::toast(Rect page) {
   if (toast_.empty()) return;
   const Theme& t = ui_.theme();
   const TextStyle style = ui_.style(15, t.on_ink);
   const float width = std::min(page.w - 24, 520.f);
-  const float height = ui_.paragraph_height(width - 32, toast_, style) + 24;
+  const TextStyle strong = ui_.style(15, t.ink, Weight::semibold);
+  const float action =
+      toast_action_.empty() ? 0 : std::min(width * 0.4f, ui_.width(toast_action_, strong) + 28);
+  const float height = std::max(action > 0 ? kTouch + 12 : 0,
+                                ui_.paragraph_height(width - 32 - action, toast_, style) + 24);
   // Under the header, whose buttons stay free.
   const Rect box{page.x + (page.w - width) / 2, page.y + std::max(60.f, ui_.sp(56)) + 6, width,
                  height};
   ui_.canvas().fill(rounded(box, 14), {t.night});
   ui_.canvas().stroke(rounded(box.inset(0.5f), 14), {t.rule, 1});
-  ui_.paragraph({box.x + 16, box.y + 12, box.w - 32, height}, toast_, style);
-  if (ui_.tap(toast_, {box.x, box.y, box.w, std::max(kTouch, box.h)})) toast_.clear();
+  ui_.paragraph({box.x + 16, box.y + 12, box.w - 32 - action, height}, toast_, style);
+  if (action > 0 &&
+      button(ui_, toast_action_,
+             {box.right() - action - 6, box.y + (box.h - kTouch) / 2, action, kTouch})) {
+    toast_.clear();
+    if (toast_act_) std::exchange(toast_act_, nullptr)();
+    return;
+  }
+  if (ui_.tap(toast_, {box.x, box.y, box.w - action, std::max(kTouch, box.h)})) toast_.clear();
 }
 
 }  // namespace app

@@ -35,6 +35,9 @@ enum class ScreenId : unsigned char {
   plot,
   trace,
   design,
+  contacts,
+  diary,
+  house,
 };
 
 class TouchApp {
@@ -63,7 +66,10 @@ class TouchApp {
   void go(ScreenId screen);
   // Of the site as its file is now; worked out at the first question after a change.
   const std::array<survey::StopProgress, survey::kStopCount>& progress();
-  void say(std::string words);            // for a few seconds, at the foot of the screen
+  void say(std::string words);  // for a few seconds, at the foot of the screen
+  // With a button that does something about it; longer.
+  void say_with(std::string words, std::string action, std::function<void()> act);
+  void bring_from_folder();               // where the system has no chooser
   void say_once_kept(std::string words);  // when what was just written is durable
   bool take_mark_key();                   // true once after the key
   bool dusk() const;
@@ -72,6 +78,7 @@ class TouchApp {
   void frame_around(Rect page);
   Rect navigation(Rect page);
   void header(Rect bar);
+  Rect doubt_strip(Rect area);
   void toast(Rect page);
   void enter(ScreenId screen);
   double part_done(ScreenId stop);  // of a stop, for its ring
@@ -83,7 +90,8 @@ class TouchApp {
   ScreenStates states_;
   ScreenId screen_ = ScreenId::sites, from_ = ScreenId::sites;
   bool fresh_ = true, mark_key_ = false;
-  std::string toast_, toast_once_kept_;
+  std::string toast_, toast_once_kept_, toast_action_;
+  std::function<void()> toast_act_;
   double toast_until_s_ = 0;
   std::array<survey::StopProgress, survey::kStopCount> progress_;
   std::uint64_t progress_for_ = ~0ull;

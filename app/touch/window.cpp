@@ -125,6 +125,18 @@ void Window::handle_key(const SDL_KeyboardEvent& key) {
     default:
       break;
   }
+  // No text comes from the system while nothing is written; keypads take figures all the same.
+  if (!control && !ui.editing()) {
+    const SDL_Keycode k = key.keysym.sym;
+    if (k >= SDLK_0 && k <= SDLK_9) return ui.typed(std::string(1, char('0' + (k - SDLK_0))));
+    if (k == SDLK_KP_0) return ui.typed("0");
+    if (k >= SDLK_KP_1 && k <= SDLK_KP_9)
+      return ui.typed(std::string(1, char('1' + (k - SDLK_KP_1))));
+    if (k == SDLK_MINUS || k == SDLK_KP_MINUS) return ui.typed("-");
+    if (k == SDLK_PERIOD || k == SDLK_COMMA || k == SDLK_KP_PERIOD || k == SDLK_KP_COMMA)
+      return ui.typed(".");
+    return;
+  }
   if (!control) return;
   switch (key.keysym.sym) {
     case SDLK_a:

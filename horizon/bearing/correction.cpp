@@ -147,9 +147,14 @@ Result<TrueAzimuth> azimuth_of(const RawSighting& raw, const Corrections& correc
   return azimuth->turned_by(turn);
 }
 
+bool disputed(const Corrections& corrections, int instrument) {
+  return instrument >= 0 && instrument < static_cast<int>(corrections.instruments.size()) &&
+         corrections.instruments[instrument].disputed;
+}
+
 // The error that all bearings of this sighting's sort share.
 double heading_sigma(const RawSighting& raw, const Corrections& corrections) {
-  if (checked(corrections, raw.instrument))
+  if (checked(corrections, raw.instrument) || disputed(corrections, raw.instrument))
     return corrections.instruments[raw.instrument].sigma_deg;
   switch (raw.reference) {
     case Reference::magnetic:
@@ -207,6 +212,8 @@ CorrectedSkyline corrected_skyline(std::span<const RawSighting> sightings,
     }
     result.skyline.heading_sigma_deg =
         std::max(result.skyline.heading_sigma_deg, heading_sigma(raw, corrections));
+    result.skyline.headings_disagree =
+        result.skyline.headings_disagree || disputed(corrections, raw.instrument);
     const Aim aim{&raw, azimuth->degrees()};
     if (!raw.group.empty()) {
       const auto [place, fresh] =

@@ -9,7 +9,7 @@ namespace horizon {
 namespace {
 
 constexpr std::array<std::string_view, kCheckKindCount> kNames = {
-    "landmark", "sun_shadow", "back_bearing", "terrain", "entered"};
+    "landmark", "sun_shadow", "back_bearing", "terrain", "entered", "contact"};
 
 struct Kept {
   int index;
@@ -48,6 +48,31 @@ Mean weighted_mean(const std::vector<Kept>& kept) {
   return {wrap_180(base + sum / weights), 1 / weights};
 }
 
+// The sigma reaches as far as the checks do, but not further than the instrument can be off.
+void turn_nothing(const std::vector<Kept>& all, const HeadingRules& rules, bool beyond,
+                  std::vector<Kept>& kept, HeadingCorrection& result) {
+  if (beyond) {
+    result.rejected.push_back(
+        {.index = all[0].index,
+         .off_deg = all[0].offset_deg,
+         .normalised = std::abs(all[0].offset_deg) / std::sqrt(all[0].variance),
+         .beyond = true});
+    kept.clear();
+  }
+  const double from = rules.most_off_deg ? 0 : all[0].offset_deg;
+  double furthest = 0;
+  for (const Kept& k : all) {
+    const double off = std::abs(wrap_180(k.offset_deg - from));
+    furthest = std::max(furthest, rules.most_off_deg ? std::min(off, *rules.most_off_deg) : off);
+  }
+  result.offset_deg = from;
+  result.sigma_deg = std::max(rules.unchecked_sigma_deg, furthest);
+  if (rules.most_off_deg)
+    kept.clear();
+  else
+    kept.assign(1, all[0]);
+}
+
 }  // namespace
 
 std::string_view name_of(CheckKind kind) { return kNames[static_cast<size_t>(kind)]; }
@@ -79,6 +104,7 @@ HeadingCorrection heading_correction(std::span<const HeadingCheck> checks,
     return result;
   }
 
+  const std::vector<Kept> all = kept;
   Mean mean = weighted_mean(kept);
   while (kept.size() >= 3) {
     const double limit = two_sided_limit(rules.false_alarm / static_cast<double>(kept.size()));
@@ -107,17 +133,18 @@ HeadingCorrection heading_correction(std::span<const HeadingCheck> checks,
   for (const Kept& k : kept)
     chi_squared += std::pow(wrap_180(k.offset_deg - mean.offset_deg), 2) / k.variance;
   if (kept.size() > 1) result.scatter = chi_squared / static_cast<double>(kept.size() - 1);
-  if (kept.size() == 2) {
-    const double apart = std::abs(wrap_180(kept[0].offset_deg - kept[1].offset_deg));
-    result.disputed =
-        apart > two_sided_limit(rules.false_alarm) * std::sqrt(kept[0].variance + kept[1].variance);
-  }
   result.offset_deg = mean.offset_deg;
   result.sigma_deg = std::sqrt(mean.variance * std::max(1.0, result.scatter));
-  // Two that disagree: the truth may lie at either one.
-  if (result.disputed)
-    result.sigma_deg =
-        std::max(result.sigma_deg, std::abs(wrap_180(kept[0].offset_deg - kept[1].offset_deg)) / 2);
+  const bool apart =
+      kept.size() == 2 &&
+      std::abs(wrap_180(kept[0].offset_deg - kept[1].offset_deg)) >
+          two_sided_limit(rules.false_alarm) * std::sqrt(kept[0].variance + kept[1].variance);
+  // As many against as for: which camp is right, nobody can tell.
+  const bool outnumbered = 2 * kept.size() <= all.size();
+  const bool beyond = rules.most_off_deg && kept.size() == 1 && all.size() == 1 &&
+                      std::abs(mean.offset_deg) > *rules.most_off_deg;
+  result.disputed = apart || outnumbered || beyond;
+  if (result.disputed) turn_nothing(all, rules, beyond, kept, result);
   result.used = static_cast<int>(kept.size());
   for (const HeadingCheck& c : checks)
     result.residual_deg.push_back(wrap_180(clockwise_deg(c.measured, c.known) - result.offset_deg));

@@ -6,8 +6,10 @@
 // Valid:  any number of checks of one instrument at one station; none gives offset 0 with the
 //         sigma of an unchecked instrument
 // Method: weighted least squares of one unknown; the largest normalised residual is tested, and
-//         its check left out, until all agree (three checks or more). Two that disagree cannot say
-//         which is wrong: both stay, the sigma grows to span them, and `disputed` is set.
+//         its check left out, until all agree (three checks or more). Checks that disagree and
+//         cannot be told apart turn nothing, never by their mean: the offset stays 0, the sigma
+//         reaches as far as they do, and `disputed` is set. So does a lone check beyond what the
+//         instrument can be off; two that agree are believed.
 // Source: Baarda, A testing procedure for use in geodetic networks (1968); Birge ratio after
 //         Birge, Phys. Rev. 40 (1932)
 #pragma once
@@ -29,8 +31,9 @@ enum class CheckKind : std::uint8_t {
   back_bearing,  // aimed from another station whose own heading is sound
   terrain,       // the captured skyline turned to fit the computed one
   entered,       // known otherwise: a line on a cadastral map, a surveyor's figure
+  contact,       // the line aimed at turned to fit what the light of sun and moon says
 };
-inline constexpr int kCheckKindCount = 5;
+inline constexpr int kCheckKindCount = 6;
 std::string_view name_of(CheckKind kind);  // "landmark", "sun_shadow", "back_bearing", ...
 std::optional<CheckKind> check_kind_named(std::string_view name);
 
@@ -50,6 +53,7 @@ struct RejectedCheck {
   double normalised = 0;    // |off| over its standard deviation
   double limit = 0;         // what `normalised` would have had to stay under
   bool unreadable = false;  // not finite or without a sigma: nothing above is set
+  bool beyond = false;      // off by more than the instrument can be, and no other check agrees
 };
 
 struct HeadingCorrection {
@@ -58,7 +62,7 @@ struct HeadingCorrection {
   int used = 0;                         // checks that the offset rests on
   std::vector<RejectedCheck> rejected;  // in the order they were left out
   std::vector<double> residual_deg;     // of each check given: its own offset minus offset_deg
-  bool disputed = false;                // the checks kept disagree by more than their sigmas
+  bool disputed = false;                // the checks disagree: headlines must say so
   double scatter = 0;                   // chi squared over degrees of freedom; 0 with one check
 };
 
@@ -69,6 +73,10 @@ struct HeadingRules {
   // instrument that only has an index error.
   double direction_sigma_deg = 0.0;
   double false_alarm = 0.01;  // risk of leaving out a sound check, over all of them
+  // A needle is off by no more than this: common practice, 20 degrees for a phone, 10 for a hand
+  // compass. None for an instrument whose north is unknown, which only a check can make true: of
+  // checks that disagree the first one then turns it.
+  std::optional<double> most_off_deg = 20.0;
 };
 
 HeadingCorrection heading_correction(std::span<const HeadingCheck> checks,

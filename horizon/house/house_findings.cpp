@@ -13,7 +13,7 @@ namespace horizon {
 namespace {
 
 constexpr double kLow = 0.05, kHigh = 0.95;
-constexpr int kPreviewWinters = 30, kBandDraws = 12, kSummers = 3;
+constexpr int kPreviewWinters = 24, kPreviewBand = 4, kBandDraws = 12, kSummers = 3;
 
 Ranged ranged(const std::vector<double>& values) {
   if (values.empty()) return {};
@@ -185,7 +185,7 @@ void coldest_week(const HouseInput& input, const HouseClimate& c,
   const int lowest = static_cast<int>(std::min_element(lows.begin(), lows.end()) - lows.begin());
   const int n = static_cast<int>(lows.size());
   const int from = std::clamp(lowest / 24 * 24 - 72, 0, n - 168);
-  for (int i = 0; i < kBandDraws; ++i) {
+  for (int i = 0; i < (input.preview ? kPreviewBand : kBandDraws); ++i) {
     DrawnHouse other = drawn_house(input, input.seed + 7000 + i);
     other.warmer_k = at->drawn.warmer_k;
     runs.push_back(run_drawn(other, c, weather));
@@ -317,7 +317,7 @@ Result<HouseFindings> house_findings(const HouseInput& input) {
   const auto told = [&](double done) {
     return !input.progress || input.progress(std::min(1.0, done / whole));
   };
-  const auto stopped = fail(Code::failed, "stopped", "house");
+  const auto stopped = fail(Code::failed, "error.cancelled", "house");
 
   std::vector<Winter> winters;
   for (int i = 0; i < out.winters; ++i) {

@@ -13,6 +13,7 @@ namespace {
 constexpr int kBins = 720;  // half a degree of azimuth
 constexpr double kBin_deg = 360.0 / kBins;
 constexpr double kWidest_deg = 16;  // of one piece of advice: what a person takes in at one glance
+constexpr double kLeast_deg = 4;
 constexpr size_t kMost = 5;
 
 // Between two neighbouring marks of the outline.
@@ -107,6 +108,15 @@ Advice advice_for(const std::vector<Stretch>& group) {
     advice.highest_sun_deg = std::max(advice.highest_sun_deg, s.highest_deg);
   }
   advice.error_h = std::sqrt(variance);
+  // Whole degrees, wide enough to aim into.
+  const double width = wrap_360(advice.to_deg - advice.from_deg);
+  if (width < kLeast_deg) {
+    advice.from_deg -= (kLeast_deg - width) / 2;
+    advice.to_deg += (kLeast_deg - width) / 2;
+  }
+  const double wide = std::ceil(std::max(width, kLeast_deg) - 1e-9);
+  advice.from_deg = wrap_360(std::floor(advice.from_deg));
+  advice.to_deg = wrap_360(advice.from_deg + std::min(359.0, wide));
   return advice;
 }
 
@@ -269,7 +279,7 @@ std::string in_words(const Advice& advice) {
     when = "the winter sun crosses it";
   }
   char text[160];
-  std::snprintf(text, sizeof text, "Aim at %.0f\u2013%.0f\u00b0: %s%s.", advice.from_deg,
+  std::snprintf(text, sizeof text, "Aim between %.0f\u00b0 and %.0f\u00b0: %s%s.", advice.from_deg,
                 advice.to_deg, when.c_str(),
                 advice.open ? ", and nothing has been sighted there yet" : "");
   return text;

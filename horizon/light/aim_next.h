@@ -19,7 +19,7 @@ struct Advice {
   bool open = false;                // nobody has aimed here yet
   double lowest_sun_deg = 0, highest_sun_deg = 0;  // where the winter sun passes this stretch
 };
-// "Aim at 231-247 degrees: the January sun crosses it."
+// Whole degrees, four wide at least: "Aim between 231 and 247: the January sun crosses it."
 std::string in_words(const Advice& advice);
 
 struct SunSteps;

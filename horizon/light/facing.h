@@ -16,6 +16,7 @@ namespace horizon {
 
 inline constexpr int kFacings = 72, kTilts = 37;
 inline constexpr double kFacingStep_deg = 5, kTiltStep_deg = 2.5;
+inline constexpr double kPlaneSearch_deg = 0.5;  // the best plane is told no finer than this
 
 class SiteLight;
 class TransmittanceCurve;

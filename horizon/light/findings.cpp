@@ -32,8 +32,8 @@ Ranged ranged(double value, const Draws& draws, Get get, double lowest = 0) {
   std::vector<double> offsets;
   const double centre = get(draws.centre);
   for (const DrawnSite& site : draws.draws) offsets.push_back(get(site) - centre);
-  return {value, std::max(lowest, value + std::min(0.0, quantile(offsets, kLow))),
-          std::max(lowest, value + std::max(0.0, quantile(offsets, kHigh)))};
+  return {value, std::max(lowest, value + std::min(0.0, end_of_range(offsets, kLow))),
+          std::max(lowest, value + std::max(0.0, end_of_range(offsets, kHigh)))};
 }
 
 struct EndRange {
@@ -63,7 +63,7 @@ EndRange end_range(const DaySpell& spell, int year_days, const Draws& draws, Get
     }
   if (first.size() * 2 < draws.draws.size()) return range;
   const auto day = [&](int from, const std::vector<double>& offsets, double share) {
-    return wrapped(from + static_cast<int>(std::lround(quantile(offsets, share))));
+    return wrapped(from + static_cast<int>(std::lround(end_of_range(offsets, share))));
   };
   return {day(spell.from_day, first, kLow), day(spell.from_day, first, kHigh),
           day(spell.to_day, last, kLow), day(spell.to_day, last, kHigh)};
@@ -104,6 +104,13 @@ SunHours hours_of(const StationInput& input, const SunYear& year, const Draws& d
   hours.winter_flat_h = year.winter.flat_h;
   hours.winter_share = hours.winter_flat_h > 0 ? hours.winter_h.value / hours.winter_flat_h : 0;
   hours.winter_open_h = year.winter.open_h;
+  if (!draws.draws.empty()) {
+    double dark = 0;
+    for (const DrawnSite& site : draws.draws) dark += !site.without_sun.empty();
+    hours.without_sun_share = dark / static_cast<double>(draws.draws.size());
+  } else {
+    hours.without_sun_share = year.without_direct_sun.empty() ? 0 : 1;
+  }
   hours.year_h = ranged(year.whole.direct_h, draws, [](const DrawnSite& s) { return s.year_h; });
   hours.year_flat_h = year.whole.flat_h;
   double winter_days = 0;
@@ -144,6 +151,7 @@ GrowingLight growing_of(const StationInput& input, const SiteLight& light,
     season.need = need;
     season.spells = spells_at_or_above(growing.daily_mol_m2, need.mol_m2_day, window);
     for (const DaySpell& spell : season.spells) season.days += spell.days(sun.days());
+    season.spells = seasons_of(std::move(season.spells), sun.days());
     growing.crops.push_back(season);
   }
   std::vector<double> shortness = day_lengths(sun);
@@ -155,7 +163,12 @@ GrowingLight growing_of(const StationInput& input, const SiteLight& light,
 Bearings bearings_of(const StationInput& input, TrueAzimuth facing) {
   Bearings bearings;
   bearings.true_deg = facing;
-  if (input.declination_deg) bearings.compass_deg = to_magnetic(facing, *input.declination_deg);
+  // The compass's own error, as its checks have it, is in what it will show.
+  if (input.declination_deg) {
+    const double shown = facing.degrees() - input.compass_offset_deg.value_or(0);
+    bearings.compass_deg = to_magnetic(TrueAzimuth::degrees(shown), *input.declination_deg);
+    bearings.compass_checked = input.compass_offset_deg.has_value();
+  }
   if (input.convergence_deg) bearings.grid_deg = to_grid(facing, *input.convergence_deg);
   return bearings;
 }
@@ -250,6 +263,7 @@ StationFindings findings_of(const StationInput& input) {
   const Masks masks = masks_of(input.skyline);
   const SunYear year = sun_year(path, masks, input.skyline.obstacles, out.winter_months);
   out.closed_fraction = masks.all.closed_fraction();
+  out.headings_disagree = input.skyline.headings_disagree;
   const SiteLight light(sun, sky, input.skyline, masks, input.slope, input.albedo,
                         input.skyline_albedo);
   const TransmittanceCurve glazing(input.glazing);
@@ -288,15 +302,25 @@ StationFindings findings_of(const StationInput& input) {
   }
 
   out.hours = hours_of(input, year, draws);
+  for (const SunStep& step : sun.steps) {
+    if (!(out.winter_months >> step.month & 1)) continue;
+    const SunNode &a = sun.nodes[step.node], &b = sun.nodes[step.node + 1];
+    const double middle = a.azimuth_deg + wrap_180(b.azimuth_deg - a.azimuth_deg) / 2;
+    if (masks.all.piece_at(middle).open)
+      out.hours.winter_unaimed_h += share_above(a.seen_deg, b.seen_deg) * sun.step_h;
+  }
   const auto turn = [&](const DrawnSite& site) {
     return clockwise_deg(draws.centre.best.facing, site.best.facing);
   };
+  // Not finer than the best plane is found.
+  const double search_deg = draws.draws.empty() ? 0 : kPlaneSearch_deg;
   const Ranged turned = ranged(0, draws, turn, -180);
-  out.best_facing = {best.facing, best.facing.turned_by(turned.low),
-                     best.facing.turned_by(turned.high)};
+  out.best_facing = {best.facing, best.facing.turned_by(std::max(-180.0, turned.low - search_deg)),
+                     best.facing.turned_by(std::min(180.0, turned.high + search_deg))};
   out.best_tilt_deg =
       ranged(best.tilt_deg, draws, [](const DrawnSite& s) { return s.best.tilt_deg; });
-  out.best_tilt_deg.high = std::min(90.0, out.best_tilt_deg.high);
+  out.best_tilt_deg.low = std::max(0.0, out.best_tilt_deg.low - search_deg);
+  out.best_tilt_deg.high = std::min(90.0, out.best_tilt_deg.high + search_deg);
 
   out.growing = growing_of(input, light, glazing, out.shown, window);
   for (size_t c = 0; c < out.growing.crops.size(); ++c) {
@@ -340,7 +364,7 @@ StationFindings findings_of(const StationInput& input) {
 struct LiveStation::Impl {
   SunSteps winter, shortest;
   FastView winter_view, shortest_view;
-  double winter_flat_h = 0;
+  double winter_flat_h = 0, eye_height_sigma_m = 0;
   int shortest_day = 0;  // from 0
 
   Impl(SunSteps w, SunSteps s)
@@ -357,6 +381,7 @@ LiveStation::LiveStation(const StationInput& input) {
   impl_ = std::make_unique<Impl>(in_months(sun, winter_months_of(input)),
                                  in_months(sun, 1u << (month - 1)));
   impl_->shortest_day = day_of_year(day) - 1;
+  impl_->eye_height_sigma_m = input.eye_height_sigma_m;
   for (double hours : daily_flat_hours(impl_->winter)) impl_->winter_flat_h += hours;
 }
 
@@ -364,14 +389,36 @@ LiveStation::LiveStation(LiveStation&&) noexcept = default;
 LiveStation& LiveStation::operator=(LiveStation&&) noexcept = default;
 LiveStation::~LiveStation() = default;
 
-LiveStation::Live LiveStation::update(const Skyline& skyline) const {
+LiveStation::Live LiveStation::update(const Skyline& skyline, int draws) const {
   Live live;
   const Mask mask(skyline);
   std::vector<float> shares;
-  impl_->winter_view.view(mask, shares);
-  for (float share : shares) live.winter_h += share * impl_->winter.step_h;
-  impl_->shortest_view.view(mask, shares);
-  live.shortest_day_h = daily_hours(impl_->shortest, shares)[impl_->shortest_day];
+  const auto winter_h = [&](const Mask& under) {
+    impl_->winter_view.view(under, shares);
+    double hours = 0;
+    for (float share : shares) hours += share * impl_->winter.step_h;
+    return hours;
+  };
+  const auto shortest_h = [&](const Mask& under) {
+    impl_->shortest_view.view(under, shares);
+    return daily_hours(impl_->shortest, shares)[impl_->shortest_day];
+  };
+  live.winter_h = winter_h(mask);
+  live.shortest_day_h = shortest_h(mask);
+  std::vector<double> winters, days;
+  const PlausibleLines lines(draws > 0 ? skyline : Skyline{}, impl_->eye_height_sigma_m, draws, 1);
+  for (int d = 0; d < draws; ++d) {
+    const Mask drawn(lines.draw(d));
+    winters.push_back(winter_h(drawn));
+    days.push_back(shortest_h(drawn));
+  }
+  const auto range = [&](double value, const std::vector<double>& drawn) {
+    if (drawn.empty()) return Ranged{value, value, value};
+    return Ranged{value, std::min(value, end_of_range(drawn, kLow)),
+                  std::max(value, end_of_range(drawn, kHigh))};
+  };
+  live.winter_range_h = range(live.winter_h, winters);
+  live.shortest_range_h = range(live.shortest_day_h, days);
   live.winter_flat_h = impl_->winter_flat_h;
   live.closed_fraction = mask.closed_fraction();
   AimNext next = aim_next(impl_->winter, skyline, mask);

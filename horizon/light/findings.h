@@ -2,12 +2,15 @@
 // Units:    in the names; months and days count from 1 in days, from 0 (January) in arrays
 // Frame:    true azimuths; compass and grid bearings are named so
 // Valid:    any latitude; the year 1950 to 2100
-// Accuracy: ranges are 5 to 95 % from the sightings' own errors, the shared heading error and the
-//           eye height; they do not hold the weather's changes from year to year
+// Accuracy: ranges are 5 to 95 % over all that the skyline may be: the aims' own errors, the shared
+//           heading error, the eye height, the line between marks and where nobody aimed
+//           (docs/uncertainty.md); they do not hold the weather's changes from year to year
 // Errors:   check_station names the field and the cure
 // Cost:     under 0.5 s a station with 200 draws on one core; 0.1 s with none; live_findings 16 ms
 #pragma once
 
+#include <algorithm>
+#include <cmath>
 #include <optional>
 #include <string>
 #include <vector>
@@ -32,6 +35,8 @@ struct StationInput {
   Skyline skyline;
   double eye_height_sigma_m = 0.1;        // moves only marks whose distance is known
   std::optional<double> declination_deg;  // today's, east positive; without it no compass bearing
+  // Of the compass at hand: what its heading checks add to its readings to make them true.
+  std::optional<double> compass_offset_deg;
   std::optional<double> convergence_deg;  // east positive; without it no grid bearing
   GroundSlope slope;
   SkyInput sky;
@@ -48,9 +53,16 @@ struct StationInput {
 };
 Result<void> check_station(const StationInput& input);
 
-// low and high hold 90 % of the draws; equal to value where there were none.
+// low and high hold 90 % of the draws; equal to value where there were none. `value` is of the
+// skyline as sighted, open stretches joined straight.
 struct Ranged {
   double value = 0, low = 0, high = 0;
+  // A headline tells the value where the range is no wider than this share of it, or than `least`;
+  // else the range alone.
+  bool bears_a_number(double least = 0) const {
+    return high - low <= std::max(kBearable * std::abs(value), least);
+  }
+  static constexpr double kBearable = 0.3;
 };
 struct RangedAzimuth {
   TrueAzimuth value, low, high;  // clockwise from low to high
@@ -60,7 +72,8 @@ struct DayWindow {
   double from_utc_s = 0, to_utc_s = 0;  // the sun's centre is in view
 };
 
-// A stretch of dates without direct sun; `range` days are 5-95 %.
+// A stretch of dates without direct sun (sun_year.h says what counts); low and high days are
+// 5-95 %, 0 where fewer than half of the draws have such a stretch.
 struct NoSunSpell {
   Date first, last;
   int first_low_day = 0, first_high_day = 0, last_low_day = 0, last_high_day = 0;  // of the year
@@ -78,7 +91,9 @@ struct SunHours {
   double winter_share = 0;  // of the flat horizon's
   Ranged year_h;
   double year_flat_h = 0;
-  double winter_open_h = 0;  // of winter_h, passing over stretches that nobody sighted
+  double winter_open_h = 0;      // of winter_h, passing over stretches that nobody sighted
+  double winter_unaimed_h = 0;   // of winter_flat_h, with the sun over or behind such stretches
+  double without_sun_share = 0;  // of the draws: there are days without direct sun
   std::vector<NoSunSpell> without_direct_sun;
 };
 
@@ -99,7 +114,8 @@ struct MonthLight {
 
 struct Bearings {
   TrueAzimuth true_deg;
-  std::optional<MagneticAzimuth> compass_deg;
+  std::optional<MagneticAzimuth> compass_deg;  // as that compass will show it
+  bool compass_checked = false;                // its measured error is in it
   std::optional<GridAzimuth> grid_deg;
 };
 
@@ -107,7 +123,8 @@ struct StationFindings {
   SkySource sky = SkySource::clear;
   std::string sky_source;  // the normals' or the file's own name; empty for a clear sky
   unsigned winter_months = 0;
-  double closed_fraction = 0;  // of the horizon that was sighted
+  double closed_fraction = 0;      // of the horizon that was sighted
+  bool headings_disagree = false;  // the heading checks contradict each other: headlines say so
   SunHours hours;
   std::array<MonthLight, 12> months;
   Plane shown;  // the plane that months and growing light are for: the chosen, else the best
@@ -127,7 +144,7 @@ struct StationFindings {
 StationFindings findings_of(const StationInput& input);
 
 // While aiming: what changes with every mark. Build once a station and season settings, then call
-// after each mark. No ranges, no energy.
+// after each mark. No energy; ranges from few draws, 0 for none.
 class LiveStation {
  public:
   explicit LiveStation(const StationInput& input);
@@ -136,10 +153,11 @@ class LiveStation {
   ~LiveStation();
   struct Live {
     double winter_h = 0, winter_flat_h = 0, winter_sigma_h = 0, shortest_day_h = 0;
+    Ranged winter_range_h, shortest_range_h;
     double closed_fraction = 0;
     std::vector<Advice> aim_next;
   };
-  Live update(const Skyline& skyline) const;
+  Live update(const Skyline& skyline, int draws = 0) const;
 
  private:
   struct Impl;

@@ -47,6 +47,30 @@ std::vector<DaySpell> spells_at_or_above(const std::vector<double>& daily, doubl
   return spells;
 }
 
+std::vector<DaySpell> seasons_of(std::vector<DaySpell> spells, int days_in_year) {
+  constexpr int kGap_d = 7;
+  for (bool joined = true; joined && spells.size() > 1;) {
+    joined = false;
+    for (size_t i = 0; i < spells.size() && !joined; ++i) {
+      const size_t next = (i + 1) % spells.size();
+      const int gap =
+          (spells[next].from_day - spells[i].to_day - 1 + 2 * days_in_year) % days_in_year;
+      if (gap > kGap_d || spells[i].days(days_in_year) <= gap ||
+          spells[next].days(days_in_year) <= gap)
+        continue;
+      spells[i].to_day = spells[next].to_day;
+      spells.erase(spells.begin() + static_cast<std::ptrdiff_t>(next));
+      joined = true;
+    }
+  }
+  // One that meets its own beginning fills the year.
+  if (spells.size() == 1 && days_in_year - spells[0].days(days_in_year) <= kGap_d)
+    spells[0] = {1, days_in_year};
+  std::sort(spells.begin(), spells.end(),
+            [](const DaySpell& a, const DaySpell& b) { return a.from_day < b.from_day; });
+  return spells;
+}
+
 const DaySpell* longest(const std::vector<DaySpell>& spells, int days_in_year) {
   const auto it =
       std::max_element(spells.begin(), spells.end(), [&](const DaySpell& a, const DaySpell& b) {

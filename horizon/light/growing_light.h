@@ -35,13 +35,16 @@ struct DaySpell {
 // the value is the centred mean of that many days (odd), round the year.
 std::vector<DaySpell> spells_at_or_above(const std::vector<double>& daily, double need,
                                          int window = 1);
+// Seasons: spells with the gaps of a week or less between them taken in, so that one dull day does
+// not end a season; each neighbour must be longer than the gap.
+std::vector<DaySpell> seasons_of(std::vector<DaySpell> spells, int days_in_year);
 // The longest; none if there is no such day.
 const DaySpell* longest(const std::vector<DaySpell>& spells, int days_in_year);
 
 struct CropSeason {
   CropNeed need;
-  std::vector<DaySpell> spells;             // in date order; empty = never; 365 days = always
-  int days = 0;                             // in all spells
+  std::vector<DaySpell> spells;             // seasons in date order; empty = never
+  int days = 0;                             // at or above the need; all of the year = always
   int from_low_day = 0, from_high_day = 0;  // of the longest spell: 5-95 % range of its first day
   int to_low_day = 0, to_high_day = 0;      // and last; 0 where it never comes or never ends
 };

@@ -4,46 +4,14 @@
 #include <cmath>
 
 #include "horizon/light/plane_light.h"
+#include "horizon/sun/sun_year.h"
 
 namespace horizon {
 namespace {
 
-constexpr double kMinute_h = 1.0 / 60;
 constexpr double kBin_deg = 3;
 
 }  // namespace
-
-double Gauss::next() {
-  if (has_kept_) {
-    has_kept_ = false;
-    return kept_;
-  }
-  // Box & Muller 1958. 53 bits in (0, 1].
-  const double u = (static_cast<double>(bits_() >> 11) + 1) / 9007199254740992.0;
-  const double v = static_cast<double>(bits_() >> 11) / 9007199254740992.0;
-  const double radius = std::sqrt(-2 * std::log(u)), angle = 2 * std::numbers::pi * v;
-  kept_ = radius * std::sin(angle);
-  has_kept_ = true;
-  return radius * std::cos(angle);
-}
-
-Skyline drawn(const Skyline& sighted, double eye_height_sigma_m, Gauss& gauss) {
-  Skyline skyline = sighted;
-  const double turn_deg = gauss.next() * sighted.heading_sigma_deg;
-  const double lift_m = gauss.next() * eye_height_sigma_m;
-  for (SkylinePoint& point : skyline.points) {
-    // A point from a terrain grid was never aimed at.
-    const double shared_deg = point.computed ? 0 : turn_deg;
-    point.azimuth = point.azimuth.turned_by(shared_deg + gauss.next() * point.azimuth_sigma_deg);
-    double el = point.elevation.degrees() + gauss.next() * point.elevation_sigma_deg;
-    if (point.distance_m && *point.distance_m > 0) {
-      const double c = std::cos(el * kDegree);
-      el += lift_m * c * c / *point.distance_m / kDegree;
-    }
-    point.elevation = Elevation::degrees(std::clamp(el, -89.9, 89.9));
-  }
-  return skyline;
-}
 
 FastView::FastView(const SunSteps& sun) : sun_(sun) {
   bin_.reserve(sun.nodes.size());
@@ -137,10 +105,11 @@ Draws draw_sites(const SiteLight& light, const Skyline& skyline, const Transmitt
     }
     site.shortest_day_h = hours[settings.shortest_day - 1];
     for (double& day : hours) day = -day;
-    site.without_sun = spells_at_or_above(hours, -kMinute_h);
+    site.without_sun = spells_at_or_above(hours, -std::nextafter(kDayWithSun_h, 0.0));
     for (const CropNeed& need : settings.needs)
-      site.in_need.push_back(
-          spells_at_or_above(bed, need.mol_m2_day / settings.bed_factor, settings.bed_window_days));
+      site.in_need.push_back(seasons_of(
+          spells_at_or_above(bed, need.mol_m2_day / settings.bed_factor, settings.bed_window_days),
+          sun.days()));
     sources.clear_sun();
     sources.add_bins(bins);
     // A valley can have two good ways to face: look round at the steepness found before.
@@ -160,10 +129,15 @@ Draws draw_sites(const SiteLight& light, const Skyline& skyline, const Transmitt
 
   Draws result;
   result.centre = site_under(skyline);
-  Gauss gauss(settings.seed);
-  for (int d = 0; d < settings.draws; ++d)
-    result.draws.push_back(site_under(drawn(skyline, settings.eye_height_sigma_m, gauss)));
+  const PlausibleLines lines(skyline, settings.eye_height_sigma_m, settings.draws, settings.seed);
+  for (int d = 0; d < settings.draws; ++d) result.draws.push_back(site_under(lines.draw(d)));
   return result;
+}
+
+double end_of_range(std::vector<double> values, double share) {
+  if (values.size() < 2) return quantile(std::move(values), share);
+  const double n = static_cast<double>(values.size());
+  return quantile(std::move(values), std::clamp((share * (n + 1) - 1) / (n - 1), 0.0, 1.0));
 }
 
 double quantile(std::vector<double> values, double share) {

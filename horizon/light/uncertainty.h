@@ -1,9 +1,6 @@
-// horizon/light/uncertainty.h: how far the findings move when the sightings are as wrong as they
-// may be.
+// horizon/light/uncertainty.h: how far the findings move with all that the true skyline may be.
 // Units:    hours, degrees, days of the year from 1
-// Frame:    each draw is one skyline that could be the true one: all aimed bearings turned by one
-//           shared error, each mark moved by its own, near marks lifted by the eye's height
-// Valid:    errors small enough that marks stay in order by and large
+// Frame:    each draw is one skyline of horizon/skyline/plausible.h
 // Accuracy: a 5 % end of 200 draws is itself good to 7 % of the range; the same seed gives the same
 //           draws on every machine
 // Source:   Monte Carlo propagation of distributions, JCGM 101:2008
@@ -16,25 +13,11 @@
 #include "horizon/light/facing.h"
 #include "horizon/light/growing_light.h"
 #include "horizon/light/sun_steps.h"
+#include "horizon/skyline/plausible.h"
 
 namespace horizon {
 
 class SiteLight;
-
-// Normal deviates, the same on every system (the standard library's are not).
-class Gauss {
- public:
-  explicit Gauss(std::uint32_t seed) : bits_(seed) {}
-  double next();
-
- private:
-  std::mt19937_64 bits_;
-  double kept_ = 0;
-  bool has_kept_ = false;
-};
-
-// One skyline that could be the true one.
-Skyline drawn(const Skyline& sighted, double eye_height_sigma_m, Gauss& gauss);
 
 // Share of a step with the sun's centre in view, for many skylines one after the other.
 class FastView {
@@ -78,5 +61,8 @@ Draws draw_sites(const SiteLight& light, const Skyline& skyline, const Transmitt
 
 // The value under which a share of the sorted-or-not values lies, linear between ranks.
 double quantile(std::vector<double> values, double share);
+// Under which one more draw falls with that probability: the ends of a range that is to hold the
+// truth. Definition 6 of Hyndman & Fan, The American Statistician 50 (1996).
+double end_of_range(std::vector<double> values, double share);
 
 }  // namespace horizon

@@ -127,50 +127,128 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
   return map;
 }
 
-std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& footprint,
-                                        std::span<const Eigen::Vector2d> boundary, int count) {
-  const MapGrid& grid = map.grid;
-  const double az = footprint.facing.radians();
-  const Eigen::Vector2d out(std::sin(az), std::cos(az)), along(std::cos(az), -std::sin(az));
-  const double half_l = footprint.length_m / 2, half_d = footprint.depth_m / 2;
-  // Spots within, as offsets from the middle; at least the middle itself.
-  const int reach = static_cast<int>(std::hypot(half_l, half_d) / grid.step_m) + 1;
-  std::vector<std::pair<int, int>> offsets;
-  for (int r = -reach; r <= reach; ++r)
-    for (int c = -reach; c <= reach; ++c) {
-      const Eigen::Vector2d p(c * grid.step_m, r * grid.step_m);
-      if (std::abs(p.dot(along)) <= half_l + 1e-9 && std::abs(p.dot(out)) <= half_d + 1e-9)
-        offsets.emplace_back(c, r);
-    }
-  const double west = grid.west_m - grid.step_m / 2, south = grid.south_m - grid.step_m / 2;
-  const double east = west + grid.columns * grid.step_m, north = south + grid.rows * grid.step_m;
+namespace {
 
-  std::vector<FootprintPlace> all;
-  for (int row = 0; row < grid.rows; ++row)
-    for (int column = 0; column < grid.columns; ++column) {
-      FootprintPlace place;
-      place.east_m = grid.west_m + column * grid.step_m;
-      place.north_m = grid.south_m + row * grid.step_m;
-      const Eigen::Vector2d middle(place.east_m, place.north_m);
-      bool fits = true;
-      for (const double l : {-half_l, half_l})
-        for (const double d : {-half_d, half_d}) {
-          const Eigen::Vector2d corner = middle + l * along + d * out;
-          fits = fits && corner.x() >= west && corner.x() <= east && corner.y() >= south &&
-                 corner.y() <= north && (boundary.empty() || within(boundary, corner));
-        }
-      if (!fits) continue;
-      double sum = 0, least = 1e9;
-      for (const auto& [c, r] : offsets) {
-        const SpotHours& spot = map.at(column + c, row + r);
-        fits = fits && !spot.occupied;
-        sum += spot.direct_h;
-        least = std::min(least, spot.direct_h);
+// The footprint's own axes and the map's spots within it.
+class Fitting {
+ public:
+  Fitting(const HoursMap& map, const Footprint& footprint)
+      : map_(map), half_l_(footprint.length_m / 2), half_d_(footprint.depth_m / 2) {
+    const double az = footprint.facing.radians();
+    out_ = {std::sin(az), std::cos(az)};
+    along_ = {std::cos(az), -std::sin(az)};
+    const double step = map.grid.step_m;
+    const int reach = static_cast<int>(std::hypot(half_l_, half_d_) / step) + 1;
+    for (int r = -reach; r <= reach; ++r)
+      for (int c = -reach; c <= reach; ++c) {
+        const Eigen::Vector2d p(c * step, r * step);
+        if (std::abs(p.dot(along_)) <= half_l_ + 1e-9 && std::abs(p.dot(out_)) <= half_d_ + 1e-9)
+          offsets_.emplace_back(c, r);
       }
-      if (!fits) continue;
-      place.mean_h = sum / static_cast<double>(offsets.size());
-      place.least_h = least;
-      all.push_back(place);
+  }
+  bool inside(const Eigen::Vector2d& middle, std::span<const Eigen::Vector2d> boundary) const {
+    const MapGrid& grid = map_.grid;
+    const double west = grid.west_m - grid.step_m / 2, south = grid.south_m - grid.step_m / 2;
+    for (const double l : {-half_l_, half_l_})
+      for (const double d : {-half_d_, half_d_}) {
+        const Eigen::Vector2d corner = middle + l * along_ + d * out_;
+        if (corner.x() < west || corner.x() > west + grid.columns * grid.step_m ||
+            corner.y() < south || corner.y() > south + grid.rows * grid.step_m ||
+            (!boundary.empty() && !within(boundary, corner)))
+          return false;
+      }
+    return true;
+  }
+  // To the nearest wall; 0 inside. Lines are followed every half metre.
+  double distance_m(const Eigen::Vector2d& middle, const Eigen::Vector2d& from,
+                    const Eigen::Vector2d& to) const {
+    const int steps = 1 + static_cast<int>((to - from).norm() / 0.5);
+    double least = 1e9;
+    for (int i = 0; i <= steps; ++i) {
+      const Eigen::Vector2d off = from + (to - from) * i / steps - middle;
+      const double l = std::max(0.0, std::abs(off.dot(along_)) - half_l_);
+      const double d = std::max(0.0, std::abs(off.dot(out_)) - half_d_);
+      least = std::min(least, std::hypot(l, d));
+    }
+    return least;
+  }
+  bool clear_of(const Eigen::Vector2d& middle, std::span<const Eigen::Vector2d> line, bool closed,
+                double least_m) const {
+    for (size_t i = 0; i < line.size(); ++i) {
+      const bool last = i + 1 == line.size();
+      if (last && !closed && i > 0) break;
+      if (distance_m(middle, line[i], line[last ? 0 : i + 1]) < least_m - 1e-9) return false;
+    }
+    return true;
+  }
+  // Nothing where a tree stands in it, or where it leaves the map.
+  std::optional<FootprintPlace> at(int column, int row) const {
+    const MapGrid& grid = map_.grid;
+    FootprintPlace place;
+    place.east_m = grid.west_m + column * grid.step_m;
+    place.north_m = grid.south_m + row * grid.step_m;
+    place.least_h = 1e9;
+    for (const auto& [c, r] : offsets_) {
+      if (column + c < 0 || column + c >= grid.columns || row + r < 0 || row + r >= grid.rows)
+        return std::nullopt;
+      const SpotHours& spot = map_.at(column + c, row + r);
+      if (spot.occupied) return std::nullopt;
+      place.mean_h += spot.direct_h / static_cast<double>(offsets_.size());
+      place.least_h = std::min(place.least_h, spot.direct_h);
+    }
+    return place;
+  }
+  void add_shares(FootprintPlace& place) const {
+    const MapGrid& grid = map_.grid;
+    place.shares.assign(static_cast<size_t>(map_.obstacles), {});
+    const int column = static_cast<int>(std::lround((place.east_m - grid.west_m) / grid.step_m));
+    const int row = static_cast<int>(std::lround((place.north_m - grid.south_m) / grid.step_m));
+    const double count = static_cast<double>(offsets_.size());
+    for (const auto& [c, r] : offsets_)
+      for (int o = 0; o < map_.obstacles; ++o) {
+        const size_t spot = static_cast<size_t>((row + r) * grid.columns + column + c);
+        const ObstacleShare& one =
+            map_.shares[spot * static_cast<size_t>(map_.obstacles) + static_cast<size_t>(o)];
+        place.shares[static_cast<size_t>(o)].hidden_h += one.hidden_h / count;
+        place.shares[static_cast<size_t>(o)].alone_h += one.alone_h / count;
+      }
+  }
+
+ private:
+  const HoursMap& map_;
+  double half_l_, half_d_;
+  Eigen::Vector2d out_, along_;
+  std::vector<std::pair<int, int>> offsets_;
+};
+
+}  // namespace
+
+std::optional<FootprintPlace> place_at(const HoursMap& map, const Footprint& footprint,
+                                       double east_m, double north_m) {
+  const Fitting fitting(map, footprint);
+  const MapGrid& grid = map.grid;
+  auto place = fitting.at(static_cast<int>(std::lround((east_m - grid.west_m) / grid.step_m)),
+                          static_cast<int>(std::lround((north_m - grid.south_m) / grid.step_m)));
+  if (place) fitting.add_shares(*place);
+  return place;
+}
+
+std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& footprint,
+                                        std::span<const Eigen::Vector2d> boundary, int count,
+                                        double setback_m, std::span<const KeepOff> keep_off) {
+  const Fitting fitting(map, footprint);
+  std::vector<FootprintPlace> all;
+  for (int row = 0; row < map.grid.rows; ++row)
+    for (int column = 0; column < map.grid.columns; ++column) {
+      const Eigen::Vector2d middle(map.grid.west_m + column * map.grid.step_m,
+                                   map.grid.south_m + row * map.grid.step_m);
+      if (!fitting.inside(middle, boundary) ||
+          !fitting.clear_of(middle, boundary, true, setback_m) ||
+          !std::all_of(keep_off.begin(), keep_off.end(), [&](const KeepOff& off) {
+            return fitting.clear_of(middle, off.line, false, off.distance_m);
+          }))
+        continue;
+      if (auto place = fitting.at(column, row)) all.push_back(*place);
     }
   std::stable_sort(all.begin(), all.end(),
                    [](const auto& a, const auto& b) { return a.mean_h > b.mean_h; });
@@ -179,22 +257,10 @@ std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& fo
     if (static_cast<int>(best.size()) >= count) break;
     const bool apart = std::all_of(best.begin(), best.end(), [&](const FootprintPlace& other) {
       return std::hypot(place.east_m - other.east_m, place.north_m - other.north_m) >=
-             footprint.depth_m;
+             std::max(footprint.length_m, footprint.depth_m);
     });
     if (!apart) continue;
-    place.shares.assign(static_cast<size_t>(map.obstacles), {});
-    const int column = static_cast<int>(std::lround((place.east_m - grid.west_m) / grid.step_m));
-    const int row = static_cast<int>(std::lround((place.north_m - grid.south_m) / grid.step_m));
-    for (const auto& [c, r] : offsets)
-      for (int o = 0; o < map.obstacles; ++o) {
-        const size_t spot = static_cast<size_t>((row + r) * grid.columns + column + c);
-        const ObstacleShare& one =
-            map.shares[spot * static_cast<size_t>(map.obstacles) + static_cast<size_t>(o)];
-        place.shares[static_cast<size_t>(o)].hidden_h +=
-            one.hidden_h / static_cast<double>(offsets.size());
-        place.shares[static_cast<size_t>(o)].alone_h +=
-            one.alone_h / static_cast<double>(offsets.size());
-      }
+    fitting.add_shares(place);
     best.push_back(std::move(place));
   }
   return best;

@@ -73,10 +73,20 @@ struct FootprintPlace {
   double mean_h = 0, least_h = 0;     // direct, over the spots within
   std::vector<ObstacleShare> shares;  // mean over the spots within
 };
-// Best first, each at least a footprint's depth from the better ones; empty if none fits.
-// boundary: corners of the land that may be built on, in order; empty: the whole map.
+// A point, or a line from corner to corner, that the building stays off by a distance.
+struct KeepOff {
+  std::vector<Eigen::Vector2d> line;
+  double distance_m = 0;
+};
+// Best first, each at least a footprint's length from the better ones; empty if none fits.
+// boundary: corners of the land that may be built on, in order; empty: the whole map. The building
+// stays inside it by the setback.
 std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& footprint,
                                         std::span<const Eigen::Vector2d> boundary = {},
-                                        int count = 3);
+                                        int count = 3, double setback_m = 0,
+                                        std::span<const KeepOff> keep_off = {});
+// The same building about the spot nearest to a point; nothing where it leaves the map.
+std::optional<FootprintPlace> place_at(const HoursMap& map, const Footprint& footprint,
+                                       double east_m, double north_m);
 
 }  // namespace horizon

@@ -54,13 +54,15 @@ struct SkylinePoint {
   int obstacle = 0;       // index into Skyline::obstacles
   int layer = 0;          // 0 = the outline, above 0 = behind it
   int source = -1;        // the caller's own number for it: a row, a sighting
-  bool computed = false;  // from a terrain grid, not aimed at
+  bool computed = false;  // from a terrain grid, or between where the sun was seen; not aimed at
+  int contact = -1;       // measured by the light of sun or moon: the caller's number of it
 };
 
 struct Skyline {
   std::vector<Obstacle> obstacles;
   std::vector<SkylinePoint> points;  // in any order
   double heading_sigma_deg = 0;      // one error shared by every azimuth
+  bool headings_disagree = false;    // its heading checks contradict each other: say so
   double max_gap_deg = 15;           // neighbours further apart than this leave an open stretch
 };
 

@@ -64,6 +64,7 @@ class Observer {
     return {azimuth < 0 ? azimuth + 360 : azimuth, atan2_degrees(local.z, std::sqrt(level2)),
             kSunRadius_au / kDegree * near};
   }
+  double east_speed() const { return east_speed_; }  // of the eye, as a fraction of light's
   // cirs_rate: a second.
   SunMotion motion(const Vec3& cirs, const Vec3& cirs_rate, double turns) const;
 

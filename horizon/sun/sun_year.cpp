@@ -28,10 +28,21 @@ void by_day(const SunPath& path, const SunWindow& window, const Add& add) {
   }
 }
 
-std::vector<SunlessSpell> sunless_spells(const std::vector<SunYearDay>& days) {
+// Days without sun from New Year on in the year after the path's.
+int dark_days_after(const SunPath& path, const Mask& mask, int at_most) {
+  const Date first = date_of_day(static_cast<int>(path.date(0).year()) + 1, 1);
+  const SunPath next(path.place(), first, at_most, path.utc_offset_h(), path.air());
+  const std::vector<double> hours = hours_by_day(next, windows_above(next, mask));
+  const auto sunny =
+      std::find_if(hours.begin(), hours.end(), [](double h) { return h >= kDayWithSun_h; });
+  return static_cast<int>(sunny - hours.begin());
+}
+
+std::vector<SunlessSpell> sunless_spells(const SunPath& path, const Mask& mask,
+                                         const std::vector<SunYearDay>& days) {
   std::vector<SunlessSpell> spells;
   const int n = static_cast<int>(days.size());
-  const auto dark = [&](int i) { return days[i].direct.empty(); };
+  const auto dark = [&](int i) { return days[i].hours.direct_h < kDayWithSun_h; };
   for (int i = 0; i < n; ++i) {
     if (!dark(i)) continue;
     int end = i;
@@ -41,9 +52,13 @@ std::vector<SunlessSpell> sunless_spells(const std::vector<SunYearDay>& days) {
   }
   // The winter's spell runs over New Year.
   if (spells.size() > 1 && dark(0) && dark(n - 1)) {
-    const Date last = spells.front().last;
-    spells.back().last = (last.year() + std::chrono::years(1)) / last.month() / last.day();
-    spells.back().days += spells.front().days;
+    SunlessSpell& winter = spells.back();
+    const int year = static_cast<int>(winter.last.year());
+    // Days shift by one at most from year to year, dates by a leap day.
+    const int seen = spells.front().days;
+    const int more = year < 2100 ? dark_days_after(path, mask, std::min(n, seen + 7)) : seen;
+    if (more > 0) winter.last = date_of_day(year + 1, more);
+    winter.days += more;
     spells.erase(spells.begin());
   }
   std::stable_sort(spells.begin(), spells.end(),
@@ -111,7 +126,7 @@ SunYear sun_year(const SunPath& path, const Masks& masks, std::span<const Obstac
     if (static_cast<unsigned>(day.date.day()) == 21 && !day.direct.empty())
       year.on_the_21st[month - 1] = {day.direct.front().from_utc_s, day.direct.back().to_utc_s};
   }
-  year.without_direct_sun = sunless_spells(year.days);
+  year.without_direct_sun = sunless_spells(path, masks.all, year.days);
   return year;
 }
 

@@ -33,8 +33,11 @@ struct SunYearDay {
   SunHoursSum hours;
 };
 
-// Days on end without direct sun. One over New Year begins in this year's autumn and ends, as this
-// year's beginning shows, in the next year's spring.
+// A day with less than this much direct sun counts as one without.
+inline constexpr double kDayWithSun_h = 1.0 / 60;
+
+// Days on end without direct sun. One over New Year begins in this year's autumn and ends in the
+// next year's spring, worked out from that year's sun.
 struct SunlessSpell {
   Date first, last;
   int days = 0;

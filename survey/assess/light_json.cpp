@@ -141,7 +141,9 @@ Json findings_json(const horizon::StationFindings& f, const horizon::StationInpu
   out["winter"] = {{"direct_sun_h", ranged(f.hours.winter_h, 3)},
                    {"direct_sun_h_a_day", ranged(f.hours.winter_h_a_day, 4)},
                    {"flat_sun_h", rounded(f.hours.winter_flat_h, 3)},
+                   {"over_open_stretches_h", rounded(f.hours.winter_unaimed_h, 3)},
                    {"share_of_flat", rounded(f.hours.winter_share, 5)}};
+  out["heading_checks_disagree"] = f.headings_disagree;
   out["year_direct_sun_h"] = ranged(f.hours.year_h, 3);
   out["year_flat_sun_h"] = rounded(f.hours.year_flat_h, 3);
   auto spells = Json::array();
@@ -149,13 +151,22 @@ Json findings_json(const horizon::StationFindings& f, const horizon::StationInpu
     spells.push_back({{"first", horizon::format_date(spell.first)},
                       {"last", horizon::format_date(spell.last)},
                       {"days", spell.days}});
+    if (spell.first_low_day) {
+      spells.back()["first_day_of_year_low"] = spell.first_low_day;
+      spells.back()["first_day_of_year_high"] = spell.first_high_day;
+      spells.back()["last_day_of_year_low"] = spell.last_low_day;
+      spells.back()["last_day_of_year_high"] = spell.last_high_day;
+    }
   }
   out["without_direct_sun"] = spells;
+  out["without_direct_sun_share"] = rounded(f.hours.without_sun_share, 3);
   out["months"] = month_light_json(f);
   const auto& facing = f.facing();
   out["facing"] = {{"best", plane_json(facing.best)},
                    {"best_facing_low_true_deg", rounded(f.best_facing.low.degrees(), 2)},
                    {"best_facing_high_true_deg", rounded(f.best_facing.high.degrees(), 2)},
+                   {"best_tilt_low_deg", rounded(f.best_tilt_deg.low, 2)},
+                   {"best_tilt_high_deg", rounded(f.best_tilt_deg.high, 2)},
                    {"within_2_percent_from_true_deg", rounded(facing.within_2.from.degrees(), 2)},
                    {"within_2_percent_to_true_deg", rounded(facing.within_2.to.degrees(), 2)},
                    {"tilt_within_2_percent_from_deg", rounded(facing.tilt_within_2.from_deg, 2)},

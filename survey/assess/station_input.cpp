@@ -79,6 +79,12 @@ Result<SiteSettings> site_settings(const FieldBook& book) {
                                        horizon::TrueAzimuth::degrees(*pit.slope_faces_true_deg)};
     }
   }
+  auto notes = book.all<SiteNote>();
+  if (!notes) return tl::unexpected(notes.error());
+  for (const auto& note : *notes)
+    for (const auto& field : note.fields)
+      if (field.key == "design_low_c")
+        if (const auto low = number_of(field.value)) out.design_low_c = *low;
   return out;
 }
 
@@ -96,6 +102,13 @@ horizon::StationInput station_input(const SiteSettings& settings, const StationS
   input.skyline = station.skyline();
   input.eye_height_sigma_m = station.station.eye_height_sigma_m;
   input.declination_deg = station.declination_deg;
+  // The compass with most checks that agree is the one to set out with.
+  int used = 0;
+  for (const InstrumentHeading& each : station.instruments)
+    if (each.magnetic && each.correction.used > used) {
+      used = each.correction.used;
+      input.compass_offset_deg = each.correction.offset_deg;
+    }
   input.convergence_deg = station.convergence_deg;
   if (settings.slope) input.slope = *settings.slope;
   if (settings.climate) set_sky(input, *settings.climate);

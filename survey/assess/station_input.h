@@ -17,6 +17,7 @@ struct SiteSettings {
   DesignChoices choices;
   std::optional<ClimateNormals> climate;      // the first one entered
   std::optional<horizon::GroundSlope> slope;  // of the first pit where it was measured
+  std::optional<double> design_low_c;         // of the frost form
 };
 horizon::Result<SiteSettings> site_settings(const FieldBook& book);
 

@@ -7,6 +7,7 @@
 
 #include "horizon/bearing/declination.h"
 #include "horizon/geodesy.h"
+#include "horizon/skyline/contact_turn.h"
 #include "horizon/skyline/mask.h"
 #include "survey/exchange/grid.h"
 
@@ -85,10 +86,16 @@ void set_convergence(const Site& site, StationSkyline& out, horizon::Corrections
   corrections.convergence_deg = out.convergence_deg;
 }
 
-// One correction for each instrument, by its name.
-void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline& out,
-                     horizon::Corrections& corrections) {
-  std::vector<std::vector<horizon::HeadingCheck>> sorted;
+// The checks of each instrument, beside out.instruments.
+struct InstrumentChecks {
+  std::vector<horizon::HeadingCheck> checks;
+  bool north_unknown = false;
+};
+using SortedChecks = std::vector<InstrumentChecks>;
+
+SortedChecks sorted_checks(const std::vector<HeadingCheckRow>& checks, StationSkyline& out,
+                           const horizon::Corrections& corrections) {
+  SortedChecks sorted;
   for (const HeadingCheckRow& row : checks) {
     if (row.voided) continue;
     const auto measured = horizon::check_azimuth(row.bearing_deg, row.reference, corrections);
@@ -99,29 +106,144 @@ void set_instruments(const std::vector<HeadingCheckRow>& checks, StationSkyline&
     }
     auto found = std::ranges::find(out.instruments, row.instrument, &InstrumentHeading::instrument);
     if (found == out.instruments.end()) {
-      out.instruments.push_back({row.instrument, {}, {}});
-      sorted.emplace_back();
+      out.instruments.push_back({row.instrument, {}, {}, false});
+      sorted.push_back({{}, row.reference == horizon::Reference::device});
       found = out.instruments.end() - 1;
     }
     const auto index = found - out.instruments.begin();
+    found->magnetic = row.reference == horizon::Reference::magnetic;
     found->checks.push_back(row.id);
-    sorted[index].push_back({row.kind, *measured, horizon::TrueAzimuth::degrees(row.known_true_deg),
-                             row.bearing_sigma_deg, row.known_sigma_deg, row.label,
-                             static_cast<int>(found->checks.size()) - 1});
+    sorted[index].checks.push_back({row.kind, *measured,
+                                    horizon::TrueAzimuth::degrees(row.known_true_deg),
+                                    row.bearing_sigma_deg, row.known_sigma_deg, row.label,
+                                    static_cast<int>(found->checks.size()) - 1});
   }
+  return sorted;
+}
+
+// One correction for each instrument, by its name.
+void set_instruments(const SortedChecks& sorted, StationSkyline& out,
+                     horizon::Corrections& corrections) {
   for (std::size_t i = 0; i < sorted.size(); ++i) {
     InstrumentHeading& heading = out.instruments[i];
-    heading.correction = horizon::heading_correction(sorted[i]);
+    horizon::HeadingRules rules;
+    if (heading.instrument == "hand compass") rules.most_off_deg = 10;
+    if (sorted[i].north_unknown) rules.most_off_deg.reset();
+    heading.correction = horizon::heading_correction(sorted[i].checks, rules);
     const std::string name = heading.instrument.empty() ? out.station.name : heading.instrument;
     for (const auto& rejected : heading.correction.rejected)
-      out.notes.push_back({Code::bad_input, "error.heading_check_left_out",
-                           sorted[i][rejected.index].label.empty()
-                               ? name
-                               : name + ", " + sorted[i][rejected.index].label});
+      out.notes.push_back(
+          {Code::bad_input,
+           rejected.beyond ? "error.heading_check_beyond" : "error.heading_check_left_out",
+           sorted[i].checks[rejected.index].label.empty()
+               ? name
+               : name + ", " + sorted[i].checks[rejected.index].label});
     if (heading.correction.disputed)
       out.notes.push_back({Code::bad_input, "error.heading_checks_disagree", name});
     corrections.instruments.push_back(heading.correction);
   }
+}
+
+std::vector<horizon::RawSighting> raw_sightings(const std::vector<Sighting>& sightings,
+                                                StationSkyline& out) {
+  const auto index_of = [&](const std::string& instrument) {
+    const auto found =
+        std::ranges::find(out.instruments, instrument, &InstrumentHeading::instrument);
+    return found == out.instruments.end() ? -1 : static_cast<int>(found - out.instruments.begin());
+  };
+  std::vector<horizon::RawSighting> raw;
+  for (const Sighting& row : sightings) {
+    if (row.voided) continue;
+    raw.push_back({row.bearing_deg, row.reference, row.back_bearing, row.elevation_deg,
+                   row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
+                   row.edge, row.distance_m, row.width_deg, row.group, index_of(row.instrument),
+                   static_cast<int>(out.sightings.size())});
+    out.sightings.push_back(row.id);
+  }
+  return raw;
+}
+
+// The light of sun and moon as one more heading check of each instrument whose north is in doubt.
+void add_contact_checks(const std::vector<Sighting>& sightings,
+                        const horizon::Corrections& corrections, StationSkyline& out,
+                        SortedChecks& sorted) {
+  std::vector<std::string> names;
+  for (const Sighting& row : sightings)
+    if (!row.voided && row.instrument != kTerrainInstrument &&
+        (row.reference == Reference::magnetic || row.reference == Reference::device) &&
+        std::ranges::find(names, row.instrument) == names.end())
+      names.push_back(row.instrument);
+  for (const std::string& name : names) {
+    std::vector<horizon::RawSighting> raw;
+    for (const Sighting& row : sightings) {
+      if (row.voided || row.instrument != name) continue;
+      // As the instrument's own zero has it: the turn is what the checks measure.
+      const auto azimuth = horizon::check_azimuth(row.bearing_deg, row.reference, corrections);
+      if (!azimuth) continue;
+      raw.push_back({azimuth->degrees(), Reference::true_north, row.back_bearing, row.elevation_deg,
+                     row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
+                     row.edge, row.distance_m, row.width_deg, row.group, -1, 0});
+    }
+    if (raw.size() < 3) continue;
+    const horizon::CorrectedSkyline aims = horizon::corrected_skyline(raw, {}, {});
+    const auto turn = horizon::contact_turn(aims.skyline, out.contacts.evidence, out.contacts.fit);
+    if (!turn) {
+      out.notes.push_back(
+          {turn.error().code, turn.error().sentence(), name.empty() ? out.station.name : name});
+      continue;
+    }
+    auto found = std::ranges::find(out.instruments, name, &InstrumentHeading::instrument);
+    if (found == out.instruments.end()) {
+      out.instruments.push_back({name, {}, {}, false});
+      // A needle's error is bounded; a device's own zero can be anywhere.
+      const bool device = std::ranges::any_of(sightings, [&](const Sighting& row) {
+        return row.instrument == name && row.reference == Reference::device;
+      });
+      sorted.push_back({{}, device});
+      found = out.instruments.end() - 1;
+    }
+    found->checks.emplace_back();
+    sorted[found - out.instruments.begin()].checks.push_back(horizon::contact_check(*turn));
+    for (std::size_t k = 0; k < turn->left_out.size(); ++k) {
+      horizon::FittedContact& contact = out.contacts.fit.contacts[turn->left_out[k]];
+      if (!contact.used()) continue;
+      contact.fault = horizon::ContactFault::contradicts;
+      contact.off_deg = turn->off_deg[k];
+      contact.why = {Code::bad_input,
+                     {"error.contact_off_line", {horizon::Arg::figure(turn->off_deg[k], 1)}}};
+      --out.contacts.fit.used;
+    }
+  }
+}
+
+// Contacts and aims in one line; what disagrees is said with its size.
+void join_contacts(StationSkyline& out) {
+  horizon::Skyline& skyline = out.result.skyline;
+  const horizon::Skyline aims = skyline;
+  skyline = horizon::with_contacts(aims, out.contacts.fit, &out.contacts.disagreements);
+  // What a contact's own row names becomes its obstacle where nothing was aimed at.
+  for (auto& point : skyline.points) {
+    if (point.contact < 0) continue;
+    const std::string& label = out.contacts.origins[point.contact].label;
+    if (label.empty() || !skyline.obstacles[point.obstacle].label.empty()) continue;
+    const auto known = std::ranges::find(skyline.obstacles, label, &horizon::Obstacle::label);
+    if (known != skyline.obstacles.end()) {
+      point.obstacle = static_cast<int>(known - skyline.obstacles.begin());
+      continue;
+    }
+    point.obstacle = static_cast<int>(skyline.obstacles.size());
+    skyline.obstacles.push_back({horizon::Kind::ridge, label});
+  }
+  for (const auto& [point, contact, off, sigma] : out.contacts.disagreements)
+    out.notes.push_back({Code::bad_input,
+                         {"error.aims_off_contact", {horizon::Arg::figure(off, 1)}},
+                         out.contacts.origins[contact].name});
+  for (std::size_t i = 0; i < out.contacts.fit.contacts.size(); ++i) {
+    const horizon::FittedContact& contact = out.contacts.fit.contacts[i];
+    if (!contact.used())
+      out.notes.push_back({contact.why.code, contact.why.sentence(), out.contacts.origins[i].name});
+  }
+  out.notes.insert(out.notes.end(), out.contacts.notes.begin(), out.contacts.notes.end());
 }
 
 Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const Station& station) {
@@ -135,6 +257,8 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
         {Code::bad_input, "error.station_height_missing", "station " + station.name});
   ADRET_TRY(sightings, book.where<Sighting>("station_id", station.id));
   ADRET_TRY(checks, book.where<HeadingCheckRow>("station_id", station.id));
+  ADRET_TRY(contacts, station_contacts(book, station, out.eye));
+  out.contacts = std::move(contacts);
 
   double when = 0;
   int timed = 0;
@@ -146,28 +270,18 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
   horizon::Corrections corrections;
   set_declination(shared.site, when, out, corrections);
   set_convergence(shared.site, out, corrections);
-  set_instruments(checks, out, corrections);
+  SortedChecks sorted = sorted_checks(checks, out, corrections);
+  if (out.contacts.fit.used >= 2) add_contact_checks(sightings, corrections, out, sorted);
+  set_instruments(sorted, out, corrections);
 
-  std::unordered_map<std::string, int> instrument_index;
-  for (std::size_t i = 0; i < out.instruments.size(); ++i)
-    instrument_index[out.instruments[i].instrument] = static_cast<int>(i);
-  std::vector<horizon::RawSighting> raw;
-  std::vector<bool> computed;
-  for (const Sighting& row : sightings) {
-    if (row.voided) continue;
-    computed.push_back(row.instrument == kTerrainInstrument);
-    const auto instrument = instrument_index.find(row.instrument);
-    raw.push_back({row.bearing_deg, row.reference, row.back_bearing, row.elevation_deg,
-                   row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
-                   row.edge, row.distance_m, row.width_deg, row.group,
-                   instrument == instrument_index.end() ? -1 : instrument->second,
-                   static_cast<int>(out.sightings.size())});
-    out.sightings.push_back(row.id);
-  }
-  out.result = horizon::corrected_skyline(raw, corrections, shared.known);
+  out.result = horizon::corrected_skyline(raw_sightings(sightings, out), corrections, shared.known);
+  std::unordered_map<Id, bool> computed;
+  for (const Sighting& row : sightings) computed[row.id] = row.instrument == kTerrainInstrument;
   for (auto& point : out.result.skyline.points)
-    point.computed = point.source >= 0 && computed[static_cast<std::size_t>(point.source)];
+    point.computed =
+        point.source >= 0 && computed[out.sightings[static_cast<std::size_t>(point.source)]];
   if (shared.site.max_gap_deg) out.result.skyline.max_gap_deg = *shared.site.max_gap_deg;
+  if (out.contacts.any() || !out.contacts.notes.empty()) join_contacts(out);
   return out;
 }
 

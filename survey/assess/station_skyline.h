@@ -14,6 +14,7 @@
 
 #include "horizon/bearing/correction.h"
 #include "horizon/place.h"
+#include "survey/assess/station_contacts.h"
 #include "survey/book/store.h"
 
 namespace survey {
@@ -24,7 +25,8 @@ inline constexpr const char* kTerrainInstrument = "terrain grid";
 struct InstrumentHeading {
   std::string instrument;
   horizon::HeadingCorrection correction;
-  std::vector<Id> checks;  // in the order of correction.residual_deg
+  std::vector<Id> checks;  // in the order of correction.residual_deg; empty: by the contacts
+  bool magnetic = false;   // its checks were read from the needle
 };
 
 struct StationSkyline {
@@ -33,6 +35,7 @@ struct StationSkyline {
   horizon::CorrectedSkyline result;
   std::vector<Id> sightings;  // a point's `source` is an index into this
   std::vector<InstrumentHeading> instruments;
+  StationContacts contacts;  // in the skyline already; a point's `contact` is an index into it
   std::optional<double> declination_deg;
   double declination_sigma_deg = 0;
   std::string declination_source;  // "entered", "WMM2025 for 2026.90"

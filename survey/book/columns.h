@@ -49,6 +49,8 @@ ADRET_TABLE(Photo, "photo", "a photograph; its bytes are in photo_data", false, 
 ADRET_TABLE(Sighting, "sighting", "one aim at the skyline, as read", true, false);
 ADRET_TABLE(HeadingCheckRow, "heading_check", "an aim at something of known true bearing", true,
             false);
+ADRET_TABLE(ContactRow, "contact", "when the light of sun or moon came or went", true, false);
+ADRET_TABLE(DiaryRow, "diary", "a stretch of sun on one day, or none", false, false);
 ADRET_TABLE(ObstacleRow, "obstacle", "what is known of an obstacle beyond its outline", false,
             false);
 ADRET_TABLE(SoilPit, "soil_pit", "a pit or auger hole", false, false);
@@ -220,4 +222,5 @@ void describe(Of<Photo> auto& r, V& v) {
 
 }  // namespace survey
 
+#include "survey/book/columns_contact.h"
 #include "survey/book/columns_ground.h"

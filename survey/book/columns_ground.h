@@ -141,6 +141,7 @@ void describe(Of<DesignChoices> auto& r, V& v) {
   v("depth_m", r.depth_m, "metres", "outside", within(range::kHouse_m));
   v("height_m", r.height_m, "metres", "outside", within(range::kHouse_m));
   v("crop_needs", r.crop_needs, "mol/m2 a day", "JSON list of [crop, need]", kAny);
+  v("house", r.house, "in the names", "JSON list of [key, value], as \"The house\" below", kAny);
   v("winter_months", r.winter_months, "bit 0 = January", "0: by the hemisphere", kMonths);
   v("year", r.year, "", "that the sun is worked out for", within(range::kYear));
   v("imperial_units", r.imperial_units, "", "in what people read", kAny);

@@ -184,5 +184,6 @@ struct Photo {
 
 }  // namespace survey
 
+#include "survey/book/model_contact.h"
 #include "survey/book/model_design.h"
 #include "survey/book/model_ground.h"

@@ -37,6 +37,8 @@ struct DesignChoices {
   double frames_and_dirt = 0.85;          // share of the light that they leave
   std::optional<double> length_m, depth_m, height_m;  // outside; length along the glazing
   std::vector<Field> crop_needs;                      // key: crop, value: mol/m2 a day
+  // Of the unheated house, where it differs from the reference: survey/assess/house_input.h.
+  std::vector<Field> house;
   int winter_months = 0;                              // bit 0 = January; 0 = by the hemisphere
   std::optional<int> year;                            // that the sun is worked out for
   bool imperial_units = false;                        // in what people read; files stay metric

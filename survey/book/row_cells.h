@@ -19,6 +19,10 @@ inline std::string_view name_of(horizon::Edge edge) {
 constexpr int count_of(horizon::Kind) { return horizon::kKindCount; }
 constexpr int count_of(horizon::Edge) { return 2; }
 constexpr int count_of(horizon::CheckKind) { return horizon::kCheckKindCount; }
+constexpr int count_of(horizon::Body) { return horizon::kBodyCount; }
+constexpr int count_of(horizon::Touch) { return horizon::kTouchCount; }
+constexpr int count_of(ContactHow) { return kContactHowCount; }
+constexpr int count_of(DiarySky) { return kDiarySkyCount; }
 constexpr int count_of(horizon::Reference) { return horizon::kReferenceCount; }
 constexpr int count_of(PositionSource) { return kPositionSourceCount; }
 constexpr int count_of(HeightDatum) { return kHeightDatumCount; }

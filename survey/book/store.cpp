@@ -253,6 +253,8 @@ ADRET_ROW(Landmark);
 ADRET_ROW(Photo);
 ADRET_ROW(Sighting);
 ADRET_ROW(HeadingCheckRow);
+ADRET_ROW(ContactRow);
+ADRET_ROW(DiaryRow);
 ADRET_ROW(ObstacleRow);
 ADRET_ROW(SoilPit);
 ADRET_ROW(SoilLayer);
@@ -298,6 +300,9 @@ horizon::Result<void> FieldBook::void_sighting(const Id& id, std::string reason,
 }
 horizon::Result<void> FieldBook::void_check(const Id& id, std::string reason, Moment when) {
   return void_row<HeadingCheckRow>(*this, id, std::move(reason), when);
+}
+horizon::Result<void> FieldBook::void_contact(const Id& id, std::string reason, Moment when) {
+  return void_row<ContactRow>(*this, id, std::move(reason), when);
 }
 
 horizon::Result<void> FieldBook::change(const std::string& name,

@@ -69,11 +69,12 @@ class FieldBook {
   // Adds the row, or changes the one with its id. Returns the id. One step of undo.
   template <class Row>
   horizon::Result<Id> put(Row row);
-  // Fails for sightings and heading checks (void them) and where other rows refer to the row.
+  // Fails for sightings, heading checks and contacts (void them) and where other rows refer to the row.
   template <class Row>
   horizon::Result<void> remove(const Id& id);
   horizon::Result<void> void_sighting(const Id& id, std::string reason, Moment when);
   horizon::Result<void> void_check(const Id& id, std::string reason, Moment when);
+  horizon::Result<void> void_contact(const Id& id, std::string reason, Moment when);
   // Fills in sha256, size, media type and pixel size from the bytes (JPEG or PNG).
   horizon::Result<Id> add_photo(Photo photo, std::string_view bytes);
   horizon::Result<std::string> photo_bytes(const Id& id) const;  // checked against the hash

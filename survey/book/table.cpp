@@ -21,6 +21,14 @@ std::string_view name_of(PositionSource source) {
 std::string_view name_of(HeightDatum datum) {
   return datum == HeightDatum::sea_level ? "sea_level" : "ellipsoid";
 }
+std::string_view name_of(ContactHow how) {
+  return how == ContactHow::touched ? "touched" : "typed";
+}
+std::string_view name_of(DiarySky sky) {
+  constexpr std::array<std::string_view, kDiarySkyCount> names = {"unknown", "clear", "mixed",
+                                                                  "cloudy"};
+  return names[static_cast<int>(sky)];
+}
 std::string_view name_of(Topic topic) {
   constexpr std::array<std::string_view, kTopicCount> names = {
       "water", "wind",  "access",   "services", "neighbour", "permission",
@@ -60,6 +68,8 @@ std::span<const Table* const> all_tables() {
                                     &table_of<Photo>(),
                                     &table_of<Sighting>(),
                                     &table_of<HeadingCheckRow>(),
+                                    &table_of<ContactRow>(),
+                                    &table_of<DiaryRow>(),
                                     &table_of<ObstacleRow>(),
                                     &table_of<SoilPit>(),
                                     &table_of<SoilLayer>(),

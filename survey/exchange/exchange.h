@@ -35,6 +35,7 @@ horizon::Result<FileKind> kind_of_file(const std::string& path);
 struct ImportReport {
   FileKind kind = FileKind::table;
   int sightings = 0, stations = 0, landmarks = 0, paths = 0, notes = 0, photos = 0;
+  int contacts = 0, diary_rows = 0;
   int rows = 0;     // of a GeoJSON file that this program wrote
   int already = 0;  // that were there
   std::optional<KeptWeather> weather;
@@ -43,6 +44,7 @@ struct ImportReport {
   std::vector<horizon::Error> errors, remarks;
 };
 
+// Contacts and diaries among them, survey/exchange/contacts_csv.h.
 horizon::Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
                                            const ImportOptions& options = {});
 horizon::Result<ImportReport> import_gpx(FieldBook& book, std::string_view xml,
@@ -69,6 +71,8 @@ horizon::Result<std::string> table_csv_of(const FieldBook& book, std::string_vie
 // Photographs into a folder that exists; returns the names given. Existing files stay.
 horizon::Result<std::vector<std::string>> export_photos(const FieldBook& book,
                                                         const std::string& folder);
+// A folder that nobody could know or make before, for this run only; empty: none can be made.
+std::string new_temp_folder(const std::string& prefix);
 // A name that is safe on every file system: no separators, control or reserved characters, no
 // leading or trailing dot or blank, no device names, 80 bytes at most, never empty.
 std::string safe_file_name(std::string_view wish);

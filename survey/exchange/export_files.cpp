@@ -2,6 +2,8 @@
 #include <algorithm>
 #include <cctype>
 #include <cstdio>
+#include <cstdlib>
+#include <cstring>
 #include <filesystem>
 #include <set>
 #include <unordered_map>
@@ -46,6 +48,12 @@ bool device_name(std::string stem) {
 }
 
 }  // namespace
+
+std::string new_temp_folder(const std::string& prefix) {
+  std::error_code error;
+  std::string path = (std::filesystem::temp_directory_path(error) / (prefix + "XXXXXX")).string();
+  return !error && mkdtemp(path.data()) ? path : std::string();
+}
 
 std::string safe_file_name(std::string_view wish) {
   std::string name;
@@ -111,7 +119,14 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
     std::string csv =
         "bearing_deg,reference,elevation_deg,kind,label,distance_m,bearing_sigma_deg,"
         "elevation_sigma_deg,width_deg,layer,edge,station,time_utc,instrument,back_bearing,group,"
-        "note\n";
+        "note";
+    const auto contacts = value_or_throw(book.all<ContactRow>());
+    const bool any = std::ranges::any_of(contacts, [](const auto& row) { return !row.voided; });
+    if (any)
+      csv +=
+          ",body,light,touch,reading_sigma_s,clock_ahead_s,clock_sigma_s,temperature_c,"
+          "pressure_hpa,people";
+    csv += "\n";
     for (const Sighting& row : value_or_throw(book.all<Sighting>())) {
       if (row.voided) continue;
       for (const std::string& field :
@@ -124,7 +139,17 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
             csv_text(row.instrument), std::string(row.back_bearing ? "yes" : ""),
             csv_text(row.group)})
         csv += csv_field(field) + ",";
-      csv += csv_field(csv_text(row.note)) + "\n";
+      csv += csv_field(csv_text(row.note)) + (any ? ",,,,,,,,,\n" : "\n");
+    }
+    for (const ContactRow& row : contacts) {
+      if (row.voided) continue;
+      csv += ",,,," + csv_field(csv_text(row.label)) + ",,,,,,," + csv_field(csv_text(stations[row.station_id])) + "," +
+             horizon::format_utc(row.time.utc_s, 3) + ",,,," + csv_field(csv_text(row.note)) + "," +
+             std::string(horizon::name_of(row.body)) + (row.came ? ",came," : ",went,") +
+             std::string(horizon::name_of(row.touch)) + "," + shortest(row.reading_sigma_s) + "," +
+             shortest(row.clock_ahead_s) + "," + shortest(row.clock_sigma_s) + "," +
+             shortest(row.temperature_c) + "," + shortest(row.pressure_hpa) + "," +
+             csv_field(csv_text(row.people)) + "\n";
     }
     return csv;
   });

@@ -12,6 +12,7 @@
 #include "survey/book/photo_file.h"
 #include "survey/book/sql.h"
 #include "survey/book/text.h"
+#include "survey/exchange/contacts_csv.h"
 #include "survey/exchange/exchange.h"
 #include "survey/exchange/marks_csv.h"
 
@@ -98,9 +99,18 @@ Id station_near(const FieldBook& book, const Position& where, ImportReport& repo
 
 Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
                                   const ImportOptions& options) {
-  const MarksTable table = marks_of_csv(csv, options.reference);
+  const ContactsTable lights = contacts_of_csv(csv, options.utc_offset_h);
+  const bool any_light = lights.is_diary || !lights.contacts.empty() || !lights.errors.empty();
+  MarksTable table;
+  if (!any_light)
+    table = marks_of_csv(csv, options.reference);
+  else if (!lights.rest.empty())
+    table = marks_of_csv(lights.rest, options.reference);
+  // A table of contacts with the columns of sightings, and none in it.
+  if (any_light && table.marks.empty()) table.errors.clear();
   ImportReport report;
   report.errors = table.errors;
+  report.errors.insert(report.errors.end(), lights.errors.begin(), lights.errors.end());
   report.remarks = table.notes;
   Again again(book);
   const auto done = book.change("import sightings", [&]() -> Result<void> {
@@ -119,6 +129,27 @@ Result<ImportReport> import_marks(FieldBook& book, std::string_view csv,
       report.errors.push_back(
           {put.error().code, put.error().sentence(), "line " + std::to_string(mark.line)});
     }
+    const auto put_light = [&](const auto& lined, int& count) -> Result<void> {
+      auto put = guarded([&] {
+        auto row = lined.row;
+        row.station_id = station_for(book, lined.station, options).id;
+        if constexpr (requires { row.time; }) row.time.utc_offset_h = options.utc_offset_h;
+        if (again.here(row)) {
+          ++report.already;
+          return;
+        }
+        value_or_throw(book.put(std::move(row)));
+        ++count;
+      });
+      if (put || put.error().code == Code::failed) return put;
+      report.errors.push_back(
+          {put.error().code, put.error().sentence(), "line " + std::to_string(lined.line)});
+      return {};
+    };
+    for (const auto& lined : lights.contacts)
+      if (auto put = put_light(lined, report.contacts); !put) return put;
+    for (const auto& lined : lights.diary)
+      if (auto put = put_light(lined, report.diary_rows); !put) return put;
     return {};
   });
   if (!done) return tl::unexpected(done.error());

@@ -7,6 +7,7 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <string>
 
 #include "tests/shell.h"
@@ -21,7 +22,8 @@ struct Run {
 std::string new_name() {
   static int count = 0;
   return (std::filesystem::temp_directory_path() /
-          ("adret_cli_test_" + std::to_string(getpid()) + "_" + std::to_string(count++)))
+          ("adret_cli_test_" + std::to_string(std::random_device{}()) + "_" +
+           std::to_string(count++)))
       .string();
 }
 
@@ -195,5 +197,45 @@ TEST_CASE("[published] grid bearings need their grid: named, or its convergence 
   CHECK(std::abs(winter(" --convergence-deg 2") - typed) > 0.01);
   CHECK(run(light + " --grid EPSG:1").exit_code == 2);
   CHECK(run(light + " --grid utm --convergence-deg 1").exit_code == 2);
+  std::remove(marks.c_str());
+}
+
+TEST_CASE(
+    "[property] light --house answers by normals, and says what to bring where there are none") {
+  const std::string marks = file_with(marks_all_round(8));
+  const std::string place =
+      "light --lat 46.5 --lon 7.9 --height-m 1400 --year 2027 --draws 0 --marks " + marks +
+      " --house --winters 12 ";
+  const std::string normals =
+      "--mean-c -9 -7 -2 4 9 13 15 14 10 4 -3 -8 "
+      "--sunshine .6 .6 .6 .6 .6 .6 .6 .6 .6 .6 .6 .6 ";
+  const Run nothing = run(place);
+  CHECK(nothing.exit_code == 2);
+  CHECK(nothing.err.find("not without weather: bring") != std::string::npos);
+
+  const Run as_is = run(place + normals + "--json");
+  REQUIRE_MESSAGE(as_is.exit_code == 0, as_is.err);
+  const auto house = nlohmann::json::parse(as_is.out)["house"];
+  CHECK(house["winters"] == 12);
+  CHECK(house["weather"] == "monthly normals");
+  CHECK(house["coldest_week"]["inside_c"].size() == 168);
+  CHECK(house["days"]["inside_c"].size() == 365);
+  CHECK(house["crops"].size() == 10);
+  CHECK(!house["corrected_or_assumed"].empty());
+  const double low = house["coldest_inside_c"]["value"];
+  CHECK(low > house["outside_low_c"]["value"].get<double>());
+
+  const Run covered = run(place + normals + "--json --house-set night_cover_m2kw=1");
+  REQUIRE(covered.exit_code == 0);
+  CHECK(nlohmann::json::parse(covered.out)["house"]["coldest_inside_c"]["value"] > low + 1);
+
+  const Run words = run(place + normals);
+  CHECK(words.out.find("Spinach stands here in") != std::string::npos);
+  for (const char* bad : {"night_cover_m2kw=warm", "wall_m2kw=-1", "glazing_m2=0", "chimney=1",
+                          "water_l", "glazing_m2=90"}) {
+    const Run refused = run(place + normals + "--house-set " + bad);
+    CHECK_MESSAGE(refused.exit_code == 2, bad);
+    CHECK_MESSAGE(!refused.err.empty(), bad);
+  }
   std::remove(marks.c_str());
 }

@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <random>
 
 #include "app/ground/forms.h"
 #include "app/ground/ground_json.h"
@@ -21,8 +22,9 @@ using namespace app;
 namespace {
 
 std::string fresh(const std::string& name) {
-  const auto path = std::filesystem::temp_directory_path() /
-                    ("adret_ground_" + std::to_string(getpid()) + "_" + name + ".gpkg");
+  const auto path =
+      std::filesystem::temp_directory_path() /
+      ("adret_ground_" + std::to_string(std::random_device{}()) + "_" + name + ".gpkg");
   std::filesystem::remove(path);
   return path.string();
 }

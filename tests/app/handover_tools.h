@@ -7,6 +7,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
+#include <random>
 #include <sstream>
 #include <string>
 
@@ -23,7 +24,9 @@ using app::HandoverOptions;
 
 struct Folder {
   fs::path path;
-  explicit Folder(const std::string& name) : path(fs::temp_directory_path() / ("adret-" + name)) {
+  explicit Folder(const std::string& name)
+      : path(fs::temp_directory_path() /
+             ("adret-" + name + std::to_string(std::random_device{}()))) {
     fs::remove_all(path);
     fs::create_directories(path);
   }

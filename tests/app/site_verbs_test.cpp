@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <sstream>
 #include <string>
 
@@ -20,7 +21,9 @@ namespace fs = std::filesystem;
 class Desk {  // a folder of its own, and the program run inside it
  public:
   explicit Desk(const std::string& name)
-      : program_(fs::absolute(ADRET_CLI)), folder_(fs::temp_directory_path() / ("adret-" + name)) {
+      : program_(fs::absolute(ADRET_CLI)),
+        folder_(fs::temp_directory_path() /
+                ("adret-" + name + std::to_string(std::random_device{}()))) {
     fs::remove_all(folder_);
     fs::create_directories(folder_);
   }
@@ -339,4 +342,65 @@ TEST_CASE("[property] imports that would grow or nest without end are refused wi
   desk.well("export a.gpkg two.geojson");
   CHECK(before.exit_code == 0);
   CHECK(desk.read("one.geojson") == desk.read("two.geojson"));
+}
+
+TEST_CASE(
+    "absurd values: every option of every verb refuses what is empty, endless or no number "
+    "[property]") {
+  const Desk desk("absurd");
+  desk.write("m.csv", "bearing_true_deg,elevation_deg\n90,12\n120,14\n180,16\n240,14\n270,9\n");
+  desk.well("new s.gpkg --lat 46.62 --lon 10.35 --height-m 1482");
+  desk.well("import s.gpkg m.csv");
+  const std::string place = " --lat 46.62 --lon 10.35";
+  const std::vector<std::pair<std::string, std::string>> verbs = {
+      {"declination", place + " --date 2026-11-26"},
+      {"light", place + " --marks m.csv --draws 0 --year 2027"},
+      {"new", " n.gpkg" + place},
+      {"import", " s.gpkg m.csv"},
+      {"sun", place + " --utc 2026-12-21T11:00:00Z"},
+      {"terrain", place + " --grid none.asc"},
+      {"photo", " none.jpg"}};
+  int tried = 0;
+  for (const auto& [verb, given] : verbs) {
+    std::istringstream help(desk.run(verb + " --help").words);
+    for (std::string line; std::getline(help, line);) {
+      const std::size_t at = line.find("--");
+      const bool number = line.find(" FLOAT") != std::string::npos;
+      if (at == std::string::npos || at > 12 ||
+          (!number && line.find(" TEXT") == std::string::npos))
+        continue;
+      const std::string option = line.substr(at, line.find_first_of(" ,", at) - at);
+      // The option's own value in place of the one given.
+      std::string rest = given;
+      if (const std::size_t there = rest.find(option + " "); there != std::string::npos) {
+        const std::size_t end = rest.find(' ', there + option.size() + 1);
+        rest = rest.substr(0, there) + (end == std::string::npos ? "" : rest.substr(end));
+      }
+      for (const char* value : {"''", "nan", "inf", "1e300", "-1e300", "abc"}) {
+        if (!number && std::string(value) != "''") continue;
+        std::string many;
+        for (int i = line.find("x 12") == std::string::npos ? 1 : 12; i > 0; --i)
+          many += " " + std::string(value);
+        std::error_code none;
+        fs::remove(desk.folder() / "n.gpkg", none);
+        const Shell answer = desk.run(verb + rest + " " + option + many);
+        INFO(verb << " " << option << " " << value << "\n" << answer.words);
+        CHECK(answer.exit_code == 2);
+        CHECK(!fs::exists(desk.folder() / "n.gpkg"));
+        ++tried;
+      }
+    }
+  }
+  CHECK(tried > 80);
+}
+
+TEST_CASE(
+    "a new site without an offset takes its clock from the longitude and says so [property]") {
+  const Desk desk("clock");
+  const Shell answer = desk.run("new s.gpkg --lat 30.1 --lon 78.5");
+  CHECK(answer.exit_code == 0);
+  CHECK(answer.words.find("UTC+5 h (from the longitude") != std::string::npos);
+  CHECK(desk.run("new t.gpkg --lat 30.1 --lon 78.5 --utc-offset-h 5.5").words.find("UTC+5.5 h") !=
+        std::string::npos);
+  CHECK(desk.run("new u.gpkg --lat 30.1 --lon 78.5 --utc-offset-h 99").exit_code == 2);
 }

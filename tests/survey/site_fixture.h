@@ -73,6 +73,8 @@ struct FullSite {
   survey::Photo photo;
   survey::Sighting sighting;
   survey::HeadingCheckRow check;
+  survey::ContactRow contact;
+  survey::DiaryRow diary;
   survey::ObstacleRow obstacle;
   survey::SoilPit pit;
   survey::SoilLayer layer;
@@ -134,6 +136,21 @@ struct FullSite {
     check.bearing_deg = 40;
     check.known_true_deg = 44.25;
     check.landmark_id = landmark.id;
+    contact.id = id(20);
+    contact.station_id = station.id;
+    contact.time = now;
+    contact.body = horizon::Body::moon;
+    contact.touch = horizon::Touch::whole;
+    contact.came = true;
+    contact.clock_ahead_s = -1.5;
+    contact.pressure_hpa = 846.5;
+    contact.label = "spruce";
+    diary.id = id(21);
+    diary.station_id = station.id;
+    diary.date = "2026-11-25";
+    diary.went = now;
+    diary.sky = survey::DiarySky::clear;
+    diary.people = "class 4";
     obstacle.id = id(9);
     obstacle.kind = horizon::Kind::leafy;
     obstacle.label = "birches";
@@ -171,6 +188,7 @@ struct FullSite {
     design.station_id = station.id;
     design.facing_true_deg = 172;
     design.crop_needs = {{"lettuce", "12"}};
+    design.house = {{"night_cover_m2kw", "1"}};
     finding.id = id(19);
     finding.what = "direct_sun_shortest_day";
     finding.value = 3.25;
@@ -187,6 +205,8 @@ struct FullSite {
     photo = must(book.get<survey::Photo>(photo.id));
     must(book.put(sighting));
     must(book.put(check));
+    must(book.put(contact));
+    must(book.put(diary));
     must(book.put(obstacle));
     must(book.put(pit));
     must(book.put(layer));
@@ -209,7 +229,8 @@ struct FullSite {
       text += table.name + " " + survey::image_of(table, survey::cells_of(row)) + "\n";
     };
     add(site), add(visit), add(station), add(fix), add(landmark), add(photo), add(sighting);
-    add(check), add(obstacle), add(pit), add(layer), add(test), add(reading), add(note);
+    add(check), add(contact), add(diary), add(obstacle), add(pit), add(layer), add(test),
+        add(reading), add(note);
     add(hazard), add(path), add(climate), add(design), add(finding);
     return text;
   }

@@ -144,6 +144,25 @@ TEST_CASE("a thinned trace loses no point by more than 0.1 degree, over north to
     }
 }
 
+TEST_CASE(
+    "a thinned trace keeps points 5 degrees apart at most where the ridge is smooth [regression]") {
+  // Straight: by the tolerance alone two marks would do, and the rest would read as open.
+  std::vector<Aim> trace;
+  for (int i = 0; i <= 900; ++i) {
+    Aim aim;
+    aim.azimuth_deg = horizon::wrap_360(320 + i * 0.1);
+    aim.elevation_deg = 12;
+    trace.push_back(aim);
+  }
+  const auto kept = thinned(trace);
+  CHECK(kept.back() == 900);
+  CHECK(kept.size() <= 20);
+  for (std::size_t k = 1; k < kept.size(); ++k) CHECK((kept[k] - kept[k - 1]) * 0.1 < 5.001);
+  // Where the sweep itself jumped nothing can be kept between.
+  trace.erase(trace.begin() + 300, trace.begin() + 500);
+  CHECK(thinned(trace).size() < 18);
+}
+
 TEST_CASE("a device on its back gives the ground's slope and where it falls [property]") {
   // Level ground: the camera looks straight down. Ground that falls 10 degrees to the east: its
   // inner normal points down and to the west.

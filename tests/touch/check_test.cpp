@@ -113,7 +113,11 @@ TEST_CASE(
                    aimed(mark.bearing_deg - session.declination_deg() + mark.off_deg, 2) +
                    "touch \"Name\"\ntype \"" + mark.name +
                    "\"\ntouch \"Its position, and height if known\"\ntype \"" + mark.position +
-                   "\"\nkey escape\ntouch \"Take the check\"\nwait 0.2\ntouch \"Arrive\"") == "");
+                   "\"\nkey escape\ntouch \"Take the check\"\nwait 0.2\n" +
+                   (mark.off_deg > 10
+                        ? "expect \"contradicts\"\ntouch \"Keep it all the same\"\nwait 0.2\n"
+                        : "") +
+                   "touch \"Arrive\"") == "");
   REQUIRE(session.checks().size() == 4);
   CHECK(std::fabs(session.heading_offset_deg() - 2) < 0.5);  // of the three that agree
   CHECK(
@@ -121,7 +125,55 @@ TEST_CASE(
           "touch \"Check the compass\"\nwait 0.2\nswipe \"Check rows\" 0 -700\nwait 2\nexpect "
           "\"Wrong hill\"\n"
           "expect \"Left out: it does not fit the others.\"\ntouch \"Take out check 4\"\nwait 0.2\n"
-          "expect_not \"Left out\"\nexpect \"1 taken out; they stay in the file as voided.\"") ==
-      "");
+          "expect_not \"Left out\"\nexpect \"Taken out; they stay in the file as voided:\"\n"
+          "touch \"Bring back check 1: Wrong hill\"\nwait 0.2\nexpect \"Left out\"") == "");
   CHECK(session.checks().size() == 4);
+}
+
+TEST_CASE("a check that can hardly be right turns nothing without a second answer [property]") {
+  Place place("adret-doubt-test");
+  Walk walk((place.folder / "data").string());
+  REQUIRE(walk.run("touch \"New site\"\nwait 0.5\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                   "touch \"Skyline\"") == "");
+  auto& session = walk.app.session();
+  for (const double azimuth : {120.0, 150.0, 180.0, 210.0, 240.0})
+    CHECK(walk.run(aimed(azimuth, 14) + "touch \"Mark\"") == "");
+  const std::string check = std::string("touch \"Arrive\"\ntouch \"Check the compass\"\n") +
+                            "touch \"Landmark\"\n" + aimed(300 - session.declination_deg(), 2) +
+                            "touch \"Name\"\ntype \"Mast\"\ntouch \"Its position, and height if "
+                            "known\"\ntype \"46.5213 N 10.3478 E\"\nkey escape\n"
+                            "touch \"Take the check\"\nwait 0.3\n";
+  CHECK(walk.run(check + "expect \"This check can hardly be right\"\nexpect \"Dashed\"") == "");
+  CHECK(session.checks().empty());
+  CHECK(walk.run("touch \"Throw this check away\"\nwait 0.2") == "");
+  CHECK(session.checks().empty());
+  CHECK(std::fabs(session.heading_offset_deg()) < 1e-9);
+}
+
+TEST_CASE(
+    "keypad: sign, delete and the keyboard; what cannot be is told and not kept [regression]") {
+  Place place("adret-keypad-test");
+  Walk walk((place.folder / "data").string());
+  REQUIRE(walk.run("touch \"New site\"\nwait 0.5\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                   "touch \"Skyline\"\ntouch \"Type a reading\"\nwait 0.2") == "");
+  auto& session = walk.app.session();
+  auto& pad = walk.app.states().skyline;
+  CHECK(walk.run("touch \"Key 1\"\ntouch \"Key 7\"\ntouch \"Key 9\"\ntouch \"Delete\"\nkey 8\n"
+                 "touch \"Next\"") == "");
+  CHECK(pad.bearing == "178");
+  // 77.8 with the point forgotten, and the sign by mistake.
+  CHECK(walk.run("touch \"Key 7\"\ntouch \"Key 7\"\ntouch \"Key 8\"\ntouch \"Key -\"\nwait 0.1\n"
+                 "expect \"An elevation lies between\"\ntouch \"Mark it\"\nwait 0.1") == "");
+  CHECK(pad.elevation == "-778");
+  CHECK(session.marks() == 0);
+  CHECK(walk.run("touch \"Close\"\nwait 0.1\ntouch \"Type a reading\"\nwait 0.1\n"
+                 "expect_not \"778\"") == "");
+  CHECK(walk.run("touch \"Elevation\"\nkey 1\nkey 2\nkey .\nkey 5\nkey 5\nkey backspace\n"
+                 "touch \"Mark it\"\nwait 0.2") == "");
+  REQUIRE(session.marks() == 1);
+  CHECK(session.skyline()->skyline().points[0].elevation.degrees() == 12.5);
+  // Undo names it, and it comes back.
+  CHECK(walk.run("key escape\nwait 0.1\ntouch \"Undo\"\nwait 0.2\nexpect \"Taken back: a mark\"\n"
+                 "touch \"Bring back\"\nwait 0.2") == "");
+  CHECK(session.marks() == 1);
 }

@@ -4,6 +4,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <memory>
+#include <random>
 #include <string>
 
 #include "app/touch/script/script.h"
@@ -13,9 +14,11 @@ namespace touch_test {
 
 struct Place {
   std::filesystem::path folder;
-  explicit Place(const char* name) : folder(std::filesystem::temp_directory_path() / name) {
+  // A name of its own: two runs at once do not meet.
+  explicit Place(const char* name)
+      : folder(std::filesystem::temp_directory_path() /
+               (name + std::to_string(std::random_device{}()))) {
     setenv("SDL_VIDEODRIVER", "dummy", 1);
-    std::filesystem::remove_all(folder);
     std::filesystem::create_directories(folder);
   }
   ~Place() { std::filesystem::remove_all(folder); }

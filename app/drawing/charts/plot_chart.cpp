@@ -142,7 +142,11 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
       path.points.push_back(frame.at(corner.x(), corner.y()));
     canvas.stroke(path, {theme.ink, u * 0.14f, {u, u * 0.5f}});
   }
+  const auto known = [](const PlacedThing& thing) {
+    return thing.placing != horizon::Placing::direction;
+  };
   for (const auto& thing : plot.things) {
+    if (!known(thing)) continue;
     const Point p = frame.at(thing.east_m, thing.north_m);
     const Color color = paint_of(thing.kind, theme).color;
     canvas.fill(circle(p, std::max(u * 0.45f, frame.wide(thing.radius_m))), {color});
@@ -184,7 +188,7 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
   for (const auto& station : plot.plot.survey.stations)
     labels.put(frame.at(station.eye.x(), station.eye.y()), station.name, strong);
   for (const auto& thing : plot.things)
-    labels.put(frame.at(thing.east_m, thing.north_m), thing.name, plain);
+    if (known(thing)) labels.put(frame.at(thing.east_m, thing.north_m), thing.name, plain);
   for (const auto& [p, text] : on_lines) labels.put({p.x - u, p.y}, text, style.quiet());
   // Scale bar, shades, north.
   const float base = frame.plot.bottom() + u * 2.2f;

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "app/drawing/charts/skyline_chart.h"
 #include "app/touch/screens/check_parts.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/words.h"
@@ -102,16 +103,78 @@ void field_note(TouchApp& app, Column& rows) {
   }
 }
 
+// What no needle is off by: common practice, 20 degrees for a phone, 10 for a hand compass.
+double most_off_deg(const Session& session) {
+  return session.settings.instrument == Instrument::by_hand ? 10 : 20;
+}
+
+void keep(TouchApp& app, const survey::HeadingCheckRow& row, double off_deg) {
+  if (!app.session().add_check(row)) return;
+  if (app.session().checks_disagree())
+    app.say(tr("Kept, but the checks disagree: take another one before you rely on the hours."));
+  else
+    app.say_once_kept(
+        tr("Saved: the compass reads {0}° {1}.",
+           {number(std::fabs(off_deg), 1), off_deg > 0 ? tr("too little") : tr("too much")}));
+  app.states().check = {};
+  app.go(ScreenId::arrive);
+}
+
 void save(TouchApp& app, survey::HeadingCheckRow row, const Reading& r) {
   Session& session = app.session();
   row.bearing_deg = r.bearing_deg;
   row.reference = r.reference;
-  if (!session.add_check(row)) return;
   const double off = horizon::wrap_180(row.known_true_deg - measured(session, r).degrees());
-  app.say_once_kept(tr("Saved: the compass reads {0}° {1}.",
-                       {number(std::fabs(off), 1), off > 0 ? tr("too little") : tr("too much")}));
-  app.states().check = {};
-  app.go(ScreenId::arrive);
+  const bool north_known = r.reference != horizon::Reference::device;
+  const bool too_far = north_known && std::fabs(off) > most_off_deg(session);
+  auto then = session.skyline_with(row);
+  if (!then) return app.say(in_words(then.error()));
+  bool contradicts = false;
+  for (const auto& each : then->instruments)
+    if (each.instrument == session.instrument_name())
+      contradicts = each.correction.disputed ||
+                    std::any_of(each.correction.rejected.begin(), each.correction.rejected.end(),
+                                [&](const auto& rejected) {
+                                  return rejected.index + 1 == int(each.checks.size());
+                                });
+  if (!too_far && !contradicts) return keep(app, row, off);
+  app.states().check.doubt = DoubtfulCheck{row, std::move(*then), off, too_far};
+  app.ui().request_frame();
+}
+
+// Skyline before and after, and a second answer.
+void doubt_rows(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  const DoubtfulCheck doubt = *app.states().check.doubt;
+  rows.title(doubt.too_far ? tr("This check can hardly be right")
+                           : tr("This check contradicts the others"));
+  rows.caution(
+      doubt.too_far
+          ? tr("By it the compass reads {0}° wrong; such a compass is off by {1}° at most. Was it "
+               "the right thing, and its position the right way round?",
+               {number(std::fabs(doubt.off_deg), 0), number(most_off_deg(session), 0)})
+          : tr("By it the compass reads {0}° {1}; the checks before say otherwise. One of them is "
+               "wrong, and none of them is averaged away.",
+               {number(std::fabs(doubt.off_deg), 1),
+                doubt.off_deg > 0 ? tr("too little") : tr("too much")}));
+  if (session.marks() > 0 && session.skyline()) {
+    const horizon::Mask after = horizon::Mask(doubt.then.skyline());
+    SkylineChart chart;
+    chart.skyline = &doubt.then.skyline();
+    chart.mask = &after;
+    for (int azimuth = 0; azimuth < 360; ++azimuth)
+      if (const double up = session.mask().elevation_deg(azimuth); std::isfinite(up))
+        chart.far_skyline.push_back({double(azimuth), up});
+    draw_skyline(app.ui().canvas(), rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f)), chart,
+                 chart_style(app));
+    rows.text(tr("Dashed: the skyline as it is. Drawn full: as it would be with this check."));
+  }
+  if (rows.button(tr("Throw this check away"), ButtonLook::main)) {
+    app.states().check.doubt.reset();
+    return app.say(tr("Not kept. Nothing was turned."));
+  }
+  if (rows.button(tr("Keep it all the same"), ButtonLook::warning))
+    keep(app, doubt.row, doubt.off_deg);
 }
 
 void shadow(TouchApp& app, Column& rows) {
@@ -260,6 +323,7 @@ void check_screen(TouchApp& app, Rect area) {
   CheckState& state = app.states().check;
   const Rect room = titled(app, area, tr("Check the compass"), ScreenId::arrive);
   scrolling(app, "Check rows", room, [&](Column& rows) {
+    if (state.doubt) return doubt_rows(app, rows);
     const std::array<std::string, 3> names{tr("Sun's shadow"), tr("Landmark"), tr("Terrain")};
     rows.choices({}, names, state.kind);
     if (!app.session().has_position())

@@ -23,10 +23,30 @@ std::string kind_words(horizon::CheckKind kind) {
       return tr("Back bearing");
     case horizon::CheckKind::terrain:
       return tr("Terrain");
+    case horizon::CheckKind::contact:
+      return tr("check.contact");
     case horizon::CheckKind::entered:
       break;
   }
   return tr("Entered");
+}
+
+void voided_rows(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  int n = 0;
+  for (survey::HeadingCheckRow check : session.checks()) {
+    if (!check.voided || check.instrument != session.instrument_name()) continue;
+    if (n++ == 0) rows.text(tr("Taken out; they stay in the file as voided:"));
+    const std::string name = check.label.empty() ? kind_words(check.kind) : check.label;
+    if (!rows.button(tr("Bring back check {0}: {1}", {number(double(n)), name}), ButtonLook::quiet,
+                     true, Icon::undo))
+      continue;
+    check.voided.reset();
+    check.void_reason.clear();
+    if (auto put = session.book().put(std::move(check)); !put) app.say(in_words(put.error()));
+    session.changed();
+    return;
+  }
 }
 
 }  // namespace
@@ -40,6 +60,7 @@ void history_rows(TouchApp& app, Column& rows) {
     if (each.instrument == session.instrument_name()) mine = &each;
   rows.heading(tr("Checks of this compass here"));
   if (!mine || mine->checks.empty()) {
+    voided_rows(app, rows);
     rows.text(tr("None yet: bearings are taken as good to ± {0}°.",
                  {number(session.heading_sigma_deg(), 0)}));
     return;
@@ -71,10 +92,7 @@ void history_rows(TouchApp& app, Column& rows) {
       return;
     }
   }
-  int voided = 0;
-  for (const auto& check : session.checks())
-    voided += check.voided && check.instrument == mine->instrument;
-  if (voided) rows.text(tr("{0} taken out; they stay in the file as voided.", {number(voided)}));
+  voided_rows(app, rows);
 }
 
 }  // namespace app

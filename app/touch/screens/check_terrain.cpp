@@ -132,7 +132,7 @@ void terrain_rows(TouchApp& app, Column& rows) {
   if (rows.button(tr("Bring in a height grid"), far ? ButtonLook::plain : ButtonLook::main, true,
                   Icon::folder) &&
       !session.devices().files->pick("hgt,tif,tiff,asc,agr,prj"))
-    app.say(tr("Drop the file on this window."));
+    app.bring_from_folder();
   if (session.terrain.working()) return rows.strong(tr("Working out the far skyline …"));
   if (!session.terrain.problem().empty()) rows.caution(session.terrain.problem());
   if (!far || !session.skyline()) return;

@@ -3,6 +3,7 @@
 
 #include "app/drawing/shapes.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -25,7 +26,7 @@ void stations(TouchApp& app, Column& rows) {
     }
     const auto& h = r->findings.hours;
     rows.fact(tr("Station ") + station.name,
-              tr("winter {0} a day", {hours_decimal(h.winter_h_a_day.value)}));
+              tr("winter {0} a day", {hours_a_day_headline(h.winter_h_a_day)}));
     const Rect bar = rows.row(14);
     const auto x = [&](double hours) { return bar.x + bar.w * float(hours / most); };
     ui.canvas().fill(rectangle({bar.x, bar.y, bar.w * float(h.winter_h_a_day.value / most), bar.h}),
@@ -34,10 +35,11 @@ void stations(TouchApp& app, Column& rows) {
         rectangle({x(h.winter_h_a_day.low), bar.y + 5,
                    std::max(1.f, x(h.winter_h_a_day.high) - x(h.winter_h_a_day.low)), 4}),
         {t.ink});
-    rows.text(tr(
-        "{0}: {1} · best facing {2} · {3} of the horizon marked",
-        {day_month(h.shortest_day), hours_minutes(h.shortest_day_h.value),
-         degrees(r->findings.best_facing.value.degrees()), percent(r->findings.closed_fraction)}));
+    rows.text(
+        tr("{0}: {1} · facing {2} · {3} of the horizon marked",
+           {day_month(h.shortest_day), hours_headline(h.shortest_day_h),
+            facing_band(r->findings.facing().within_2), percent(r->findings.closed_fraction)}));
+    if (r->findings.headings_disagree) rows.caution(tr("The heading checks here disagree."));
   }
 }
 
@@ -57,10 +59,11 @@ void sites(TouchApp& app, Column& rows) {
     } else {
       const auto& f = *found.main;
       rows.fact(site.site.name,
-                tr("winter {0} a day", {hours_decimal(f.hours.winter_h_a_day.value)}));
-      rows.text(tr("{0}: {1} · best facing {2} · {3} of the horizon marked",
-                   {day_month(f.hours.shortest_day), hours_minutes(f.hours.shortest_day_h.value),
-                    degrees(f.best_facing.value.degrees()), percent(f.closed_fraction)}));
+                tr("winter {0} a day", {hours_a_day_headline(f.hours.winter_h_a_day)}));
+      rows.text(tr("{0}: {1} · facing {2} · {3} of the horizon marked",
+                   {day_month(f.hours.shortest_day), hours_headline(f.hours.shortest_day_h),
+                    facing_band(f.facing().within_2), percent(f.closed_fraction)}));
+      if (f.headings_disagree) rows.caution(tr("The heading checks here disagree."));
     }
   }
   if (!any) rows.text(tr("There is no other site on this device."));

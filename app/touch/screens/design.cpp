@@ -139,7 +139,7 @@ void weather(TouchApp& app, Column& rows) {
           : tr("In use: {0}", {path.substr(path.rfind('/') + 1)}));
   if (rows.button(tr("Bring in a weather file"), ButtonLook::plain, true, Icon::folder) &&
       !session.devices().files->pick("epw,csv"))
-    app.say(tr("Drop the file on this window."));
+    app.bring_from_folder();
 }
 
 }  // namespace

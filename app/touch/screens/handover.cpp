@@ -1,6 +1,7 @@
 // app/touch/screens/handover.cpp: what is missing, and the files for the designer.
 #include <algorithm>
 
+#include "app/handover/printable.h"
 #include "app/touch/screens/screens.h"
 #include "app/touch/session/handover_job.h"
 #include "app/words/words.h"
@@ -45,11 +46,27 @@ std::vector<Missing> missing(TouchApp& app) {
   return all;
 }
 
+// Texts that the report could not print; looked up again when the book has changed.
+const std::vector<std::string>& letters_to_tell(Session& session) {
+  static std::vector<std::string> words;
+  static std::string known;
+  const std::string now = session.book().path() + std::to_string(session.book().change_count());
+  if (known == now) return words;
+  known = now;
+  words.clear();
+  constexpr std::size_t kMost = 3;
+  for (const Unprintable& each : unprintable_texts(session.book()))
+    if (words.size() < kMost)
+      words.push_back(tr("error.letters_without_font", {each.letters, each.text}));
+  return words;
+}
+
 void files(TouchApp& app, Column& rows) {
   Session& session = app.session();
   HandOverState& state = app.states().handover;
   rows.heading(tr("Files for the designer"));
   rows.text(tr("A report to read, and a package with all files to work with."));
+  for (const std::string& words : letters_to_tell(session)) rows.caution(words);
   HandOverJob& job = session.handover_job();
   if (job.running()) {
     rows.fact(tr("Working"), percent(job.part()));

@@ -9,6 +9,7 @@
 #include "app/drawing/shapes.h"
 #include "app/touch/screens/light_parts.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -26,21 +27,19 @@ std::vector<Headline> headlines(TouchApp& app, const StationResults& r) {
   for (const auto& w : h.shortest_day_windows)
     windows += (windows.empty() ? "" : tr(" and ")) + clock_text(app, w.from_utc_s) + "–" +
                clock_text(app, w.to_utc_s);
-  const double spread = (h.shortest_day_h.high - h.shortest_day_h.low) / 2;
+  const std::string spread = hours_spread(h.shortest_day_h);
   all.push_back({tr("direct sun on {0}", {day_month(h.shortest_day)}),
-                 hours_minutes(h.shortest_day_h.value),
-                 (spread > 0.01 ? "± " + number(spread * 60) + " min" : std::string()) +
-                     (windows.empty() ? "" : " · " + windows)});
-  all.push_back({tr("winter, a day"), hours_decimal(h.winter_h_a_day.value),
-                 tr("{0} of a flat horizon", {percent(h.winter_share)})});
-  const double wide = horizon::clockwise_deg(f.best_facing.low, f.best_facing.high) / 2;
+                 hours_headline(h.shortest_day_h),
+                 spread + (spread.empty() || windows.empty() ? "" : " · ") + windows});
+  all.push_back({tr("winter, a day"), hours_a_day_headline(h.winter_h_a_day),
+                 h.winter_h_a_day.bears_a_number()
+                     ? tr("{0} of a flat horizon", {percent(h.winter_share)})
+                     : tr("as marked so far {0}", {hours_decimal(h.winter_h_a_day.value)})});
   const auto& facing = f.facing();
-  all.push_back(
-      {tr("best facing"),
-       degrees(f.best_facing.value.degrees()) + (wide > 0.5 ? " ± " + number(wide) + "°" : ""),
-       tr("within 2 %: {0}",
-          {degree_range(facing.within_2.from.degrees(), facing.within_2.to.degrees())})});
-  all.push_back({tr("best glazing tilt"), degrees(f.best_tilt_deg.value),
+  all.push_back({tr("facing within 2 % of the best"), facing_band(facing.within_2),
+                 tr("the best lies between {0}",
+                    {degree_range(f.best_facing.low.degrees(), f.best_facing.high.degrees())})});
+  all.push_back({tr("tilt within 2 % of the best"), tilt_band(facing.tilt_within_2),
                  tr("30° keeps {0}; snow slides from 30°", {percent(1 - facing.tilt_30.loss)})});
   if (!f.growing.crops.empty()) {
     const auto& crop = f.growing.crops.front();
@@ -92,15 +91,25 @@ void notes_on(TouchApp& app, Column& rows, const StationResults& r) {
   words += " " + tr("{0} of the horizon is marked; bearings ± {1}°.",
                     {percent(r.findings.closed_fraction), number(session.heading_sigma_deg(), 1)});
   rows.text(words);
-  if (r.findings.hours.winter_open_h > 0.5)
-    rows.caution(tr("{0} of the winter hours cross stretches that nobody has aimed at.",
-                    {hours_decimal(r.findings.hours.winter_open_h)}));
-  for (const auto& spell : r.findings.hours.without_direct_sun)
+  const auto& h = r.findings.hours;
+  if (r.findings.headings_disagree)
+    rows.caution(
+        tr("The heading checks disagree: no bearing was turned, and all of this waits for "
+           "another check."));
+  if (h.winter_unaimed_h > 0.5)
+    rows.caution(
+        tr("{0} of the {1} winter hours that the sun is up cross stretches that nobody "
+           "has aimed at.",
+           {number(h.winter_unaimed_h), number(h.winter_flat_h)}));
+  for (const auto& spell : h.without_direct_sun)
     if (spell.days > 1) {
-      rows.strong(tr("No direct sun from {0} to {1}: {2} days",
-                     {day_month(spell.first), day_month(spell.last), number(spell.days)}));
+      rows.strong(
+          tr("No direct sun {0}: {1} days", {spell_with_ranges(spell), number(spell.days)}));
       break;
     }
+  if (h.without_direct_sun.empty() ? h.without_sun_share > 0.05 : h.without_sun_share < 0.95)
+    rows.caution(tr("Days without direct sun: {0} likely, as far as the skyline is known.",
+                    {percent(h.without_sun_share)}));
 }
 
 void setting_out(TouchApp& app, Column& rows, const StationResults& r) {
@@ -108,7 +117,9 @@ void setting_out(TouchApp& app, Column& rows, const StationResults& r) {
   const auto& f = r.findings;
   rows.fact(tr("Set out by true bearing"), degrees(f.set_out.true_deg.degrees(), 1));
   if (f.set_out.compass_deg)
-    rows.fact(tr("on the compass today"), degrees(f.set_out.compass_deg->degrees(), 1));
+    rows.fact(tr(f.set_out.compass_checked ? "on the checked compass today"
+                                           : "on a compass without error today"),
+              degrees(f.set_out.compass_deg->degrees(), 1));
   if (f.set_out.grid_deg)
     rows.fact(tr("in the map's grid"), degrees(f.set_out.grid_deg->degrees(), 1));
   rows.fact(tr("Facing the noon sun loses"), percent(f.facing().solar_south.loss));
@@ -258,6 +269,7 @@ void light_screen(TouchApp& app, Rect area) {
               b(app.ui(), {rows.x() + left + gap, rows.y(), right, 1e5f});
           light_part(app, a, *r, LightPart::sun_year);
           light_part(app, a, *r, LightPart::months);
+          house_card(app, b);
           light_part(app, b, *r, LightPart::facing);
           light_part(app, b, *r, LightPart::ledger);
           light_part(app, b, *r, LightPart::growing);
@@ -269,8 +281,10 @@ void light_screen(TouchApp& app, Rect area) {
     return;
   }
   scrolling(app, "Light rows", area, [&](Column& rows) {
+    light_part(app, rows, *r, LightPart::numbers);
+    house_card(app, rows);
     for (const LightPart part :
-         {LightPart::numbers, LightPart::sun_year, LightPart::ledger, LightPart::facing,
+         {LightPart::sun_year, LightPart::ledger, LightPart::facing,
           LightPart::growing, LightPart::months, LightPart::paths})
       light_part(app, rows, *r, part);
     compare(rows);

@@ -8,4 +8,7 @@ namespace app {
 enum class LightPart : unsigned char { numbers, sun_year, facing, ledger, paths, growing, months };
 void light_part(TouchApp& app, Column& rows, const StationResults& results, LightPart part);
 
+// One sentence: which crops live without heat.
+void house_card(TouchApp& app, Column& rows);
+
 }  // namespace app

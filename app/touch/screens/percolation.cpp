@@ -101,11 +101,13 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
             none ? horizon::ClockMark{test.time.utc_s, test.since_boot_s, test.boot}
                  : horizon::ClockMark{since, readings->back().since_boot_s, readings->back().boot});
   std::optional<double> level, refill;
+  // No deeper than the hole.
+  const double most_mm = test.hole_depth_m > 0 ? test.hole_depth_m * 1000 : kFull_mm;
   const auto ask = [&](const char* words, std::string& text, std::optional<double>& value) {
-    (void)number_field(app, rows, tr(words), Measure::level_mm, 0, kFull_mm, text, value);
+    (void)number_field(app, rows, tr(words), Measure::level_mm, 0, most_mm, text, value);
     value.reset();
     if (!text.empty())
-      if (const auto read = typed(Measure::level_mm, 0, kFull_mm, text, units)) value = *read;
+      if (const auto read = typed(Measure::level_mm, 0, most_mm, text, units)) value = *read;
   };
   ask("ground.level_now", state.level, level);
   rows.tick(tr("ground.refilled"), state.refilled);
@@ -126,12 +128,23 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
       session.saved();
     }
   }
-  for (const auto& r : *readings)
-    rows.fact(
-        clock_text(app, r.time.utc_s),
-        shown_text(Measure::level_mm, r.water_depth_mm, units) +
-            (r.refilled_to_mm ? " → " + shown_text(Measure::level_mm, *r.refilled_to_mm, units)
-                              : ""));
+  int index = 0;
+  for (const auto& r : *readings) {
+    const std::string name = tr("reading {0}", {number(double(++index))});
+    const std::string when = clock_text(app, r.time.utc_s);
+    rows.fact(when, shown_text(Measure::level_mm, r.water_depth_mm, units) +
+                        (r.refilled_to_mm
+                             ? " → " + shown_text(Measure::level_mm, *r.refilled_to_mm, units)
+                             : ""));
+    if (!rows.button(tr("Take out {0}", {name}), ButtonLook::quiet)) continue;
+    if (auto gone = session.book().remove<survey::PercolationReading>(r.id); !gone)
+      return app.say(in_words(gone.error()));
+    session.changed();
+    app.say_with(tr("Taken out: {0}.", {name + ", " + when}), tr("Bring back"), [&app, r] {
+      if (!say_if_failed(app, app.session().book().put(r))) app.session().changed();
+    });
+    return;
+  }
   if (readings->size() >= 2) {
     verdict(app, rows, test);
     if (const auto times = percolation_times(*readings)) {

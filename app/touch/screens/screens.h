@@ -23,11 +23,14 @@ void results_screen(TouchApp& app, Rect area);
 void plot_screen(TouchApp& app, Rect area);
 void light_screen(TouchApp& app, Rect area);
 void compare_screen(TouchApp& app, Rect area);
+void house_screen(TouchApp& app, Rect area);
 void handover_screen(TouchApp& app, Rect area);
 void photos_screen(TouchApp& app, Rect area);
 void photo_screen(TouchApp& app, Rect area);
 void design_screen(TouchApp& app, Rect area);
 void trace_screen(TouchApp& app, Rect area);
+void contacts_screen(TouchApp& app, Rect area);
+void diary_screen(TouchApp& app, Rect area);
 void settings_screen(TouchApp& app, Rect area);
 
 // Parts that several screens share.
@@ -39,6 +42,7 @@ Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to);
 Rect sheet_over(Ui& ui, Rect area, float height, float widest = 480);
 std::string kind_label(horizon::Kind kind);
 std::string clock_text(TouchApp& app, double utc_s);
+std::string batch_words(TouchApp& app, const Session::Batch& batch);  // of marks taken back
 ChartStyle chart_style(TouchApp& app, float text = 12);
 
 }  // namespace app

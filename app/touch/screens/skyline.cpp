@@ -9,6 +9,7 @@
 #include "app/touch/screens/screens.h"
 #include "app/touch/screens/sight.h"
 #include "app/touch/screens/skyline_sheets.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 
@@ -175,6 +176,10 @@ std::string advice_words(const horizon::Advice& advice) {
   return advice.open ? tr("advice.open", {words}) : words;
 }
 
+std::string winter_words(const horizon::Ranged& hours) {
+  return number(hours.low) + "–" + number(hours.high);
+}
+
 void band(TouchApp& app, Rect where) {
   Session& session = app.session();
   Ui& ui = app.ui();
@@ -192,11 +197,10 @@ void band(TouchApp& app, Rect where) {
   } else {
     const bool south = session.station()->position.latitude_deg < 0;
     first = tr(south ? "21 June here: {0}" : "21 December here: {0}",
-               {hours_minutes(live->live->shortest_day_h)});
+               {hours_headline(live->live->shortest_range_h)});
     unit = tr("of direct sun") + " · " +
            tr("winter {0} of {1}",
-              {number(live->live->winter_h) + " ± " + number(live->live->winter_sigma_h),
-               number(live->live->winter_flat_h) + " h"});
+              {winter_words(live->live->winter_range_h), number(live->live->winter_flat_h) + " h"});
     if (!live->live->aim_next.empty()) {
       const auto& advice = live->live->aim_next.front();
       second = tr("Next: ") + advice_words(advice);
@@ -205,6 +209,11 @@ void band(TouchApp& app, Rect where) {
     } else {
       second = tr("The winter sun's whole way is marked.");
     }
+  }
+  if (session.skyline() && session.skyline()->skyline().headings_disagree) {
+    second = tr("The heading checks here disagree.") + " " + tr("Take another one.");
+    brief = tr("The heading checks here disagree.");
+    urgent = true;
   }
   const float x = where.x + 16, width = where.w - 32, line = (where.h - 12) / 2;
   const TextStyle strong = ui.style(17, t.ink, Weight::semibold);
@@ -221,6 +230,18 @@ void band(TouchApp& app, Rect where) {
   const auto& lines = ui.lines(second, next, width);
   ui.words({x, where.y + 6 + line, width, line}, lines.size() > 1 ? second : lines.front(), next);
 }
+
+}  // namespace
+
+std::string batch_words(TouchApp& app, const Session::Batch& batch) {
+  const std::string what = batch.label.empty() ? kind_label(batch.kind) : batch.label;
+  const std::string when = clock_text(app, batch.utc_s);
+  return batch.marks.size() == 1 ? tr("a mark ({0}, {1})", {what, when})
+                                 : tr("{0} marks of a trace ({1}, {2})",
+                                      {number(double(batch.marks.size())), what, when});
+}
+
+namespace {
 
 void trace(TouchApp& app, bool held, const std::optional<Aim>& aim) {
   SkylineState& state = app.states().skyline;
@@ -248,7 +269,9 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   const Rect middle{row.x + side + gap, row.y, mark, row.h};
   if (left) std::swap(first, last);
   if (button(ui, tr("Undo"), first, ButtonLook::plain, session.marks() > 0)) {
-    if (session.undo_mark()) app.say(tr("Last mark taken back. It stays in the file as voided."));
+    if (const auto gone = session.undo_mark(); gone && !gone->marks.empty())
+      app.say_with(tr("Taken back: {0}.", {batch_words(app, *gone)}), tr("Bring back"),
+                   [&app, gone] { (void)app.session().bring_back(*gone); });
     state.selected = -1;
   }
   const bool usable = aim && aim->fault == AimFault::none;
@@ -297,6 +320,14 @@ void skyline_screen(TouchApp& app, Rect area) {
   const auto aim = session.aim();
   const Layout l = laid_out(app.ui(), area);
   sight(app, l.sight, aim);
+  {
+    Ui& ui = app.ui();
+    const std::string light = tr("contacts.open");
+    const float width = ui.width(light, ui.style(16, ui.theme().ink, Weight::semibold)) + 64;
+    if (button(ui, light, {l.sight.x + 8, l.sight.y + 8, std::min(l.sight.w - 16, width), kTouch},
+               ButtonLook::plain, true, Icon::sun))
+      return app.go(ScreenId::contacts);
+  }
   kind_row(app, l.kinds);
   strip(app, l.strip, aim);
   band(app, l.band);

@@ -5,33 +5,72 @@
 
 #include "app/drawing/shapes.h"
 #include "app/words/words.h"
+#include "survey/book/ranges.h"
 #include "survey/book/text.h"
 
 namespace app {
 namespace {
 
+constexpr std::size_t kMostFigures = 7;
+
+void put_sign(std::string& value) {
+  value = value.starts_with('-') ? value.substr(1) : "-" + value;
+}
+
+void put_figure(std::string& value, char c) {
+  if (c == '.' && (value.find('.') != std::string::npos)) return;
+  if (value.size() < kMostFigures) value += c;
+}
+
+// Figures, point, delete, and the sign where there is one: by finger or by the keyboard.
 void digits(Ui& ui, Rect where, std::string& value, bool sign) {
-  const std::array<const char*, 12> keys{"7", "8", "9", "4", "5", "6",
-                                         "1", "2", "3", "−", "0", "."};
-  const float gap = 6, width = (where.w - 2 * gap) / 3, height = (where.h - 3 * gap) / 4;
-  for (int i = 0; i < 12; ++i) {
-    const Rect key{where.x + float(i % 3) * (width + gap), where.y + float(i / 3) * (height + gap),
-                   width, height};
-    const bool minus = i == 9;
-    if (minus && !sign) {
-      if (button_as(ui, "Delete", "⌫", key)) {
-        if (!value.empty()) value.pop_back();
-      }
-      continue;
-    }
-    if (!button_as(ui, std::string("Key ") + (minus ? "-" : keys[std::size_t(i)]),
-                   keys[std::size_t(i)], key))
-      continue;
-    if (minus)
-      value = value.starts_with('-') ? value.substr(1) : "-" + value;
-    else if (value.size() < 7)
-      value += keys[std::size_t(i)];
+  const float gap = 6, height = (where.h - 3 * gap) / 4;
+  const auto key = [&](int column, int row, int columns) {
+    const float width = (where.w - gap * float(columns - 1)) / float(columns);
+    return Rect{where.x + float(column) * (width + gap), where.y + float(row) * (height + gap),
+                width, height};
+  };
+  constexpr std::string_view kFigures = "789456123";
+  for (int i = 0; i < 9; ++i) {
+    const std::string figure(1, kFigures[std::size_t(i)]);
+    if (button_as(ui, "Key " + figure, figure, key(i % 3, i / 3, 3))) put_figure(value, figure[0]);
   }
+  const int last = sign ? 4 : 3;
+  int at = 0;
+  if (sign && button_as(ui, "Key -", "+/−", key(at++, 3, last))) put_sign(value);
+  if (button_as(ui, "Key 0", "0", key(at++, 3, last))) put_figure(value, '0');
+  if (button_as(ui, "Key .", tr("language.decimal_mark"), key(at++, 3, last)))
+    put_figure(value, '.');
+  if (button_as(ui, tr("Delete"), "⌫", key(at, 3, last)) && !value.empty()) value.pop_back();
+  for (const char c : ui.loose_text()) {
+    if (c == '-' && sign) put_sign(value);
+    if (c != '-') put_figure(value, c);
+  }
+  if ((ui.loose_key(EditKey::backspace) || ui.loose_key(EditKey::remove)) && !value.empty())
+    value.pop_back();
+}
+
+std::string shown_figures(std::string value) {
+  survey::replace_all(value, "-", "−");
+  survey::replace_all(value, ".", tr("language.decimal_mark"));
+  return value;
+}
+
+// What a keypad's text is, or why it cannot be taken; nothing said while it may still grow.
+struct Typed {
+  std::optional<double> value;
+  std::string problem;
+};
+Typed typed_angle(const std::string& text, std::string_view column, const char* words) {
+  const auto range = survey::range_of("sighting", column);
+  const auto value = survey::number_of(text);
+  Typed out;
+  if (text.empty() || text == "-" || text == "." || text == "-.") return out;
+  if (!value || (range && !range->holds(*value)))
+    out.problem = tr(words);
+  else
+    out.value = value;
+  return out;
 }
 
 }  // namespace
@@ -55,7 +94,8 @@ void keypad_sheet(TouchApp& app, Rect area) {
     ui.canvas().stroke(rounded(box.inset(1), 11), {here ? t.ink : t.rule, here ? 2.f : 1.f});
     const TextStyle small = ui.fitted(name, ui.style(13, here ? t.ink : t.quiet), box.w - 20, 9);
     ui.words({box.x + 10, box.y + 6, box.w - 20, 18}, name, small);
-    ui.words({box.x + 10, box.y + 24, box.w - 20, 36}, value.empty() ? "–" : value + "°",
+    ui.words({box.x + 10, box.y + 24, box.w - 20, 36},
+             value.empty() ? "–" : shown_figures(value) + "°",
              ui.style(24, t.ink, Weight::semibold));
   };
   value_box(0, s.back_bearing ? tr("Bearing back from it") : tr("Bearing to it"), s.bearing,
@@ -68,8 +108,19 @@ void keypad_sheet(TouchApp& app, Rect area) {
   if (choice(ui, tr("Back bearing"), tr("Back bearing"), back, s.back_bearing))
     s.back_bearing = true;
   y += 56;
-  const TextStyle small = ui.style(13.5f, s.problem.empty() ? t.quiet : t.warning);
-  const std::string words = s.problem.empty() ? tr("Magnetic degrees, as read.") : s.problem;
+  const Typed bearing = typed_angle(s.bearing, "bearing_deg", "A bearing lies between 0 and 360."),
+              elevation = typed_angle(s.elevation, "elevation_deg",
+                                      "An elevation lies between −90 and 90.");
+  // An elevation that is rare, but may be: asked about, kept at the second touch.
+  const auto usual = survey::range_of("sighting", "elevation_deg");
+  const bool odd = elevation.value && usual && !usual->likely(*elevation.value);
+  const std::string problem =
+      !bearing.problem.empty()     ? bearing.problem
+      : !elevation.problem.empty() ? elevation.problem
+      : odd ? tr("Is it really {0}°? Degrees, not percent.", {number(*elevation.value, 1)})
+            : std::string();
+  const TextStyle small = ui.style(13.5f, problem.empty() ? t.quiet : t.warning);
+  const std::string words = problem.empty() ? tr("Magnetic degrees, as read.") : problem;
   const float note = ui.sp(20);
   ui.words({in.x, y, top_width, note}, words, small);
   y += note + 6;
@@ -80,26 +131,25 @@ void keypad_sheet(TouchApp& app, Rect area) {
   const Rect close{in.x, in.bottom() - 60, third, 60};
   const Rect save{close.right() + 8, close.y,
                   (low ? in.x + top_width : in.right()) - close.right() - 8, 60};
-  if (button(ui, tr("Close"), close)) s.keypad = false;
-  const bool ready = s.field == 1 || !s.elevation.empty();
-  if (!button(ui, ready ? tr("Mark it") : tr("Next"), save, ButtonLook::main, !s.bearing.empty()))
+  if (button(ui, tr("Close"), close)) {
+    s.keypad = false;
+    // What cannot be an angle does not wait for the next time.
+    if (!bearing.problem.empty()) s.bearing.clear();
+    if (!elevation.problem.empty()) s.elevation.clear();
     return;
+  }
+  const bool ready = s.field == 1 || !s.elevation.empty();
+  const bool can = ready ? bearing.value && elevation.value : bearing.value.has_value();
+  const bool touched = button(ui, ready ? tr("Mark it") : tr("Next"), save, ButtonLook::main, can);
+  if (!touched && !(can && ui.loose_key(EditKey::enter))) return;
   if (!ready) {
     s.field = 1;
     return;
   }
-  const auto bearing = survey::number_of(s.bearing), elevation = survey::number_of(s.elevation);
-  if (!bearing || *bearing < 0 || *bearing > 360) {
-    s.problem = tr("A bearing lies between 0 and 360.");
-    s.field = 0;
-  } else if (!elevation || *elevation < -30 || *elevation > 89) {
-    s.problem = tr("An elevation lies between −30 and 89.");
-    s.field = 1;
-  } else if (session.mark_typed(*bearing, s.back_bearing, *elevation, horizon::Kind(s.kind),
-                                s.label)) {
+  if (session.mark_typed(*bearing.value, s.back_bearing, *elevation.value, horizon::Kind(s.kind),
+                         s.label)) {
     s.bearing.clear();
     s.elevation.clear();
-    s.problem.clear();
     s.field = 0;
   }
 }

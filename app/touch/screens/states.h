@@ -11,7 +11,11 @@
 #include "app/drawing/canvas.h"
 #include "app/touch/screens/ground_states.h"
 #include "app/touch/session/aim.h"
+#include "horizon/skyline/contact_plan.h"
+#include "horizon/photo/camera.h"
 #include "horizon/skyline/skyline.h"
+#include "survey/book/model.h"
+#include "survey/assess/station_skyline.h"
 
 namespace app {
 
@@ -29,7 +33,16 @@ struct ArriveState {
   std::string loaded_for;  // the site whose words are in the fields
 };
 
+// A check that cannot be right, or that contradicts the others: waits for a second answer.
+struct DoubtfulCheck {
+  survey::HeadingCheckRow row;
+  survey::StationSkyline then;  // what the skyline would be with it
+  double off_deg = 0;           // of this check, as the compass reads
+  bool too_far = false;         // beyond what this kind of compass can be off; else: contradicts
+};
+
 struct CheckState {
+  std::optional<DoubtfulCheck> doubt;
   int kind = 0;    // 0 sun's shadow, 1 landmark, 2 terrain
   int method = 0;  // horizon::ShadowMethod
   std::string name, position_text, problem, bearing_text;
@@ -42,7 +55,7 @@ struct SkylineState {
   bool follow = true;
   bool keypad = false, label_open = false;
   int field = 0;  // of the keypad: 0 bearing, 1 elevation
-  std::string bearing, elevation, problem;
+  std::string bearing, elevation;
   bool back_bearing = false;
   int selected = -1;   // point of the skyline
   std::string moving;  // id of a mark that the next aim replaces
@@ -78,11 +91,39 @@ struct TraceState {
   double from_px = 0;         // where the sweep began
   std::optional<Point> spot;  // in pixels: touched, not named yet
   std::string said;
+  std::vector<horizon::Pixel> way;  // of the finger, since it came down
+};
+
+struct HouseState {
+  std::string loaded_for;                    // the site
+  std::map<std::string, std::string> typed;  // by key
+  std::string refused;                       // the key whose number cannot be
 };
 
 struct DesignState {
   std::string facing, tilt, dirt, declination, declination_sigma, declination_source;
   std::string loaded_for;  // the site whose numbers are in the fields
+};
+
+struct ContactsState {
+  std::optional<horizon::ExpectedContact> next;
+  std::uint64_t looked_for = ~0ull;  // the book's change
+  double looked_utc_s = 0;
+  bool night = false;
+  std::string clock;
+};
+
+struct DiaryState {
+  std::string date, came, went, by, problem;
+  int sky = 0;        // survey::DiarySky
+  std::string asked;  // what the worker was asked for
+  bool known = false;
+  std::vector<horizon::DaysToWatch> days;
+  horizon::SunReturn spell;
+  std::vector<horizon::MoonNight> nights;
+  std::vector<horizon::Obstacle> obstacles;
+  std::uint64_t rows_for = ~0ull;
+  std::vector<survey::DiaryRow> rows;
 };
 
 struct ScreenStates {
@@ -96,6 +137,9 @@ struct ScreenStates {
   PhotoState photo;
   TraceState trace;
   DesignState design;
+  ContactsState contacts;
+  DiaryState diary;
+  HouseState house;
 
   // Closes the sheet that lies over the screen; false when there is none.
   bool close_sheet() {

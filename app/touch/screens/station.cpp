@@ -7,6 +7,29 @@
 
 namespace app {
 
+namespace {
+
+// All that was undone or voided here can come back.
+void taken_back_rows(TouchApp& app, Column& rows) {
+  Session& session = app.session();
+  const auto gone = session.taken_back();
+  if (gone.empty()) return;
+  rows.heading(tr("Taken back here"));
+  rows.text(tr("These readings are in the file, but are not used."));
+  constexpr std::size_t kMostShown = 30;
+  for (std::size_t i = 0; i < std::min(gone.size(), kMostShown); ++i)
+    if (rows.button(tr("Bring back: {0}", {batch_words(app, gone[i])}), ButtonLook::plain, true,
+                    Icon::undo)) {
+      if (session.bring_back(gone[i]))
+        app.say(tr("Brought back: {0}.", {batch_words(app, gone[i])}));
+      return;
+    }
+  if (gone.size() > kMostShown)
+    rows.text(tr("and {0} older ones", {number(double(gone.size() - kMostShown))}));
+}
+
+}  // namespace
+
 void station_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Ui& ui = app.ui();
@@ -42,6 +65,8 @@ void station_screen(TouchApp& app, Rect area) {
         if (metres && *metres >= 0 && *metres <= 30) {
           changed.eye_height_m = *metres;
           any = true;
+        } else {
+          c.caution(tr("The eye stands 0 to 30 m above the ground; not kept."));
         }
       }
       if (!changed.main && c.button(tr("Make it the main station"))) {
@@ -55,6 +80,7 @@ void station_screen(TouchApp& app, Rect area) {
       }
       if (any && !changed.name.empty()) (void)session.put_station(changed);
     });
+    taken_back_rows(app, rows);
   });
 }
 

@@ -13,6 +13,8 @@
 namespace app {
 namespace {
 
+constexpr double kDrawnStep = 0.03, kDrawnLeast = 0.1;  // of the picture's width
+
 enum Step : int { kLine, kKinds, kMarks };
 
 struct Shown {
@@ -55,6 +57,53 @@ void draw_line(Ui& ui, const PhotoTrace& trace, const Shown& shown) {
   for (const auto& pull : trace.pulls) {
     ui.canvas().fill(circle(shown.at(pull), 6), {t.amber});
     ui.canvas().stroke(circle(shown.at(pull), 6), {t.night, 2});
+  }
+}
+
+// Other lines that the picture allows: a touch on one chooses it.
+void draw_rivals(Ui& ui, const PhotoTrace& trace, const Shown& shown) {
+  const Theme& t = ui.theme();
+  for (const auto& rival : trace.line->rivals) {
+    Path path;
+    for (const auto& p : rival.points) path.points.push_back(shown.at(p));
+    ui.canvas().stroke(path, {faded(t.night, 0.8f), 5});
+    ui.canvas().stroke(path, {t.amber, 2.5f, {10, 5}});
+  }
+}
+
+// The rival under the finger, where it is nearer than the line itself.
+const horizon::RivalLine* rival_at(const PhotoTrace& trace, horizon::Pixel spot, double reach_px) {
+  if (!trace.line) return nullptr;
+  const auto off = [&](double x, double y) {
+    return std::fabs(x - spot.x) < reach_px ? std::fabs(y - spot.y) : 1e9;
+  };
+  double nearest = reach_px;
+  for (const auto& p : trace.line->points) nearest = std::min(nearest, off(p.x_px, p.y_px));
+  const horizon::RivalLine* found = nullptr;
+  for (const auto& rival : trace.line->rivals)
+    for (const auto& p : rival.points)
+      if (off(p.x, p.y) < nearest) {
+        nearest = off(p.x, p.y);
+        found = &rival;
+      }
+  return found;
+}
+
+// A finger that went along the line: spots on its way, close enough that the line between them is
+// sure. Those set before on that stretch give way.
+void draw_along(PhotoTrace& trace, const std::vector<horizon::Pixel>& way) {
+  const auto [low, high] = std::minmax_element(
+      way.begin(), way.end(), [](const auto& a, const auto& b) { return a.x < b.x; });
+  const double from = low->x, to = high->x, step = kDrawnStep * trace.width;
+  std::erase_if(trace.pulls, [&](const auto& p) { return p.x >= from && p.x <= to; });
+  double last = -1e9;
+  std::vector<horizon::Pixel> sorted = way;
+  std::stable_sort(sorted.begin(), sorted.end(),
+                   [](const auto& a, const auto& b) { return a.x < b.x; });
+  for (const auto& p : sorted) {
+    if (p.x - last < step) continue;
+    trace.pulls.push_back(p);
+    last = p.x;
   }
 }
 
@@ -109,17 +158,26 @@ void picture(TouchApp& app, Rect frame, PhotoTrace& trace) {
   shown.rect = {frame.x + (frame.w - w) / 2, frame.y + (frame.h - h) / 2, w, h};
   ui.canvas().image(image, shown.rect);
   ui.clip(shown.rect);
+  if (trace.line && state.step == kLine && !trace.looking) draw_rivals(ui, trace, shown);
   if (trace.line && !trace.kinds.empty()) draw_line(ui, trace, shown);
   if (state.step == kMarks) draw_marks(app, trace, shown);
   ui.unclip();
   const Gesture g = ui.gesture(tr("The photo"), shown.rect);
   const horizon::Pixel at = shown.pixel(g.at);
-  if (g.begun) state.from_px = at.x;
+  if (g.begun) {
+    state.from_px = at.x;
+    state.way.clear();
+  }
+  if (g.active) state.way.push_back(at);
   switch (state.step) {
     case kLine:
       if (g.active) loupe(ui, image, shown, g.at);
       if (g.released && !trace.looking) {
-        trace.pulls.push_back(at);
+        const auto* rival = rival_at(trace, at, 24 / shown.scale);
+        if (std::fabs(at.x - state.from_px) > kDrawnLeast * trace.width && !state.way.empty())
+          draw_along(trace, state.way);
+        else
+          trace.pulls.push_back(rival ? rival->pull() : at);
         look_for_line(*app.session().devices().worker, app.states().trace.traces[trace.photo],
                       state.picture);
       }
@@ -158,8 +216,11 @@ void line_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
     rows.fact(tr("Clear line"), tr("{0} of the width", {percent(trace.line->sure_fraction)}));
     rows.text(tr("Dashed parts are not sure and stay open."));
   }
+  if (!trace.line->rivals.empty())
+    rows.text(tr("Another line may be the right one, in long dashes: touch it to choose it."));
   rows.text(tr(
-      "Is it wrong somewhere? Put the finger where the line should be: it is drawn through there."));
+      "Is it wrong somewhere? Put the finger where the line should be: it is drawn through there. "
+      "Or draw along it."));
   if (!trace.pulls.empty() &&
       rows.button(tr("Take the last pull back"), ButtonLook::plain, true, Icon::undo)) {
     trace.pulls.pop_back();

@@ -167,7 +167,7 @@ std::string whole_visit(const std::string& folder) {
   for (const char* level : {"240", "215", "192"})
     s << "touch \"Water in the hole now, above the bottom, mm\"\ntype \"" << level
       << "\"\ntouch \"Read now\"\nwait 600\n";
-  s << "touch \"Light\"\nsettle\nexpect \"best facing\"\n"
+  s << "touch \"Light\"\nsettle\nexpect \"facing within 2 % of the best\"\n"
        "touch \"Hand over\"\ntouch \"Make the files\"\nsettle\nexpect \"Done. The files are here\"\n";
   return s.str();
 }

@@ -10,6 +10,7 @@
 #include "app/touch/script/script.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/exchange/exchange.h"
 
 namespace app {
 namespace {
@@ -59,6 +60,8 @@ constexpr Shot kShots[] = {
     {"ground-plot-below", "swipe \"PLOT\" 0 -BELOW\nwait 2"},
     {"light", "touch \"Light\"\nsettle"},
     {"light-below", "swipe \"Light rows\" 0 -BELOW\nwait 2"},
+    {"house", "touch \"Light\"\nsettle\ntouch \"All about the house\"\nsettle"},
+    {"house-below", "swipe \"House rows\" 0 -BELOW\nwait 2"},
     {"design", "touch \"Light\"\ntouch \"Building and weather\""},
     {"compare", "touch \"Light\"\ntouch \"Compare stations and sites\""},
     {"handover", "touch \"Hand over\""},
@@ -115,9 +118,8 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
                                            const std::vector<std::string>& sizes,
                                            const std::string& language) {
   std::vector<std::string> all;
-  const fs::path work = fs::temp_directory_path() / "adret-screens";
+  const fs::path work = survey::new_temp_folder("adret-screens-");
   std::error_code ignored;
-  fs::remove_all(work, ignored);
   if (auto made = make_demo_folder(work.string()); !made) {
     all.push_back("demo: " + made.error().where + ": " + words_of(made.error()));
     return all;

@@ -3,17 +3,13 @@
 #pragma once
 
 #include <string>
-#include <string_view>
 
-#include "app/drawing/canvas.h"
+#include "app/drawing/picture_file.h"
 
 namespace app {
 
 class Session;
 
-// At most `most` pixels on the longer side; turned upright by the EXIF orientation. Empty where the
-// bytes are no picture.
-Image decoded(std::string_view bytes, int orientation, int most);
 const Image& thumbnail(Session& session, const std::string& photo_id);
 
 }  // namespace app

@@ -211,7 +211,8 @@ double Session::heading_offset_deg() const {
 double Session::heading_sigma_deg() const {
   if (skyline_)
     for (const auto& each : skyline_->instruments)
-      if (each.instrument == instrument_name() && each.correction.used > 0)
+      if (each.instrument == instrument_name() &&
+          (each.correction.used > 0 || each.correction.disputed))
         return each.correction.sigma_deg;
   return horizon::HeadingRules{}.unchecked_sigma_deg;
 }
@@ -260,7 +261,7 @@ void Session::post_live() {
     results.paths = keeper->paths;
     if (!input.skyline.points.empty()) {
       if (!keeper->station) keeper->station = std::make_unique<horizon::LiveStation>(input);
-      results.live = keeper->station->update(input.skyline);
+      results.live = keeper->station->update(input.skyline, 48);
     }
     return [this, results = std::move(results)] { live_ = results; };
   });
@@ -318,6 +319,22 @@ void Session::want_results() {
       results_for_ = change;
     };
   });
+}
+
+void Session::want_house() {
+  const auto* at = station();
+  const StationResults* r = at && !results_stale() ? results_of(at->id) : nullptr;
+  if (!r) return;
+  const std::string weather = weather_path();
+  const std::string state = site_.id + at->id + std::to_string(results_for_) + weather;
+  if (house_.asked(state)) return;
+  auto shared = survey::site_settings(*book_);
+  auto all = survey::station_skylines(*book_);
+  if (!shared || !all) return;
+  HouseQuestion question{*shared, r->input, r->findings.best_facing.value, {}, weather};
+  for (auto& other : *all)
+    if (other.station.id != at->id) question.others.push_back(std::move(other));
+  house_.want(*devices_.worker, site_.id + at->id, state, std::move(question));
 }
 
 void Session::saved() {

@@ -14,6 +14,7 @@
 #include "app/drawing/charts/sun_values.h"
 #include "app/touch/session/aim.h"
 #include "app/touch/session/handover_job.h"
+#include "app/touch/session/house_job.h"
 #include "app/touch/session/settings.h"
 #include "app/touch/session/site_findings.h"
 #include "app/touch/session/terrain_keeper.h"
@@ -130,7 +131,16 @@ class Session {
                                    const std::string& label);
   horizon::Result<void> mark_typed(double bearing_deg, bool back_bearing, double elevation_deg,
                                    horizon::Kind kind, const std::string& label);
-  horizon::Result<void> undo_mark();
+  // What undo takes back, all that was saved at one moment: one mark, or those of a trace.
+  struct Batch {
+    std::vector<survey::Id> marks;
+    double utc_s = 0;
+    horizon::Kind kind = horizon::Kind::ridge;
+    std::string label;
+  };
+  horizon::Result<Batch> undo_mark();  // no marks: a contact went
+  std::vector<Batch> taken_back() const;  // at this station, the newest first
+  horizon::Result<void> bring_back(const Batch& batch);
   // Aimed at again: a new aim of the same kind and name; the old one is voided.
   horizon::Result<void> move_mark(const survey::Id& id, const Aim& aim);
   horizon::Result<void> void_mark(const survey::Id& id);
@@ -142,7 +152,17 @@ class Session {
   void saved();  // buzzes once what was just written is durable
   bool all_kept() const { return devices_.files->durable(); }
   horizon::Result<void> add_check(survey::HeadingCheckRow check);
+  // The station's skyline as it would be with this check too; nothing is kept.
+  horizon::Result<survey::StationSkyline> skyline_with(survey::HeadingCheckRow check);
+  bool checks_disagree() const;
   const std::vector<survey::HeadingCheckRow>& checks() const { return checks_; }
+  // The light of sun or moon came or went just now.
+  horizon::Result<void> add_contact(horizon::Body body, horizon::Touch touch, bool came);
+  horizon::Result<void> undo_contact();
+  horizon::Result<void> void_contact(const survey::Id& id);
+  std::optional<double> clock_ahead_s;  // of the true time, as compared in this session
+  horizon::Result<void> put_diary(survey::DiaryRow row);
+  horizon::Result<void> remove_diary(const survey::Id& id);
   std::vector<std::string> labels(horizon::Kind kind) const;  // used so far
 
   // ---- what follows
@@ -154,6 +174,10 @@ class Session {
   const StationResults* results_of(const survey::Id& id) const;
   void want_results();  // Light and Hand over ask for them
   bool results_stale() const { return results_for_ != change_; }
+
+  // An unheated house at the station the observer stands at; asked for by Light.
+  const HouseJob& house() const { return house_; }
+  void want_house();
 
   SiteFindings other_sites;  // for comparison
   TerrainKeeper terrain;
@@ -214,6 +238,7 @@ class Session {
   std::shared_ptr<LiveKeeper> keeper_;
   std::vector<std::pair<survey::Id, StationResults>> results_;
   HandOverJob handover_;
+  HouseJob house_;
   std::string known_state_;  // of the devices, to see a change
 };
 

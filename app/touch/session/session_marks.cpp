@@ -110,27 +110,75 @@ horizon::Result<void> Session::mark_typed(double bearing_deg, bool back_bearing,
   return {};
 }
 
+namespace {
+
+std::vector<Session::Batch> batches(const std::vector<survey::Sighting>& rows, bool voided) {
+  std::vector<Session::Batch> out;
+  for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
+    if (row->voided.has_value() != voided) continue;
+    auto batch = std::find_if(out.begin(), out.end(),
+                              [&](const auto& b) { return b.utc_s == row->time.utc_s; });
+    if (batch == out.end())
+      batch = out.insert(out.end(), {{}, row->time.utc_s, row->kind, row->label});
+    batch->marks.push_back(row->id);
+  }
+  return out;
+}
+
+}  // namespace
+
 // The raw aim stays in the file, voided: undo loses nothing.
-horizon::Result<void> Session::undo_mark() {
+horizon::Result<Session::Batch> Session::undo_mark() {
+  const auto* at = station();
+  if (!at) return Batch{};
+  auto rows = book_->where<survey::Sighting>("station_id", at->id);
+  if (!rows) return tl::unexpected(told(tl::unexpected(rows.error())).error());
+  const auto standing = batches(*rows, false);
+  // The light that came or went after it is taken back first.
+  if (auto contacts = book_->where<survey::ContactRow>("station_id", at->id)) {
+    const auto light =
+        std::find_if(contacts->rbegin(), contacts->rend(), [](const auto& c) { return !c.voided; });
+    if (light != contacts->rend() && light->how == survey::ContactHow::touched &&
+        (standing.empty() || light->time.utc_s > standing.front().utc_s)) {
+      if (auto gone = void_contact(light->id); !gone) return tl::unexpected(gone.error());
+      return Batch{};
+    }
+  }
+  if (standing.empty())
+    return tl::unexpected(
+        told(horizon::fail(horizon::Code::not_found, "error.no_mark_to_undo")).error());
+  auto done = book_->change(tr("Undo"), [&]() -> horizon::Result<void> {
+    for (const auto& id : standing.front().marks)
+      if (auto gone = book_->void_sighting(id, "undone by the observer", now()); !gone) return gone;
+    return {};
+  });
+  if (!done) return tl::unexpected(told(done).error());
+  changed();
+  return standing.front();
+}
+
+std::vector<Session::Batch> Session::taken_back() const {
   const auto* at = station();
   if (!at) return {};
-  auto rows = book_->where<survey::Sighting>("station_id", at->id);
-  if (!rows) return told(tl::unexpected(rows.error()));
-  const auto last =
-      std::find_if(rows->rbegin(), rows->rend(), [](const auto& s) { return !s.voided; });
-  if (last != rows->rend()) {
-    auto done = book_->change(tr("Undo"), [&]() -> horizon::Result<void> {
-      for (const auto& row : *rows)  // all of a trace: it was saved at one moment
-        if (!row.voided && row.time.utc_s == last->time.utc_s)
-          if (auto gone = book_->void_sighting(row.id, "undone by the observer", now()); !gone)
-            return gone;
-      return {};
-    });
-    if (!done) return told(done);
-    changed();
+  const auto rows = book_->where<survey::Sighting>("station_id", at->id);
+  return rows ? batches(*rows, true) : std::vector<Batch>();
+}
+
+horizon::Result<void> Session::bring_back(const Batch& batch) {
+  auto done = book_->change(tr("Bring back"), [&]() -> horizon::Result<void> {
+    for (const auto& id : batch.marks) {
+      auto row = book_->get<survey::Sighting>(id);
+      if (!row) return tl::unexpected(row.error());
+      row->voided.reset();
+      row->void_reason.clear();
+      if (auto put = book_->put(std::move(*row)); !put) return tl::unexpected(put.error());
+    }
     return {};
-  }
-  return told(horizon::fail(horizon::Code::not_found, "error.no_mark_to_undo"));
+  });
+  if (!done) return told(done);
+  changed();
+  saved();
+  return {};
 }
 
 horizon::Result<void> Session::move_mark(const survey::Id& id, const Aim& aim) {
@@ -156,6 +204,34 @@ horizon::Result<void> Session::change_mark(const survey::Id& id, horizon::Kind k
   if (auto put = book_->put(*row); !put) return told(tl::unexpected(put.error()));
   changed();
   return {};
+}
+
+// Put, looked at, and rolled back: the same rules hold as when it is kept.
+horizon::Result<survey::StationSkyline> Session::skyline_with(survey::HeadingCheckRow check) {
+  const auto* at = station();
+  if (!at) return horizon::fail(horizon::Code::failed, "error.no_station_yet");
+  check.id.clear();
+  check.landmark_id.clear();
+  check.station_id = at->id;
+  check.time = now();
+  check.instrument = instrument_name();
+  horizon::Result<survey::StationSkyline> then =
+      horizon::fail(horizon::Code::failed, "error.no_station_yet");
+  (void)book_->change("look", [&]() -> horizon::Result<void> {
+    if (auto put = book_->put(check); !put)
+      then = tl::unexpected(put.error());
+    else
+      then = survey::station_skyline(*book_, at->id);
+    return horizon::fail(horizon::Code::failed, "error.no_station_yet");
+  });
+  return then;
+}
+
+bool Session::checks_disagree() const {
+  if (!skyline_) return false;
+  for (const auto& each : skyline_->instruments)
+    if (each.correction.disputed) return true;
+  return false;
 }
 
 horizon::Result<void> Session::add_check(survey::HeadingCheckRow check) {

@@ -28,6 +28,7 @@ class TerrainKeeper {
   horizon::Result<void> bring(platform::Files& files, const platform::PickedFile& file);
   // Works it out again if the station, its place or the files are others than before.
   void want(platform::Worker& worker, platform::Files& files, const survey::StationSkyline& at);
+  void forget() { key_.clear(); }  // the files are others now
   bool working() const { return shared_->working; }
   const FarSkyline* far() const { return shared_->far ? &*shared_->far : nullptr; }
   const std::string& problem() const { return shared_->problem; }

@@ -7,7 +7,7 @@
 
 namespace app {
 
-std::vector<int> thinned(std::span<const Aim> trace, double tolerance_deg) {
+std::vector<int> thinned(std::span<const Aim> trace, double tolerance_deg, double widest_deg) {
   const int n = int(trace.size());
   if (n == 0) return {};
   std::vector<double> x(trace.size()), y(trace.size());  // unwrapped, so that north is no step
@@ -43,8 +43,12 @@ std::vector<int> thinned(std::span<const Aim> trace, double tolerance_deg) {
     parts.push_back({at, to});
   }
   std::vector<int> kept;
-  for (int i = 0; i < n; ++i)
-    if (keep[i]) kept.push_back(i);
+  for (int i = 0; i < n; ++i) {
+    // The last point before the gap would grow too wide.
+    if (!kept.empty() && std::fabs(x[i] - x[kept.back()]) > widest_deg && i - 1 > kept.back())
+      kept.push_back(i - 1);
+    if (keep[i] && (kept.empty() || kept.back() != i)) kept.push_back(i);
+  }
   return kept;
 }
 

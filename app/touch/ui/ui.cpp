@@ -105,7 +105,10 @@ void Ui::wheel(Point at, float dy) {
 
 void Ui::key(EditKey key, bool shift) {
   wants_frame_ = true;
-  if (focus_.empty()) return;
+  if (focus_.empty()) {
+    loose_key_ = key;
+    return;
+  }
   if (key == EditKey::escape) return blur();
   if (key == EditKey::enter) entered_ = focus_;
   edit_.key(key, shift);
@@ -114,7 +117,10 @@ void Ui::key(EditKey key, bool shift) {
 void Ui::typed(std::string_view utf8) {
   wants_frame_ = true;
   composing_.clear();
-  if (!focus_.empty()) edit_.insert(utf8);
+  if (!focus_.empty())
+    edit_.insert(utf8);
+  else if (loose_text_.size() < 16)
+    loose_text_ += utf8;
 }
 
 void Ui::composing(std::string_view utf8) {
@@ -157,6 +163,8 @@ void Ui::end() {
   shown_ = hits_;
   shown_modal_from_ = modal_from_;
   tapped_.clear();
+  loose_text_.clear();
+  loose_key_.reset();
   lifted_.clear();
   if (!leave_.empty() && leave_ == focus_) blur();  // something else was touched: writing ends
   leave_.clear();

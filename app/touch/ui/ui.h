@@ -99,6 +99,9 @@ class Ui {
   const std::string& focused() const { return focus_; }
   std::optional<Rect> caret() const { return caret_; }  // for the system's own keyboard
   bool entered(std::string_view label);                 // Enter was pressed in this field
+  // What the keyboard gave while no field was written in; for keypads. Gone at the frame's end.
+  std::string_view loose_text() const { return loose_text_; }
+  bool loose_key(EditKey key) const { return loose_key_ == key; }
 
   // ---- words
   float sp(float size) const { return size * frame_.text_scale; }
@@ -157,7 +160,8 @@ class Ui {
   Point tapped_at_;
   std::string focus_, wish_focus_, leave_, entered_;
   TextEdit edit_;
-  std::string composing_;
+  std::string composing_, loose_text_;
+  std::optional<EditKey> loose_key_;
   std::optional<Rect> caret_;
   std::vector<Cut> cuts_;
   std::map<std::string, float, std::less<>> widths_;

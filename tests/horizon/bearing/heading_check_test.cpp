@@ -6,6 +6,8 @@
 #include <limits>
 #include <random>
 
+#include "tests/near.h"
+
 using namespace horizon;
 
 namespace {
@@ -36,8 +38,8 @@ TEST_CASE("[published] offset and sigma are those of the weighted mean") {
 }
 
 TEST_CASE("[property] offsets average over north and over the half turn") {
-  CHECK(std::abs(heading_correction(std::vector{check_of(359, 1), check_of(358, 2)}).offset_deg -
-                 3) < 1e-12);
+  CHECK(std::abs(heading_correction(std::vector{check_of(359, 1), check_of(358.5, 2)}).offset_deg -
+                 2.75) < 1e-12);
   const double half =
       heading_correction(std::vector{check_of(0, 179.5), check_of(0, 180.5)}).offset_deg;
   CHECK(std::abs(std::abs(half) - 180) < 1e-9);
@@ -60,7 +62,58 @@ TEST_CASE("[property] two that disagree are both kept and the sigma spans them")
       heading_correction(std::vector{check_of(10, 10, 0.5), check_of(100, 108, 0.5)});
   CHECK(c.disputed);
   CHECK(c.rejected.empty());
-  CHECK(c.sigma_deg >= 4 - 1e-9);
+  CHECK(c.offset_deg == 0);  // never by their mean
+  CHECK(c.used == 0);
+  CHECK(c.sigma_deg >= 8 - 1e-9);
+}
+
+TEST_CASE("[property] a lone check beyond what a compass can be turns nothing; two that agree do") {
+  // 300 read for a landmark at 176: off by -124.
+  const HeadingCorrection lone = heading_correction(std::vector{check_of(300, 176, 0.5)});
+  CHECK(lone.disputed);
+  CHECK(lone.offset_deg == 0);
+  CHECK(lone.used == 0);
+  REQUIRE(lone.rejected.size() == 1);
+  CHECK(lone.rejected[0].beyond);
+  CHECK_NEAR(lone.sigma_deg, 20, 1e-9);
+  const HeadingCorrection two =
+      heading_correction(std::vector{check_of(300, 176, 0.5), check_of(20, 256.3, 0.5)});
+  CHECK_FALSE(two.disputed);
+  CHECK_NEAR(two.offset_deg, -123.85, 1e-9);
+  // A sound one beside the slip: nothing is turned, least of all by 60 degrees.
+  const HeadingCorrection mixed =
+      heading_correction(std::vector{check_of(10, 12, 0.5), check_of(300, 176, 0.5)});
+  CHECK(mixed.disputed);
+  CHECK(mixed.offset_deg == 0);
+  CHECK_NEAR(mixed.sigma_deg, 20, 1e-9);
+  // Two sound ones: the slip is left out.
+  const HeadingCorrection three = heading_correction(
+      std::vector{check_of(10, 12, 0.5), check_of(300, 176, 0.5), check_of(80, 82.2, 0.5)});
+  CHECK_FALSE(three.disputed);
+  CHECK_NEAR(three.offset_deg, 2.1, 1e-9);
+}
+
+TEST_CASE("[property] two camps of checks turn nothing") {
+  const HeadingCorrection c =
+      heading_correction(std::vector{check_of(10, 11, 0.5), check_of(50, 51.2, 0.5),
+                                     check_of(100, 112, 0.5), check_of(150, 162.1, 0.5)});
+  CHECK(c.disputed);
+  CHECK(c.offset_deg == 0);
+  CHECK(c.sigma_deg > 11);
+}
+
+TEST_CASE(
+    "[property] an instrument of unknown north keeps its first check when a second disagrees") {
+  HeadingRules rules;
+  rules.most_off_deg.reset();
+  const HeadingCorrection lone = heading_correction(std::vector{check_of(300, 176, 0.5)}, rules);
+  CHECK_FALSE(lone.disputed);
+  CHECK_NEAR(lone.offset_deg, -124, 1e-9);
+  const HeadingCorrection two =
+      heading_correction(std::vector{check_of(300, 176, 0.5), check_of(100, 256, 0.5)}, rules);
+  CHECK(two.disputed);
+  CHECK_NEAR(two.offset_deg, -124, 1e-9);
+  CHECK(two.sigma_deg > 70);
 }
 
 TEST_CASE("[property] without a usable check the instrument keeps its own doubt") {

@@ -9,6 +9,36 @@
 
 using namespace horizon;
 
+TEST_CASE("one dull day does not end a season; a dull fortnight does [property]") {
+  std::vector<double> daily(365, 0);
+  for (int d = 60; d < 300; ++d) daily[d] = 10;
+  daily[120] = 1;
+  auto seasons = seasons_of(spells_at_or_above(daily, 5), 365);
+  REQUIRE(seasons.size() == 1);
+  CHECK(seasons[0].from_day == 61);
+  CHECK(seasons[0].to_day == 300);
+  for (int d = 120; d < 134; ++d) daily[d] = 1;
+  CHECK(seasons_of(spells_at_or_above(daily, 5), 365).size() == 2);
+  // A lone bright day does not begin one.
+  daily.assign(365, 0);
+  for (int d = 60; d < 300; ++d) daily[d] = 10;
+  daily[55] = 10;
+  seasons = seasons_of(spells_at_or_above(daily, 5), 365);
+  REQUIRE(seasons.size() == 2);
+  CHECK(longest(seasons, 365)->from_day == 61);
+  // Over New Year; and all year but for one day.
+  daily.assign(365, 10);
+  daily[3] = 1;
+  for (int d = 100; d < 200; ++d) daily[d] = 1;
+  seasons = seasons_of(spells_at_or_above(daily, 5), 365);
+  REQUIRE(seasons.size() == 1);
+  CHECK(seasons[0].from_day == 201);
+  CHECK(seasons[0].to_day == 100);
+  daily.assign(365, 10);
+  daily[180] = 1;
+  CHECK(seasons_of(spells_at_or_above(daily, 5), 365)[0].days(365) == 365);
+}
+
 TEST_CASE("spells over a need, round the year [property]") {
   std::vector<double> daily(365, 5);
   CHECK(spells_at_or_above(daily, 6).empty());

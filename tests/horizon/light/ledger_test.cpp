@@ -142,5 +142,5 @@ TEST_CASE("advice in words [property]") {
   advice.from_deg = 231;
   advice.to_deg = 247;
   advice.months = 1;
-  CHECK(in_words(advice) == "Aim at 231\u2013247\u00b0: the January sun crosses it.");
+  CHECK(in_words(advice) == "Aim between 231\u00b0 and 247\u00b0: the January sun crosses it.");
 }

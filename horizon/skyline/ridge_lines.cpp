@@ -1,0 +1,286 @@
+#include "horizon/skyline/ridge_lines.h"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <complex>
+#include <numbers>
+#include <unsupported/Eigen/FFT>
+
+#include "horizon/angle.h"
+
+namespace horizon {
+namespace {
+
+// Elevations are taken through asinh(el / 8): even near the level, by ratio higher up, as ridges
+// stray more where they stand high.
+constexpr double kBend_deg = 8;
+double bent(double el_deg) { return std::asinh(el_deg / kBend_deg); }
+double unbent(double y) { return kBend_deg * std::sinh(y); }
+double bent_rate(double el_deg) { return 1 / std::hypot(kBend_deg, el_deg); }  // a degree
+
+// What a skyline may be like before anything is sighted. Its level: 11 degrees, between 5 and 20
+// two times in three. Over the shape of the valley lies a rougher line.
+constexpr double kLevel = 1.12, kLevelSigma = 0.6;
+constexpr double kValleyWidth_deg = 40;
+constexpr std::array kValley = {0.3, 0.65};
+constexpr std::array kStray = {0.05, 0.12, 0.25, 0.5};
+constexpr std::array kWidth_deg = {6.0, 15.0, 40.0};
+constexpr std::array kPower = {0.7, 1.1, 1.5, 1.9};
+// How much it changes over 8 degrees of azimuth, within a factor of 2.2 or so.
+constexpr double kChange = 0.14, kChangeLogSigma = 0.8;
+constexpr double kTree = 1;  // a tree's height over the ridge behind it may be anything
+constexpr int kBlock = 48;   // marks weighed together
+constexpr double kLeastSigma_deg = 0.03;
+constexpr double kSteepest = 3.1;  // bent: 88 degrees
+
+constexpr int kShapes = static_cast<int>(kWidth_deg.size() * kPower.size());
+constexpr int kGrid = kRidgeSteps;
+
+// Correlations by the angle between two azimuths, worked out once: of each width and power, and
+// last the valley's.
+class Tables {
+ public:
+  static const Tables& once() {
+    static const Tables tables;
+    return tables;
+  }
+  double at(int which, double apart_deg) const {
+    const double x = std::abs(wrap_180(apart_deg)) * kPerDegree;
+    const int i = std::min(static_cast<int>(x), 180 * kPerDegree - 1);
+    const std::vector<float>& t = of_[which];
+    return t[i] + (x - i) * (t[i + 1] - t[i]);
+  }
+  // Power of each wave round the half-degree grid.
+  const std::vector<double>& power(int which) const { return power_[which]; }
+
+ private:
+  static constexpr int kPerDegree = 20;
+  Tables() {
+    Eigen::FFT<double> fft;
+    for (int which = 0; which <= kShapes; ++which) {
+      std::vector<float> table;
+      for (int i = 0; i <= 180 * kPerDegree; ++i)
+        table.push_back(static_cast<float>(exact(which, static_cast<double>(i) / kPerDegree)));
+      of_.push_back(std::move(table));
+      std::vector<std::complex<double>> row(kGrid), waves;
+      for (int i = 0; i < kGrid; ++i) row[i] = exact(which, i * kRidgeStep_deg);
+      fft.fwd(waves, row);
+      std::vector<double> power;
+      for (const auto& wave : waves) power.push_back(std::max(0.0, wave.real()) / kGrid);
+      power_.push_back(std::move(power));
+    }
+  }
+  static double exact(int which, double apart_deg) {
+    const double chord = 2 * std::abs(std::sin(apart_deg * kDegree / 2)) / kDegree;
+    if (which == kShapes) {
+      const double wide = chord / kValleyWidth_deg;
+      return std::exp(-wide * wide / 2);
+    }
+    const double width = kWidth_deg[which / kPower.size()], power = kPower[which % kPower.size()];
+    return std::exp(-std::pow(chord / width, power));
+  }
+  std::vector<std::vector<float>> of_;
+  std::vector<std::vector<double>> power_;
+};
+
+struct Shape {
+  double stray = 0, valley = 0;
+  int which = 0;  // width and power
+  double covariance(double apart_deg) const {
+    const Tables& tables = Tables::once();
+    return stray * stray * tables.at(which, apart_deg) +
+           valley * valley * tables.at(kShapes, apart_deg);
+  }
+  double change(double apart_deg) const {
+    return std::sqrt(2 * (covariance(0) - covariance(apart_deg)));
+  }
+};
+
+// What the marks say about the ridge line.
+struct Seen {
+  double azimuth_deg = 0, bent = 0, variance = 0;
+  int tree = -1;
+};
+
+double covariance(const Shape& shape, const Seen& a, const Seen& b) {
+  double c = kLevelSigma * kLevelSigma + shape.covariance(a.azimuth_deg - b.azimuth_deg);
+  if (a.tree >= 0 && a.tree == b.tree) c += kTree * kTree;
+  return c;
+}
+
+Eigen::MatrixXd covariances(const Shape& shape, std::span<const Seen> seen) {
+  const auto n = static_cast<Eigen::Index>(seen.size());
+  Eigen::MatrixXd k(n, n);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    for (Eigen::Index j = 0; j < i; ++j) k(i, j) = k(j, i) = covariance(shape, seen[i], seen[j]);
+    k(i, i) = covariance(shape, seen[i], seen[i]) + seen[i].variance;
+  }
+  return k;
+}
+
+double log_likelihood(const Shape& shape, std::span<const Seen> seen) {
+  double sum = 0;
+  for (size_t begin = 0; begin < seen.size(); begin += kBlock) {
+    const auto block = seen.subspan(begin, std::min<size_t>(kBlock, seen.size() - begin));
+    const Eigen::LLT<Eigen::MatrixXd> root(covariances(shape, block));
+    if (root.info() != Eigen::Success) return -1e9;
+    Eigen::VectorXd y(static_cast<Eigen::Index>(block.size()));
+    for (size_t i = 0; i < block.size(); ++i)
+      y[static_cast<Eigen::Index>(i)] = block[i].bent - kLevel;
+    root.matrixL().solveInPlace(y);
+    sum -= y.squaredNorm() / 2 + root.matrixLLT().diagonal().array().log().sum();
+  }
+  return sum;
+}
+
+struct Weighed {
+  Shape shape;
+  double weight = 0;
+};
+std::vector<Weighed> weighed(std::span<const Seen> seen) {
+  std::vector<Weighed> all;
+  double best = -1e300;
+  for (int which = 0; which < kShapes; ++which)
+    for (double stray : kStray)
+      for (double valley : kValley) {
+        const Shape shape{stray, valley, which};
+        const double off = std::log(shape.change(8) / kChange) / kChangeLogSigma;
+        const double log_weight = log_likelihood(shape, seen) - off * off / 2;
+        best = std::max(best, log_weight);
+        all.push_back({shape, log_weight});
+      }
+  double total = 0;
+  for (Weighed& w : all) total += w.weight = std::exp(w.weight - best);
+  for (Weighed& w : all) w.weight /= total;
+  return all;
+}
+
+// Random lines of one shape, before any mark; two at a time.
+class Spectrum {
+ public:
+  explicit Spectrum(const Shape& shape) : root_(kGrid) {
+    const std::vector<double>&line = Tables::once().power(shape.which),
+          &valley = Tables::once().power(kShapes);
+    for (int i = 0; i < kGrid; ++i)
+      root_[i] =
+          std::sqrt(shape.stray * shape.stray * line[i] + shape.valley * shape.valley * valley[i]);
+  }
+  void draw(Gauss& gauss, Eigen::Ref<Eigen::VectorXd> a, Eigen::Ref<Eigen::VectorXd> b) {
+    std::vector<std::complex<double>> in(kGrid), out;
+    for (int i = 0; i < kGrid; ++i) {
+      const double re = gauss.next(), im = gauss.next();
+      in[i] = {re * root_[i], im * root_[i]};
+    }
+    fft_.fwd(out, in);
+    for (int i = 0; i < kGrid; ++i) {
+      a[i] = out[i].real();
+      b[i] = out[i].imag();
+    }
+  }
+
+ private:
+  Eigen::FFT<double> fft_;
+  std::vector<double> root_;
+};
+
+std::vector<Seen> seen_of(std::span<const RidgeMark> marks) {
+  std::vector<Seen> seen;
+  for (const RidgeMark& mark : marks) {
+    const double sigma = std::max(kLeastSigma_deg, mark.sigma_deg) * bent_rate(mark.elevation_deg);
+    const Seen one{mark.azimuth_deg, bent(mark.elevation_deg), sigma * sigma, mark.tree};
+    // Marks closer than the grid are one.
+    if (!seen.empty() && seen.back().tree == one.tree &&
+        one.azimuth_deg - seen.back().azimuth_deg < kRidgeStep_deg) {
+      Seen& last = seen.back();
+      const double w = one.variance / (last.variance + one.variance);
+      last.azimuth_deg = w * last.azimuth_deg + (1 - w) * one.azimuth_deg;
+      last.bent = w * last.bent + (1 - w) * one.bent;
+      last.variance *= w;
+      continue;
+    }
+    seen.push_back(one);
+  }
+  return seen;
+}
+
+// `count` lines of one shape through the marks, one a column.
+Eigen::MatrixXd lines_through(std::span<const Seen> seen, const Shape& shape, int count,
+                              Gauss& gauss) {
+  const auto m = static_cast<Eigen::Index>(seen.size());
+  Spectrum spectrum(shape);
+  Eigen::MatrixXd lines(kGrid, count + count % 2), miss(m, count);
+  for (int d = 0; d < count; d += 2) spectrum.draw(gauss, lines.col(d), lines.col(d + 1));
+  lines.conservativeResize(Eigen::NoChange, count);
+  for (int d = 0; d < count; ++d) {
+    lines.col(d).array() += kLevel + kLevelSigma * gauss.next();
+    std::vector<std::pair<int, double>> trees;
+    for (Eigen::Index j = 0; j < m; ++j) {
+      double height = line_at(lines.col(d), seen[j].azimuth_deg);
+      if (seen[j].tree >= 0) {
+        auto at = std::find_if(trees.begin(), trees.end(),
+                               [&](const auto& t) { return t.first == seen[j].tree; });
+        if (at == trees.end()) at = trees.insert(at, {seen[j].tree, kTree * gauss.next()});
+        height += at->second;
+      }
+      miss(j, d) = seen[j].bent - height - std::sqrt(seen[j].variance) * gauss.next();
+    }
+  }
+  if (m == 0) return lines;
+  Eigen::LLT<Eigen::MatrixXd>(covariances(shape, seen)).solveInPlace(miss);
+  Eigen::MatrixXd to_grid(kGrid, m);
+  for (Eigen::Index j = 0; j < m; ++j)
+    for (int i = 0; i < kGrid; ++i)
+      to_grid(i, j) =
+          kLevelSigma * kLevelSigma + shape.covariance(i * kRidgeStep_deg - seen[j].azimuth_deg);
+  lines.noalias() += to_grid * miss;
+  return lines;
+}
+
+}  // namespace
+
+double Gauss::even() { return (static_cast<double>(bits_() >> 11) + 1) / 9007199254740992.0; }
+
+double Gauss::next() {
+  if (has_kept_) {
+    has_kept_ = false;
+    return kept_;
+  }
+  // Box & Muller 1958. 53 bits in (0, 1].
+  const double u = even();
+  const double v = even() - 1 / 9007199254740992.0;
+  const double radius = std::sqrt(-2 * std::log(u)), angle = 2 * std::numbers::pi * v;
+  kept_ = radius * std::sin(angle);
+  has_kept_ = true;
+  return radius * std::cos(angle);
+}
+
+RidgeLines ridge_lines(std::span<const RidgeMark> marks, int draws, Gauss& gauss) {
+  RidgeLines out;
+  const std::vector<Seen> seen = seen_of(marks);
+  const std::vector<Weighed> shapes = weighed(seen);
+  double between = 0;
+  for (const Weighed& w : shapes) {
+    const double c4 = w.shape.covariance(4), c8 = w.shape.covariance(8), c0 = w.shape.covariance(0);
+    between += w.weight * (c0 - 2 * c4 * c4 / (c0 + c8));
+  }
+  out.between_deg = kBend_deg * std::sqrt(std::max(0.0, between));
+
+  double passed = 0;
+  int made = 0;
+  for (const Weighed& w : shapes) {
+    passed += w.weight;
+    const int count = static_cast<int>(std::lround(passed * draws)) - made;
+    if (count <= 0) continue;
+    made += count;
+    const Eigen::MatrixXd lines = lines_through(seen, w.shape, count, gauss);
+    for (int d = 0; d < count; ++d) {
+      out.lines.emplace_back();
+      for (int i = 0; i < kRidgeSteps; ++i)
+        out.lines.back()[i] = static_cast<float>(unbent(std::min(lines(i, d), kSteepest)));
+    }
+  }
+  return out;
+}
+
+}  // namespace horizon
