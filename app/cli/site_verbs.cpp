@@ -184,8 +184,7 @@ json json_of_import(const FieldBook& book, const std::string& file, const survey
 
 void run_import(const ImportArguments& arguments) {
   const auto reference = horizon::reference_named(arguments.reference);
-  if (!reference)
-    stop_bad_input("write true, magnetic, grid or device", "--reference " + arguments.reference);
+  if (!reference) stop_bad_input("error.write_reference", "--reference " + arguments.reference);
   FieldBook book = open_site(arguments.site, survey::Access::write);
   survey::ImportOptions options;
   options.reference = *reference;
@@ -242,7 +241,7 @@ void run_export(const ExportArguments& arguments) {
       else if (end == ".csv")
         text = value_or_stop(survey::marks_csv_of(book));
       else
-        stop_bad_input("the name must end in .gpkg, .geojson, .gpx or .csv", arguments.file);
+        stop_bad_input("error.export_ending", arguments.file);
       value_or_stop(survey::write_file(arguments.file, text, survey::Existing::keep));
     }
     std::printf("%s\n", arguments.file.c_str());
@@ -282,8 +281,7 @@ void run_merge(const MergeArguments& arguments) {
     const auto place = value_or_stop(survey::Unfinished::folder(arguments.out));
     const std::string work = (fs::path(place.path()) / "merged.gpkg").string();
     std::error_code ignored;
-    if (fs::exists(arguments.out, ignored))
-      stop_bad_input("there is a file of this name already; choose another", arguments.out);
+    if (fs::exists(arguments.out, ignored)) stop_bad_input("error.file_exists", arguments.out);
     bool first = false, second = false;
     const FieldBook mine = open_site(arguments.mine, survey::Access::received, &first);
     const FieldBook theirs = open_site(arguments.theirs, survey::Access::received, &second);

@@ -11,10 +11,10 @@
 
 #include "app/drawing/fonts.h"
 #include "app/touch/script/screenshots.h"
-#include "app/words/sentence.h"
-#include "survey/exchange/exchange.h"
 #include "app/touch/script/script.h"
 #include "app/touch/session/crash_mark.h"
+#include "app/words/sentence.h"
+#include "survey/exchange/exchange.h"
 
 namespace {
 
