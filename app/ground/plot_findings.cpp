@@ -224,13 +224,38 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   return out;
 }
 
+namespace {
+
+double rounded(double value, int decimals) {
+  const double scale = std::pow(10, decimals);
+  return std::round(value * scale) / scale;
+}
+
+nlohmann::ordered_json things_json(const std::vector<PlacedThing>& things) {
+  constexpr std::string_view kPlacings[] = {"placed", "rough", "direction"};
+  auto out = nlohmann::ordered_json::array();
+  for (const auto& thing : things) {
+    out.push_back({{"label", thing.name},
+                   {"kind", std::string(name_of(thing.kind))},
+                   {"placing", std::string(kPlacings[static_cast<int>(thing.placing)])},
+                   {"stations", thing.stations}});
+    if (thing.placing == horizon::Placing::direction) continue;  // stands nobody knows where
+    out.back().update(
+        {{"east_m", rounded(thing.east_m, 1)},
+         {"north_m", rounded(thing.north_m, 1)},
+         {"ellipse_major_m", rounded(thing.ellipse.major_m, 1)},
+         {"ellipse_minor_m", rounded(thing.ellipse.minor_m, 1)},
+         {"ellipse_major_azimuth_deg", rounded(thing.ellipse.major_azimuth.degrees(), 1)},
+         {"height_m", rounded(thing.height_m, 1)},
+         {"height_sigma_m", rounded(thing.height_sigma_m, 1)}});
+  }
+  return out;
+}
+
+}  // namespace
+
 nlohmann::ordered_json plot_json(const PlotFindings& plot) {
   using Json = nlohmann::ordered_json;
-  const auto rounded = [](double value, int decimals) {
-    const double scale = std::pow(10, decimals);
-    return std::round(value * scale) / scale;
-  };
-  constexpr std::string_view kPlacings[] = {"placed", "rough", "direction"};
   Json out;
   out["origin"] = {{"station", plot.origin},
                    {"latitude_deg", rounded(plot.origin_place.latitude_deg, 7)},
@@ -243,23 +268,7 @@ nlohmann::ordered_json plot_json(const PlotFindings& plot) {
                                {"north_m", rounded(station.eye.y(), 2)},
                                {"ground_up_m", rounded(station.eye.z() - station.eye_height_m, 2)},
                                {"horizontal_sigma_m", rounded(station.horizontal_sigma_m, 2)}});
-  out["obstacles"] = Json::array();
-  for (const auto& thing : plot.things) {
-    out["obstacles"].push_back(
-        {{"label", thing.name},
-         {"kind", std::string(name_of(thing.kind))},
-         {"placing", std::string(kPlacings[static_cast<int>(thing.placing)])},
-         {"stations", thing.stations}});
-    if (thing.placing == horizon::Placing::direction) continue;  // stands nobody knows where
-    out["obstacles"].back().update(
-        {{"east_m", rounded(thing.east_m, 1)},
-         {"north_m", rounded(thing.north_m, 1)},
-         {"ellipse_major_m", rounded(thing.ellipse.major_m, 1)},
-         {"ellipse_minor_m", rounded(thing.ellipse.minor_m, 1)},
-         {"ellipse_major_azimuth_deg", rounded(thing.ellipse.major_azimuth.degrees(), 1)},
-         {"height_m", rounded(thing.height_m, 1)},
-         {"height_sigma_m", rounded(thing.height_sigma_m, 1)}});
-  }
+  out["obstacles"] = things_json(plot.things);
   const auto& grid = plot.map.grid;
   Json hours = Json::array();
   for (const auto& spot : plot.map.spots)

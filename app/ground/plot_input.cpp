@@ -221,50 +221,8 @@ class Survey {
   std::vector<Thing> things_;
 };
 
-}  // namespace
-
-Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground) {
-  PlotInput input;
-  input.ground = ground;
-  input.weights = weights_of(book);
-  const auto settings = survey::site_settings(book);
-  if (!settings) return tl::unexpected(settings.error());
-  auto all = survey::station_skylines(book);
-  if (!all) return tl::unexpected(all.error());
-  const auto rows = book.all<survey::ObstacleRow>();
-  if (!rows) return tl::unexpected(rows.error());
-  std::vector<survey::StationSkyline> skylines;
-  for (auto& one : *all) {
-    if (one.skyline().points.empty() || one.station.position == survey::Position{}) continue;
-    auto station = survey::station_input(*settings, one);
-    station.draws = 0;
-    if (!horizon::check_station(station)) continue;
-    input.stations.push_back(std::move(station));
-    input.station_ids.push_back(one.station.id);
-    skylines.push_back(std::move(one));
-  }
-  if (skylines.empty()) return input;
-  const auto& main = skylines.front();
-  input.origin = main.eye;
-  input.origin.height_m -= main.station.eye_height_m;
-  for (const auto& one : skylines) {
-    horizon::PlotStation station;
-    station.name = one.station.name;
-    station.eye = horizon::to_enu(input.origin, one.eye);
-    station.eye_height_m = one.station.eye_height_m;
-    station.horizontal_sigma_m = std::max(0.1, one.station.horizontal_sigma_m.value_or(3));
-    station.up_sigma_m = std::max(0.05, one.station.height_sigma_m.value_or(4));
-    station.heading_sigma_deg = std::max(0.05, one.skyline().heading_sigma_deg);
-    input.survey.stations.push_back(station);
-  }
-  input.survey.max_gap_deg = main.skyline().max_gap_deg;
-  Survey(skylines, *rows, input.survey).run();
-  const auto& choices = settings->choices;
-  const bool southern = input.origin.latitude_deg < 0;
-  input.footprint.length_m = choices.length_m.value_or(10);
-  input.footprint.depth_m = choices.depth_m.value_or(5);
-  input.footprint.facing =
-      horizon::TrueAzimuth::degrees(choices.facing_true_deg.value_or(southern ? 0 : 180));
+// The boundary, the setback, and what the building stays off.
+Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
   const auto paths = book.all<survey::Path>();
   if (!paths) return tl::unexpected(paths.error());
   const auto flat = [&](const survey::Position& p) -> Eigen::Vector2d {
@@ -313,6 +271,54 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
     const auto value = text ? survey::number_of(*text) : std::nullopt;
     if (value) input.setback_m = std::max(input.setback_m, *value);
   }
+  return {};
+}
+
+}  // namespace
+
+Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground) {
+  PlotInput input;
+  input.ground = ground;
+  input.weights = weights_of(book);
+  const auto settings = survey::site_settings(book);
+  if (!settings) return tl::unexpected(settings.error());
+  auto all = survey::station_skylines(book);
+  if (!all) return tl::unexpected(all.error());
+  const auto rows = book.all<survey::ObstacleRow>();
+  if (!rows) return tl::unexpected(rows.error());
+  std::vector<survey::StationSkyline> skylines;
+  for (auto& one : *all) {
+    if (one.skyline().points.empty() || one.station.position == survey::Position{}) continue;
+    auto station = survey::station_input(*settings, one);
+    station.draws = 0;
+    if (!horizon::check_station(station)) continue;
+    input.stations.push_back(std::move(station));
+    input.station_ids.push_back(one.station.id);
+    skylines.push_back(std::move(one));
+  }
+  if (skylines.empty()) return input;
+  const auto& main = skylines.front();
+  input.origin = main.eye;
+  input.origin.height_m -= main.station.eye_height_m;
+  for (const auto& one : skylines) {
+    horizon::PlotStation station;
+    station.name = one.station.name;
+    station.eye = horizon::to_enu(input.origin, one.eye);
+    station.eye_height_m = one.station.eye_height_m;
+    station.horizontal_sigma_m = std::max(0.1, one.station.horizontal_sigma_m.value_or(3));
+    station.up_sigma_m = std::max(0.05, one.station.height_sigma_m.value_or(4));
+    station.heading_sigma_deg = std::max(0.05, one.skyline().heading_sigma_deg);
+    input.survey.stations.push_back(station);
+  }
+  input.survey.max_gap_deg = main.skyline().max_gap_deg;
+  Survey(skylines, *rows, input.survey).run();
+  const auto& choices = settings->choices;
+  const bool southern = input.origin.latitude_deg < 0;
+  input.footprint.length_m = choices.length_m.value_or(10);
+  input.footprint.depth_m = choices.depth_m.value_or(5);
+  input.footprint.facing =
+      horizon::TrueAzimuth::degrees(choices.facing_true_deg.value_or(southern ? 0 : 180));
+  if (auto done = read_land(book, input); !done) return tl::unexpected(done.error());
   return input;
 }
 

@@ -102,9 +102,7 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
         {p.azimuth.degrees(), p.elevation.degrees(), sigma, kind == Kind::ridge ? -1 : p.obstacle});
   }
   Gauss gauss(seed);
-  RidgeLines ridge = ridge_lines(marks, draws, gauss);
-  lines_ = std::move(ridge.lines);
-  between_deg_ = ridge.between_deg;
+  lines_ = ridge_lines(marks, draws, gauss);
   for (int d = 0; d < draws; ++d) turn_deg_.push_back(sighted_.heading_sigma_deg * gauss.next());
 }
 

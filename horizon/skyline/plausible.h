@@ -24,9 +24,6 @@ class PlausibleLines {
   // One skyline that could be the true one; 0 <= draw < draws.
   Skyline draw(int index) const;
   int draws() const { return static_cast<int>(turn_deg_.size()); }
-  // One standard deviation of the line half-way between two marks 8 degrees apart, as learned, in
-  // degrees where the line stands near the level.
-  double between_marks_deg() const { return between_deg_; }
 
  private:
   struct Piece {  // of the outline, from one mark to the next
@@ -41,7 +38,7 @@ class PlausibleLines {
                   Skyline& out) const;
 
   Skyline sighted_;
-  double eye_height_sigma_m_ = 0, between_deg_ = 0;
+  double eye_height_sigma_m_ = 0;
   std::uint32_t seed_ = 0;
   std::vector<int> outline_;    // points of layer 0 but poles, by azimuth
   std::vector<char> of_ridge_;  // by point: its elevation is the drawn line's

@@ -255,17 +255,10 @@ double Gauss::next() {
   return radius * std::cos(angle);
 }
 
-RidgeLines ridge_lines(std::span<const RidgeMark> marks, int draws, Gauss& gauss) {
-  RidgeLines out;
+std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks, int draws, Gauss& gauss) {
+  std::vector<RidgeLine> out;
   const std::vector<Seen> seen = seen_of(marks);
   const std::vector<Weighed> shapes = weighed(seen);
-  double between = 0;
-  for (const Weighed& w : shapes) {
-    const double c4 = w.shape.covariance(4), c8 = w.shape.covariance(8), c0 = w.shape.covariance(0);
-    between += w.weight * (c0 - 2 * c4 * c4 / (c0 + c8));
-  }
-  out.between_deg = kBend_deg * std::sqrt(std::max(0.0, between));
-
   double passed = 0;
   int made = 0;
   for (const Weighed& w : shapes) {
@@ -275,9 +268,9 @@ RidgeLines ridge_lines(std::span<const RidgeMark> marks, int draws, Gauss& gauss
     made += count;
     const Eigen::MatrixXd lines = lines_through(seen, w.shape, count, gauss);
     for (int d = 0; d < count; ++d) {
-      out.lines.emplace_back();
+      out.emplace_back();
       for (int i = 0; i < kRidgeSteps; ++i)
-        out.lines.back()[i] = static_cast<float>(unbent(std::min(lines(i, d), kSteepest)));
+        out.back()[i] = static_cast<float>(unbent(std::min(lines(i, d), kSteepest)));
     }
   }
   return out;

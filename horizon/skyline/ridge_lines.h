@@ -52,10 +52,6 @@ double line_at(const Line& line, double azimuth_deg) {
   return (1 - t) * line[i] + t * line[(i + 1) % kRidgeSteps];
 }
 
-struct RidgeLines {
-  std::vector<RidgeLine> lines;
-  double between_deg = 0;  // one sigma half-way between marks 8 degrees apart, near the level
-};
-RidgeLines ridge_lines(std::span<const RidgeMark> marks, int draws, Gauss& gauss);
+std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks, int draws, Gauss& gauss);
 
 }  // namespace horizon

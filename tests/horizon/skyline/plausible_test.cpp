@@ -66,7 +66,8 @@ TEST_CASE("a rough ridge is drawn rougher between its marks than a straight one 
     Skyline skyline;
     skyline.obstacles.push_back({Kind::ridge, "ridge"});
     for (int az = 0; az < 360; az += 8) skyline.points.push_back(mark(az, height(az), 0.1));
-    return PlausibleLines(skyline, 0, 10, 1).between_marks_deg();
+    const PlausibleLines lines(skyline, 0, 100, 1);
+    return spread(lines, [](const Skyline& s) { return at(s, 92); }).sigma;
   };
   Gauss gauss(3);
   const double straight = between([](int az) { return 8 + 0.05 * std::abs(az - 180); });
