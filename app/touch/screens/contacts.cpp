@@ -43,10 +43,8 @@ void countdown(TouchApp& app, Column& rows) {
   Session& session = app.session();
   ContactsState& state = app.states().contacts;
   look_ahead(session, state);
-  if (!state.next) {
-    rows.text(tr(session.marks() > 0 ? "contacts.none_due" : "contacts.no_line_yet"));
-    return;
-  }
+  if (session.marks() == 0) return rows.text(tr("contacts.no_line_yet"));
+  if (!state.next) return rows.text(tr("contacts.none_due"));
   const auto& next = *state.next;
   const double left = next.utc_s - session.now().utc_s;
   const std::string in = left < 90 ? tr("contacts.seconds", {number(std::max(0.0, left))})
