@@ -62,6 +62,7 @@ void add_contacts(CLI::App& cli);  // contact, contacts
 void add_declination(CLI::App& cli);
 void add_ground(CLI::App& cli);
 void add_light(CLI::App& cli);
+void add_moon(CLI::App& cli);
 void add_site_verbs(CLI::App& cli);  // new, import, export, merge, check
 void add_handover(CLI::App& cli);
 void add_photo(CLI::App& cli);

@@ -12,6 +12,7 @@ int main(int argc, char** argv) {
   app::add_declination(cli);
   app::add_ground(cli);
   app::add_light(cli);
+  app::add_moon(cli);
   app::add_site_verbs(cli);
   app::add_handover(cli);
   app::add_photo(cli);

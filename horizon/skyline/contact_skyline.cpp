@@ -134,6 +134,29 @@ bool outline(const Skyline& skyline, const SkylinePoint& point) {
   return point.layer == 0 && skyline.obstacles[point.obstacle].kind != Kind::pole;
 }
 
+// A contact against the nearest aim, by the line through it; nothing where both agree.
+std::optional<AimAgainstContact> disagreement(const Skyline& aims, const Mask& by_aims,
+                                              const ContactFit& fit, int contact) {
+  const Contact& c = *fit.contacts[contact].contact;
+  const double az = c.azimuth.degrees();
+  int nearest = -1;
+  double least = kAimGivesWay_deg * 2;
+  for (size_t p = 0; p < aims.points.size(); ++p) {
+    const double apart = std::abs(clockwise_deg(aims.points[p].azimuth, c.azimuth));
+    if (outline(aims, aims.points[p]) && !aims.points[p].computed && apart < least)
+      least = apart, nearest = static_cast<int>(p);
+  }
+  if (nearest < 0) return std::nullopt;
+  const SkylinePoint& aim = aims.points[nearest];
+  const double rise = by_aims.elevation_deg(az + 0.5) - by_aims.elevation_deg(az - 0.5);
+  const double turn = std::hypot(aim.azimuth_sigma_deg, aims.heading_sigma_deg) * rise;
+  const double sigma = std::hypot(std::hypot(aim.elevation_sigma_deg, turn), c.line_sigma_deg,
+                                  fit.roughness * std::sqrt(least + 0.1));
+  const double off = by_aims.elevation_deg(az) - c.elevation.degrees();
+  if (std::abs(off) <= kTooFar * sigma) return std::nullopt;
+  return AimAgainstContact{nearest, contact, off, sigma};
+}
+
 }  // namespace
 
 Skyline with_contacts(const Skyline& aims, const ContactFit& fit,
@@ -185,23 +208,8 @@ Skyline with_contacts(const Skyline& aims, const ContactFit& fit,
         piece.obstacle >= 0 && !piece.open && aims.obstacles[piece.obstacle].kind != Kind::pole;
     point.obstacle = known ? piece.obstacle : ridge;
     all.points.push_back(point);
-    if (!disagreements || aims.points.empty() || piece.open) continue;
-    // Against the nearest aim, by the line through it.
-    int nearest = -1;
-    double least = kAimGivesWay_deg * 2;
-    for (size_t p = 0; p < aims.points.size(); ++p) {
-      const double apart = std::abs(clockwise_deg(aims.points[p].azimuth, c.azimuth));
-      if (outline(aims, aims.points[p]) && !aims.points[p].computed && apart < least)
-        least = apart, nearest = static_cast<int>(p);
-    }
-    if (nearest < 0) continue;
-    const SkylinePoint& aim = aims.points[nearest];
-    const double rise = (by_aims.elevation_deg(az + 0.5) - by_aims.elevation_deg(az - 0.5));
-    const double turn = std::hypot(aim.azimuth_sigma_deg, aims.heading_sigma_deg) * rise;
-    const double sigma = std::hypot(std::hypot(aim.elevation_sigma_deg, turn), c.line_sigma_deg,
-                                    fit.roughness * std::sqrt(least + 0.1));
-    const double off = by_aims.elevation_deg(az) - c.elevation.degrees();
-    if (std::abs(off) > kTooFar * sigma) disagreements->push_back({nearest, i, off, sigma});
+    if (disagreements && !piece.open)
+      if (const auto d = disagreement(aims, by_aims, fit, i)) disagreements->push_back(*d);
   }
   const Mask line(all);
   std::vector<SkylinePoint> bounds;
