@@ -329,7 +329,6 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
     result.unpacked_path = out("-package");
     for (const auto& entry : package.entries)
       if (auto ok = survey::flush_to_device(entry.path); !ok) return tl::unexpected(ok.error());
-    std::error_code ignored;
     if (options.existing == survey::Existing::replace)
       fs::remove_all(result.unpacked_path, ignored);
     if (auto ok = survey::move_file(place->at("package"), result.unpacked_path, options.existing);

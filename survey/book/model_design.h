@@ -39,10 +39,10 @@ struct DesignChoices {
   std::vector<Field> crop_needs;                      // key: crop, value: mol/m2 a day
   // Of the unheated house, where it differs from the reference: survey/assess/house_input.h.
   std::vector<Field> house;
-  int winter_months = 0;                              // bit 0 = January; 0 = by the hemisphere
-  std::optional<int> year;                            // that the sun is worked out for
-  bool imperial_units = false;                        // in what people read; files stay metric
-  std::string language;  // of the report: "en", "de"; empty: as the program's
+  int winter_months = 0;        // bit 0 = January; 0 = by the hemisphere
+  std::optional<int> year;      // that the sun is worked out for
+  bool imperial_units = false;  // in what people read; files stay metric
+  std::string language;         // of the report: "en", "de"; empty: as the program's
   std::string note;
 };
 

@@ -143,7 +143,8 @@ Result<std::string> marks_csv_of(const FieldBook& book) {
     }
     for (const ContactRow& row : contacts) {
       if (row.voided) continue;
-      csv += ",,,," + csv_field(csv_text(row.label)) + ",,,,,,," + csv_field(csv_text(stations[row.station_id])) + "," +
+      csv += ",,,," + csv_field(csv_text(row.label)) + ",,,,,,," +
+             csv_field(csv_text(stations[row.station_id])) + "," +
              horizon::format_utc(row.time.utc_s, 3) + ",,,," + csv_field(csv_text(row.note)) + "," +
              std::string(horizon::name_of(row.body)) + (row.came ? ",came," : ",went,") +
              std::string(horizon::name_of(row.touch)) + "," + shortest(row.reading_sigma_s) + "," +

@@ -283,9 +283,8 @@ void light_screen(TouchApp& app, Rect area) {
   scrolling(app, "Light rows", area, [&](Column& rows) {
     light_part(app, rows, *r, LightPart::numbers);
     house_card(app, rows);
-    for (const LightPart part :
-         {LightPart::sun_year, LightPart::ledger, LightPart::facing,
-          LightPart::growing, LightPart::months, LightPart::paths})
+    for (const LightPart part : {LightPart::sun_year, LightPart::ledger, LightPart::facing,
+                                 LightPart::growing, LightPart::months, LightPart::paths})
       light_part(app, rows, *r, part);
     compare(rows);
   });

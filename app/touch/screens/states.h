@@ -11,11 +11,11 @@
 #include "app/drawing/canvas.h"
 #include "app/touch/screens/ground_states.h"
 #include "app/touch/session/aim.h"
-#include "horizon/skyline/contact_plan.h"
 #include "horizon/photo/camera.h"
+#include "horizon/skyline/contact_plan.h"
 #include "horizon/skyline/skyline.h"
-#include "survey/book/model.h"
 #include "survey/assess/station_skyline.h"
+#include "survey/book/model.h"
 
 namespace app {
 

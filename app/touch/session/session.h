@@ -138,7 +138,7 @@ class Session {
     horizon::Kind kind = horizon::Kind::ridge;
     std::string label;
   };
-  horizon::Result<Batch> undo_mark();  // no marks: a contact went
+  horizon::Result<Batch> undo_mark();     // no marks: a contact went
   std::vector<Batch> taken_back() const;  // at this station, the newest first
   horizon::Result<void> bring_back(const Batch& batch);
   // Aimed at again: a new aim of the same kind and name; the old one is voided.

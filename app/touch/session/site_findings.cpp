@@ -39,8 +39,8 @@ const SiteFindings::Site& SiteFindings::of(platform::Worker& worker, const std::
     };
     try {
       if (auto done = work(); !done) found.problem = in_words(done.error());
-    } catch (const std::exception& error) {
-      found.problem = in_words(survey::error_of(error));
+    } catch (const std::exception& failure) {
+      found.problem = in_words(survey::error_of(failure));
     }
     return [site, found = std::move(found)] { *site = found; };
   });
