@@ -486,7 +486,8 @@ TEST_CASE("[property] voiding a check or changing the declination derives everyt
   CHECK_NEAR(azimuth(), 123.4 + *derived.declination_deg, 1e-9);
   must(a.book.void_sighting(a.full.sighting.id, "slip", {}));
   // What is left is the diary's.
-  for (const auto& point : must(station_skyline(a.book, a.full.station.id)).skyline().points)
+  const auto with_contacts = must(station_skyline(a.book, a.full.station.id));
+  for (const auto& point : with_contacts.skyline().points)
     CHECK((point.contact >= 0 || point.computed));
 }
 
