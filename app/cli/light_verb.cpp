@@ -384,7 +384,8 @@ void add_light(CLI::App& cli) {
       ->expected(12);
   verb->add_option("--mean-c", options->mean_c,
                    "Twelve monthly mean temperatures, January first, for --house")
-      ->expected(12);
+      ->expected(12)
+      ->check(within(survey::range::kAir_c));
   verb->add_option(
       "--weather", options->weather_file,
       "Hourly weather file (EPW or TMY3 CSV); default: the one kept beside the site; none");

@@ -349,6 +349,10 @@ TEST_CASE(
     "[property]") {
   const Desk desk("absurd");
   desk.write("m.csv", "bearing_true_deg,elevation_deg\n90,12\n120,14\n180,16\n240,14\n270,9\n");
+  std::string grid =
+      "ncols 40\nnrows 40\nxllcorner 10.33\nyllcorner 46.60\ncellsize 0.001\nNODATA_value -9999\n";
+  for (int i = 0; i < 1600; ++i) grid += std::to_string(1480 + i % 37) + "\n";
+  desk.write("v.asc", grid);
   desk.well("new s.gpkg --lat 46.62 --lon 10.35 --height-m 1482");
   desk.well("import s.gpkg m.csv");
   const std::string place = " --lat 46.62 --lon 10.35";
@@ -358,10 +362,11 @@ TEST_CASE(
       {"new", " n.gpkg" + place},
       {"import", " s.gpkg m.csv"},
       {"sun", place + " --utc 2026-12-21T11:00:00Z"},
-      {"terrain", place + " --grid none.asc"},
-      {"photo", " none.jpg"}};
+      {"moon", place + " --utc 2026-12-21T20:00:00Z"},
+      {"terrain", place + " --grid v.asc"}};
   int tried = 0;
   for (const auto& [verb, given] : verbs) {
+    desk.well(verb + given);  // so that what follows is refused for the value alone
     std::istringstream help(desk.run(verb + " --help").words);
     for (std::string line; std::getline(help, line);) {
       const std::size_t at = line.find("--");

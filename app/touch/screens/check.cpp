@@ -142,6 +142,12 @@ void save(TouchApp& app, survey::HeadingCheckRow row, const Reading& r) {
   app.ui().request_frame();
 }
 
+double offset_in(const survey::StationSkyline& at, const std::string& instrument) {
+  for (const auto& each : at.instruments)
+    if (each.instrument == instrument) return each.correction.offset_deg;
+  return 0;
+}
+
 // Skyline before and after, and a second answer.
 void doubt_rows(TouchApp& app, Column& rows) {
   Session& session = app.session();
@@ -168,6 +174,12 @@ void doubt_rows(TouchApp& app, Column& rows) {
     draw_skyline(app.ui().canvas(), rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f)), chart,
                  chart_style(app));
     rows.text(tr("Dashed: the skyline as it is. Drawn full: as it would be with this check."));
+    const double turn = horizon::wrap_180(offset_in(doubt.then, session.instrument_name()) -
+                                          session.heading_offset_deg());
+    rows.strong(std::fabs(turn) < 0.05
+                    ? tr("It turns nothing by itself, but puts all hours in doubt until another "
+                         "check agrees with one of them.")
+                    : tr("It turns the skyline by {0}°.", {number(std::fabs(turn), 1)}));
   }
   if (rows.button(tr("Throw this check away"), ButtonLook::main)) {
     app.states().check.doubt.reset();
