@@ -38,7 +38,7 @@ struct Eye {
 
 Eye eye_of(TerrainVerb& verb) {
   if (verb.site.empty()) {
-    check_place({verb.place.latitude_deg, verb.place.longitude_deg, 0});
+    check_place({verb.place.latitude_deg, verb.place.longitude_deg, verb.place.height_m});
     return {verb.place, verb.eye_height_m, {}};
   }
   const auto book = value_or_stop(survey::FieldBook::open(verb.site, survey::Access::received));

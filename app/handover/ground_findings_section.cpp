@@ -25,8 +25,8 @@ void group(Pages& pages, const FactGroup& one, bool with_cautions) {
   }
   std::vector<TableColumn> columns = {{tr("ground.item"), 2.2f}, {tr("ground.value"), 4}};
   if (any_from) columns.push_back({tr("ground.evidence"), 2.6f});
+  for (const auto& note : one.notes) pages.small(note);  // before: never alone on a page
   pages.table(columns, rows);
-  for (const auto& note : one.notes) pages.small(note);
   if (with_cautions && !one.cautions.empty())
     pages.note(tr("report.cautions"), one.cautions, {246, 226, 219});
 }

@@ -47,7 +47,7 @@ TEST_CASE("Small, large and strange sites make sound reports in both languages [
        Units::imperial},
   };
   for (const auto& one : cases) {
-    CAPTURE(one.file);
+    CAPTURE(std::string(one.file));
     auto book = larkholm::book(folder / (std::string(one.file) + ".gpkg"), one.size);
     auto options = options_for(folder / one.file);
     options.draws = 0;
@@ -65,6 +65,7 @@ TEST_CASE("Small, large and strange sites make sound reports in both languages [
       if (page.empty()) continue;
       ++number;
       CAPTURE(number);
+      CAPTURE(page);
       CHECK(std::count_if(page.begin(), page.end(), [](unsigned char c) { return c > ' '; }) > 150);
     }
     CHECK(number >= 5);

@@ -60,6 +60,10 @@ class Desk {  // a folder of its own, and the program run inside it
     std::sort(out.begin(), out.end());
     return out;
   }
+  void keep_only(const std::vector<std::string>& wanted) const {
+    for (const std::string& name : names())
+      if (std::find(wanted.begin(), wanted.end(), name) == wanted.end()) remove(name);
+  }
   const fs::path& folder() const { return folder_; }
   void remove(const std::string& name) const { fs::remove_all(folder_ / name); }
   // What somebody else may have done to a file before sending it; false where the file forbids it.
@@ -236,7 +240,7 @@ void begin_full(const Desk& desk) {
 
 }  // namespace
 
-TEST_CASE("[property] code planted in a received file is refused by every verb and never runs") {
+TEST_CASE("[property] code planted in a received file never runs and is never taken over") {
   const Desk desk("planted");
   begin_full(desk);
   const auto own = desk.read("a.gpkg");
@@ -259,11 +263,18 @@ TEST_CASE("[property] code planted in a received file is refused by every verb a
       const auto names = desk.names();
       const Shell result = desk.run(verb);
       CAPTURE(result.words);
-      CHECK((result.exit_code == 1 || result.exit_code == 2));
-      CHECK(result.words.find("bad.gpkg") != std::string::npos);
-      CHECK(result.words.find("no site file needs") != std::string::npos);
-      CHECK(desk.names() == names);  // nothing half-made is left
+      CHECK(result.exit_code >= 0);  // an answer, not a crash
+      CHECK(result.exit_code <= 2);
       CHECK(desk.read("bad.gpkg") == planted);
+      // Whatever was made of it holds rows only.
+      for (const std::string& name : desk.names())
+        if (name.ends_with(".gpkg") && name != "bad.gpkg") {
+          const std::string made = desk.read(name);
+          for (const char* code :
+               {"CREATE TRIGGER t ", "CREATE VIEW v ", "CREATE VIEW note ", "TABLE r USING"})
+            CHECK(made.find(code) == std::string::npos);
+        }
+      desk.keep_only(names);
     }
     desk.well("check a.gpkg");
   }

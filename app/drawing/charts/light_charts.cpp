@@ -93,8 +93,13 @@ void draw_facing(Canvas& canvas, Rect where, const FacingChart& chart, const Cha
   }
   canvas.stroke(line({plot.x, y(30)}, {plot.right(), y(30)}),
                 {faded(theme.on_ink, 0.8f), style.text * 0.09f, {1.5f, 2}});
-  canvas.text({plot.x + style.text * 0.5f, y(30) - style.text * 0.4f}, tr("chart.facing.snow"),
-              {style.text * 0.85f, theme.on_ink});
+  // On a ground of its own: the colours below may be light.
+  const TextStyle snow{style.text * 0.85f, theme.on_ink};
+  const std::string slides = tr("chart.facing.snow");
+  canvas.fill(rectangle({plot.x + style.text * 0.3f, y(30) - style.text * 1.35f,
+                         text_width(slides, snow) + style.text * 0.4f, style.text * 1.2f}),
+              {faded(theme.ink, 0.6f)});
+  canvas.text({plot.x + style.text * 0.5f, y(30) - style.text * 0.4f}, slides, snow);
   const auto dot = [&](const horizon::Plane& plane, Color color, float size) {
     const double u = wrap_180(plane.facing.degrees() - chart.center_deg) + chart.span_deg / 2;
     const Path ring = circle({x(u), y(plane.tilt_deg)}, style.text * size);

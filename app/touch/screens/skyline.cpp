@@ -318,16 +318,19 @@ void skyline_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   SkylineState& state = app.states().skyline;
   const auto aim = session.aim();
-  const Layout l = laid_out(app.ui(), area);
-  sight(app, l.sight, aim);
+  Layout l = laid_out(app.ui(), area);
   {
+    // Above the sight, which takes every touch on itself.
     Ui& ui = app.ui();
     const std::string light = tr("contacts.open");
     const float width = ui.width(light, ui.style(16, ui.theme().ink, Weight::semibold)) + 64;
-    if (button(ui, light, {l.sight.x + 8, l.sight.y + 8, std::min(l.sight.w - 16, width), kTouch},
+    if (button(ui, light, {l.sight.x + 8, l.sight.y + 4, std::min(l.sight.w - 16, width), kTouch},
                ButtonLook::plain, true, Icon::sun))
       return app.go(ScreenId::contacts);
+    l.sight.y += kTouch + 8;
+    l.sight.h -= kTouch + 8;
   }
+  sight(app, l.sight, aim);
   kind_row(app, l.kinds);
   strip(app, l.strip, aim);
   band(app, l.band);

@@ -172,6 +172,20 @@ std::string whole_visit(const std::string& folder) {
   return s.str();
 }
 
+// The invented valley's normals, as a surveyor brings them along.
+survey::ClimateNormals demo_climate() {
+  survey::ClimateNormals climate;
+  climate.name = "Upper Larkholm, 1490 m";
+  climate.source = "invented for this example";
+  const double mean_c[] = {-9.4, -7.6, -2.4, 2.6, 7.9, 11.6, 13.8, 13.1, 9.2, 4.1, -2.8, -8.1};
+  const double sunshine[] = {.50, .53, .54, .50, .47, .49, .56, .55, .54, .55, .47, .46};
+  for (std::size_t m = 0; m < 12; ++m) {
+    climate.mean_c[m] = mean_c[m];
+    climate.sunshine_fraction[m] = sunshine[m];
+  }
+  return climate;
+}
+
 horizon::Result<void> make_demo_folder(const std::string& folder) {
   std::error_code ignored;
   std::filesystem::create_directories(folder, ignored);
@@ -195,6 +209,8 @@ horizon::Result<void> make_demo_folder(const std::string& folder) {
       !brought)
     return brought;
   touch_app.session().rename_site("Larkholm school garden");
+  if (auto kept = touch_app.session().book().put(demo_climate()); !kept)
+    return tl::unexpected(kept.error());
   touch_app.session().close_site();
   return {};
 }

@@ -16,7 +16,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr int kPatience = 2;  // starts that did not last
+constexpr int kPatience = 3;  // starts that did not last
 constexpr int kCheckLane = 4;
 constexpr std::size_t kShown = 8;
 
