@@ -236,6 +236,18 @@ horizon::Result<double> typed(const FormField& field, std::string_view text, Uni
   return value;
 }
 
+horizon::Result<double> kept_value(const FormField& field, std::string_view kept) {
+  const auto si = survey::number_of(kept);
+  const double slack = 1e-4 * std::max(1.0, std::abs(field.high));
+  if (si && *si >= field.low - slack && *si <= field.high + slack)
+    return std::clamp(*si, field.low, field.high);
+  return horizon::fail(
+      horizon::Code::bad_input,
+      {si ? "ground.not_plausible" : "ground.no_number",
+       {std::string(kept), range_words(field.measure, field.low, field.high, Units::metric)}},
+      field_words(field.key));
+}
+
 std::string kept_number(double si) {
   char text[40];
   std::snprintf(text, sizeof text, "%.7g", si);

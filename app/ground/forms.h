@@ -66,6 +66,8 @@ horizon::Result<double> typed(Measure measure, double low, double high, std::str
                               Units units);
 std::string range_words(Measure measure, double low, double high, Units units);  // "0 to 20 m"
 std::string kept_number(double si);                                              // as it is stored
+// Such a number read again: it is in SI already, whatever the reader's units.
+horizon::Result<double> kept_value(const FormField& field, std::string_view kept);
 std::string typed_again(Measure, double si, Units);  // what the field shows for a stored number
 
 std::string field_words(std::string_view key);  // without unit

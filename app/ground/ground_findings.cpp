@@ -57,7 +57,7 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
       const auto text = answer_to(*note, key);
       if (!text) return std::nullopt;
       const auto* field = field_of(Topic::frost, key);
-      const auto read = typed(*field, *text, Units::metric);
+      const auto read = kept_value(*field, *text);
       if (read) return *read;
       work.out.missing.push_back(read.error().where + ": " + words_of(read.error()));
       return std::nullopt;

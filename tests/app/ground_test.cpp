@@ -114,6 +114,52 @@ TEST_CASE("[published] typed imperial values become SI by the exact factors") {
   CHECK(std::abs(si(Measure::level_mm, "1") - 25.4) < 1e-12);
 }
 
+TEST_CASE(
+    "[property] what a form keeps is read again as it was kept, in whatever units it was typed") {
+  for (const Form& form : forms())
+    for (const FormField& field : form.fields) {
+      if (field.answer != Answer::number) continue;
+      for (const double part : {0.0, 0.37, 1.0}) {
+        const double si = field.low + part * (field.high - field.low);
+        CAPTURE(std::string(field.key));
+        CAPTURE(si);
+        const auto again = kept_value(field, kept_number(si));
+        REQUIRE(again);
+        CHECK(std::abs(*again - si) <= 1e-6 * std::max(1.0, std::abs(si)));
+        for (const Units units : {Units::metric, Units::imperial}) {
+          const auto entered = typed(field, typed_again(field.measure, si, units), units);
+          REQUIRE(entered);
+          CHECK(std::abs(*entered - si) <= 2e-4 * std::max(1.0, std::abs(si)));
+        }
+      }
+      CHECK_FALSE(kept_value(field, "none"));
+      CHECK_FALSE(kept_value(field, kept_number(field.high * 2 + 10)));
+    }
+}
+
+TEST_CASE("[regression] half a metre of snow on the frost form is half a metre in the findings") {
+  const std::string path = fresh("snow");
+  {
+    auto book = larkholm::book(path, {.stations = 1, .photos = 0});
+    survey::SiteNote note;
+    note.topic = survey::Topic::frost;
+    const FormField* field = field_of(survey::Topic::frost, "snow_m");
+    REQUIRE(field);
+    const auto si = typed(*field, "50", Units::metric);  // centimetres, as a person types them
+    REQUIRE(si);
+    set_answer(note, "snow_m", kept_number(*si));
+    set_answer(note, "freezing_index_cd", "900");
+    set_answer(note, "frost_duration_d", "140");
+    set_answer(note, "mean_annual_c", "3");
+    REQUIRE(book.put(note));
+    const auto findings = ground_findings(book);
+    REQUIRE(findings);
+    REQUIRE(findings->frost);
+    CHECK(std::abs(findings->frost->snow_m - 0.5) < 1e-9);
+  }
+  std::filesystem::remove(path);
+}
+
 TEST_CASE("[property] a percolation test outlives a set clock, and a restart without one") {
   std::vector<survey::PercolationReading> rows;
   for (int i = 0; i < 5; ++i)
