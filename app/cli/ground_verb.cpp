@@ -134,10 +134,12 @@ void run(const Options& given) {
     weather = value_or_stop(std::move(read));
     options.weather = &weather->year;
   }
+  const auto site = value_or_stop(survey::assess(book));
+  options.site = &site;
   auto findings = value_or_stop(ground_findings(book, options));
   std::optional<PlotFindings> plot;
   if (!given.no_map) {
-    auto read = value_or_stop(plot_input(book, findings));
+    auto read = value_or_stop(plot_input(book, findings, &site));
     if (!read.survey.stations.empty()) plot = value_or_stop(plot_findings(read));
   }
   if (given.json) {

@@ -11,6 +11,7 @@
 #include "horizon/bearing/declination.h"
 #include "horizon/sun/exposure.h"
 #include "horizon/sun/sun.h"
+#include "survey/assess/assessment.h"
 #include "survey/assess/house_input.h"
 #include "survey/assess/light_json.h"
 #include "survey/assess/station_contacts.h"
@@ -301,16 +302,15 @@ int run_table(const LightOptions& options) {
 void run_site(LightOptions options) {
   const auto book = open_site(options.site_file, survey::Access::received);
   options.weather_file = weather_to_use(options.weather_file, book);
-  const survey::SiteSettings settings = value_or_stop(survey::site_settings(book));
+  const survey::Assessment site = value_or_stop(survey::assess(book));
   survey::Json list = survey::Json::array();
   bool found = false;
-  const auto stations = value_or_stop(survey::station_skylines(book));
-  for (const survey::StationSkyline& station : stations) {
+  for (const survey::StationSkyline& station : site.stations) {
     if (!options.station.empty() && station.station.name != options.station) continue;
     found = true;
     for (const horizon::Error& note : station.notes) tell(options.site_file, note, "note: ");
-    Asked asked{station.station.name, survey::station_input(settings, station), settings, {}};
-    for (const survey::StationSkyline& other : stations)
+    Asked asked{station.station.name, survey::station_input(site.settings, station), site.settings, {}};
+    for (const survey::StationSkyline& other : site.stations)
       if (other.station.id != station.station.id) asked.others.push_back(other);
     if (options.year || !options.date.empty()) asked.input.year = year_of(options);
     if (options.utc_offset_h) asked.input.utc_offset_h = offset_of(options);
@@ -327,9 +327,10 @@ void run_site(LightOptions options) {
                        : horizon::Sentence("error.holds_no_such_station", {options.station}),
                    options.site_file);
   if (options.json)
-    std::printf(
-        "%s\n",
-        survey::Json{{"site", settings.site.name}, {"stations", std::move(list)}}.dump(1).c_str());
+    std::printf("%s\n",
+                survey::Json{{"site", site.settings.site.name}, {"stations", std::move(list)}}
+                    .dump(1)
+                    .c_str());
 }
 
 int run_light(const LightOptions& options) {

@@ -20,6 +20,7 @@
 #include "horizon/ground/presumptive_bearing.h"
 #include "horizon/ground/snow.h"
 #include "horizon/plot/verdict.h"
+#include "survey/assess/assessment.h"
 #include "survey/book/store.h"
 
 namespace app {
@@ -122,6 +123,7 @@ struct GroundOptions {
   const horizon::WeatherYear* weather = nullptr;  // hourly, of the place
   std::optional<horizon::TrueAzimuth> facing;     // else the designer's choice, else towards noon
   std::optional<double> tilt_deg;
+  const survey::Assessment* site = nullptr;  // where it is there already; else it is made
 };
 horizon::Result<GroundFindings> ground_findings(const survey::FieldBook& book,
                                                 const GroundOptions& options = {});

@@ -34,7 +34,9 @@ struct PlotInput {
   horizon::Weights weights = horizon::kDefaultWeights;
   double eye_height_m = 1;  // middle of a glazing
 };
-horizon::Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground);
+// site: where it is there already; else it is made.
+horizon::Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground,
+                                      const survey::Assessment* site = nullptr);
 
 struct PlacedThing {
   std::string name;

@@ -276,25 +276,29 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
 
 }  // namespace
 
-Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground) {
+Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground,
+                             const survey::Assessment* site) {
   PlotInput input;
   input.ground = ground;
   input.weights = weights_of(book);
-  const auto settings = survey::site_settings(book);
-  if (!settings) return tl::unexpected(settings.error());
-  auto all = survey::station_skylines(book);
-  if (!all) return tl::unexpected(all.error());
+  std::optional<survey::Assessment> own;
+  if (!site) {
+    auto made = survey::assess(book);
+    if (!made) return tl::unexpected(made.error());
+    site = &own.emplace(std::move(*made));
+  }
+  const survey::SiteSettings& settings = site->settings;
   const auto rows = book.all<survey::ObstacleRow>();
   if (!rows) return tl::unexpected(rows.error());
   std::vector<survey::StationSkyline> skylines;
-  for (auto& one : *all) {
+  for (const auto& one : site->stations) {
     if (one.skyline().points.empty() || one.station.position == survey::Position{}) continue;
-    auto station = survey::station_input(*settings, one);
+    auto station = survey::station_input(settings, one);
     station.draws = 0;
     if (!horizon::check_station(station)) continue;
     input.stations.push_back(std::move(station));
     input.station_ids.push_back(one.station.id);
-    skylines.push_back(std::move(one));
+    skylines.push_back(one);
   }
   if (skylines.empty()) return input;
   const auto& main = skylines.front();
@@ -312,7 +316,7 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
   }
   input.survey.max_gap_deg = main.skyline().max_gap_deg;
   Survey(skylines, *rows, input.survey).run();
-  const auto& choices = settings->choices;
+  const auto& choices = settings.choices;
   const bool southern = input.origin.latitude_deg < 0;
   input.footprint.length_m = choices.length_m.value_or(10);
   input.footprint.depth_m = choices.depth_m.value_or(5);

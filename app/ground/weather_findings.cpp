@@ -142,11 +142,14 @@ void wind(const survey::FieldBook& book, const GroundOptions& options,
     for (const auto& sign : horizon::drift_signs())
       if (auto seen = answer_to(*note, sign.key))
         wind.drift_signs.push_back({std::string(sign.key), *seen});
-  if (const auto main = survey::main_station(book))
-    if (const auto station = survey::station_skyline(book, main->id);
-        station && !station->skyline().points.empty())
-      wind.shelter = {horizon::shelter_of(horizon::Mask(station->skyline()), station->skyline()),
-                      tr("ground.from.skyline", {main->name})};
+  std::optional<survey::Assessment> own;
+  if (!options.site)
+    if (auto made = survey::assess(book)) own = std::move(*made);
+  const survey::Assessment* site = own ? &*own : options.site;
+  const survey::StationSkyline* main = site ? site->main() : nullptr;
+  if (main && !main->skyline().points.empty())
+    wind.shelter = {horizon::shelter_of(horizon::Mask(main->skyline()), main->skyline()),
+                    tr("ground.from.skyline", {main->station.name})};
   const auto& through = wind.summer ? wind.summer : wind.prevailing;
   if (!through) return;
   const auto facing =

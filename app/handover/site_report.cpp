@@ -87,31 +87,29 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
                                const Cancelled& cancelled,
                                std::shared_ptr<const horizon::WeatherYear> weather) {
   SiteReport report;
-  auto settings = survey::site_settings(book);
-  if (!settings) return tl::unexpected(settings.error());
-  report.settings = std::move(*settings);
+  const auto site = survey::assess(book);
+  if (!site) return tl::unexpected(site.error());
+  report.settings = site->settings;
   for (auto ok : {read(book, report.visits), read(book, report.notes), read(book, report.hazards),
                   read(book, report.landmarks), read(book, report.photos), read(book, report.paths),
                   read_ground(book, report)}) {
     if (!ok) return tl::unexpected(ok.error());
   }
   by_time(report.photos);
-  auto skylines = survey::station_skylines(book);
-  if (!skylines) return tl::unexpected(skylines.error());
   const int year = survey::sun_year_of(report.settings);
   if (auto ok = horizon::check_sun_year(year); !ok) return tl::unexpected(ok.error());
   double done = 0;
-  for (auto& derived : *skylines) {
+  for (const auto& derived : site->stations) {
     if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
     const std::string name = derived.station.name;
-    if (progress) progress(done / static_cast<double>(skylines->size()), name);
+    if (progress) progress(done / static_cast<double>(site->stations.size()), name);
     done += 1;
     if (derived.skyline().points.empty()) {
       report.left_out.push_back(tr("report.station_without_aims", {name}));
       continue;
     }
     StationReport station;
-    station.derived = std::move(derived);
+    station.derived = derived;
     station.input = survey::station_input(report.settings, station.derived);
     station.input.draws = draws;
     if (weather) {
@@ -142,14 +140,14 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
     return horizon::fail(horizon::Code::not_found, "error.no_station_with_sighting");
   }
   if (auto ok = houses(report, draws, cancelled); !ok) return tl::unexpected(ok.error());
-  GroundOptions options{weather.get(), {}, {}};
+  GroundOptions options{weather.get(), {}, {}, &*site};
   const horizon::Plane& plane = report.stations.front().findings.shown;
   options.facing = plane.facing;
   options.tilt_deg = plane.tilt_deg;
   auto ground = ground_findings(book, options);
   if (!ground) return tl::unexpected(ground.error());
   report.ground = std::move(*ground);
-  auto plot = plot_input(book, report.ground);
+  auto plot = plot_input(book, report.ground, &*site);
   if (!plot) return tl::unexpected(plot.error());
   report.weights = plot->weights;
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());

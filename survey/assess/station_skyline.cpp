@@ -1,6 +1,7 @@
 #include "survey/assess/station_skyline.h"
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <cstdio>
 #include <unordered_map>
@@ -245,8 +246,10 @@ void join_contacts(StationSkyline& out) {
   }
   out.notes.insert(out.notes.end(), out.contacts.notes.begin(), out.contacts.notes.end());
 }
+std::atomic<long> derived = 0;
 
 Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const Station& station) {
+  ++derived;
   StationSkyline out;
   out.station = station;
   out.eye = {station.position.latitude_deg, station.position.longitude_deg,
@@ -293,6 +296,8 @@ Result<Station> main_station(const FieldBook& book) {
   const auto main = std::ranges::find(stations, true, &Station::main);
   return main == stations.end() ? stations.front() : *main;
 }
+
+long skylines_derived() { return derived; }
 
 Result<StationSkyline> station_skyline(const FieldBook& book, const Id& station_id) {
   ADRET_TRY(shared, shared_of(book));

@@ -48,6 +48,8 @@ struct StationSkyline {
 horizon::Result<StationSkyline> station_skyline(const FieldBook& book, const Id& station_id);
 // The main station first, then in the order they were put.
 horizon::Result<std::vector<StationSkyline>> station_skylines(const FieldBook& book);
+// How many skylines this program has derived so far: a test counts them.
+long skylines_derived();
 // The station marked as main, else the first.
 horizon::Result<Station> main_station(const FieldBook& book);
 

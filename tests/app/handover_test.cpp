@@ -17,6 +17,7 @@
 #include "app/handover/surfaces.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/assess/assessment.h"
 #include "tests/app/handover_tools.h"
 
 using namespace app;
@@ -218,6 +219,17 @@ TEST_CASE("Rays towards the sun meet the shading surfaces where the mask hides i
     CHECK(hours > 4000);
     CHECK(wrong == 0);
   }
+}
+
+TEST_CASE("A hand-over derives each station's skyline once [property]") {
+  const Folder folder("once");
+  auto book = larkholm::book(folder / "site.gpkg");
+  const auto stations = static_cast<long>(larkholm::good(book.all<survey::Station>()).size());
+  REQUIRE(stations == 3);
+  auto options = options_for(folder / "out");
+  const long before = survey::skylines_derived();
+  made(book, options);
+  CHECK(survey::skylines_derived() - before == stations);
 }
 
 TEST_CASE("A failure or a cancel leaves nothing behind, and says what to do [property]") {

@@ -5,6 +5,7 @@
 
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/assess/assessment.h"
 
 namespace app {
 namespace {
@@ -280,25 +281,23 @@ const StationResults* Session::results_of(const survey::Id& id) const {
 void Session::want_results() {
   if (!book_ || results_asked_ == change_) return;
   results_asked_ = change_;
-  auto all = survey::station_skylines(*book_);
-  auto shared = survey::site_settings(*book_);
-  if (!all || !shared) {
-    problem = in_words(!all ? all.error() : shared.error());
+  const auto site = survey::assess(*book_);
+  if (!site) {
+    problem = in_words(site.error());
     return;
   }
   std::vector<std::pair<survey::Id, horizon::StationInput>> inputs;
-  for (const auto& each : *all) {
+  for (const auto& each : site->stations) {
     if (each.skyline().points.empty() || !each.station.horizontal_sigma_m) continue;
-    auto input = survey::station_input(*shared, each);
+    auto input = survey::station_input(site->settings, each);
     if (auto sound = horizon::check_station(input); !sound) {
       problem = in_words(sound.error());
       continue;
     }
     inputs.emplace_back(each.station.id, std::move(input));
   }
-  if (auto main = survey::main_station(*book_)) {
-    for (const auto& each : *all)
-      if (each.station.id == main->id) (void)book_->set_sketch(survey::sketch_of(each.skyline()));
+  if (const auto* main = site->main()) {
+    (void)book_->set_sketch(survey::sketch_of(main->skyline()));
     sites_known_ = false;
   }
   devices_.worker->post(kFindings, [this, inputs, change = change_]() -> platform::Worker::Done {

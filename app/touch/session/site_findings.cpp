@@ -5,6 +5,7 @@
 
 #include "app/touch/session/session.h"
 #include "app/words/sentence.h"
+#include "survey/assess/assessment.h"
 
 namespace app {
 
@@ -23,13 +24,11 @@ const SiteFindings::Site& SiteFindings::of(platform::Worker& worker, const std::
     const auto work = [&]() -> horizon::Result<void> {
       auto book = survey::FieldBook::open(path, survey::Access::read);
       if (!book) return tl::unexpected(book.error());
-      const auto all = survey::station_skylines(*book);
-      if (!all) return tl::unexpected(all.error());
-      const auto shared = survey::site_settings(*book);
-      if (!shared) return tl::unexpected(shared.error());
-      for (const auto& each : *all) {  // the main station first
+      const auto assessed = survey::assess(*book);
+      if (!assessed) return tl::unexpected(assessed.error());
+      for (const auto& each : assessed->stations) {  // the main station first
         if (each.skyline().points.empty() || !each.station.horizontal_sigma_m) continue;
-        const auto input = survey::station_input(*shared, each);
+        const auto input = survey::station_input(assessed->settings, each);
         if (auto sound = horizon::check_station(input); !sound)
           return tl::unexpected(sound.error());
         found.main = horizon::findings_of(input);
