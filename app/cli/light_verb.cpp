@@ -309,7 +309,8 @@ void run_site(LightOptions options) {
     if (!options.station.empty() && station.station.name != options.station) continue;
     found = true;
     for (const horizon::Error& note : station.notes) tell(options.site_file, note, "note: ");
-    Asked asked{station.station.name, survey::station_input(site.settings, station), site.settings, {}};
+    Asked asked{
+        station.station.name, survey::station_input(site.settings, station), site.settings, {}};
     for (const survey::StationSkyline& other : site.stations)
       if (other.station.id != station.station.id) asked.others.push_back(other);
     if (options.year || !options.date.empty()) asked.input.year = year_of(options);

@@ -327,11 +327,10 @@ void Session::want_house() {
   const std::string weather = weather_path();
   const std::string state = site_.id + at->id + std::to_string(results_for_) + weather;
   if (house_.asked(state)) return;
-  auto shared = survey::site_settings(*book_);
-  auto all = survey::station_skylines(*book_);
-  if (!shared || !all) return;
-  HouseQuestion question{*shared, r->input, r->findings.best_facing.value, {}, weather};
-  for (auto& other : *all)
+  auto all = survey::assess(*book_);
+  if (!all) return;
+  HouseQuestion question{all->settings, r->input, r->findings.best_facing.value, {}, weather};
+  for (auto& other : all->stations)
     if (other.station.id != at->id) question.others.push_back(std::move(other));
   house_.want(*devices_.worker, site_.id + at->id, state, std::move(question));
 }
