@@ -14,8 +14,10 @@ namespace platform {
 enum class North : std::uint8_t {
   magnetic,
   true_north,
-  unknown
-};  // unknown: no compass, free turn
+  unknown,          // no compass: the azimuth turns freely, its zero is anywhere
+  unknown_till_low  // likewise, until the device was held flat once (horizon/bearing/device_north.h)
+};
+inline bool known(North north) { return north == North::magnetic || north == North::true_north; }
 
 struct Pose {
   double time_s = 0;  // of the app's clock, see clock.h
@@ -23,6 +25,8 @@ struct Pose {
   double elevation_deg = 0;
   double roll_deg = 0;
   North north = North::magnetic;
+  bool silent_at_rest = false;  // the same value for long is a device at rest, no fault
+  int free_turn = 0;            // while north is unknown: azimuths of one number share one zero
   double azimuth_sigma_deg = 5;  // what the system or the fusion says
   double elevation_sigma_deg = 0.5;
   std::optional<double> field_nt;         // strength and dip tell iron nearby

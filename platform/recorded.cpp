@@ -90,6 +90,15 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     aim.inclination_deg = dip;
   } else if (what == "shake") {
     if (!(in >> shake_deg)) return bad({"error.recorded_form", {"shake DEGREES"}});
+  } else if (what == "north") {
+    std::string state;
+    in >> state;
+    if (state != "known" && state != "low" && state != "free")
+      return bad({"error.recorded_form", {"north known|low|free"}});
+    aim.north = state == "known" ? North::magnetic
+                : state == "low" ? North::unknown_till_low
+                                 : North::unknown;
+    ++aim.free_turn;
   } else if (what == "photo") {
     std::getline(in >> std::ws, photo);
   } else if (what == "file") {

@@ -8,6 +8,7 @@
 //   SECONDS position off|refused|failed|running
 //   SECONDS attitude off|refused|failed|running|stuck|jumping|missing
 //   SECONDS camera   off|refused|failed|running|missing
+//   SECONDS north known|low|free                      is the compass's north known (see attitude.h)
 //   SECONDS photo PATH                                what the camera takes next
 //   SECONDS file PATH                                 what the user chooses next
 //   SECONDS clock UTC_SECONDS                         the clock is set to another time

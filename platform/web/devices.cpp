@@ -10,6 +10,7 @@
 #include <filesystem>
 
 #include "horizon/bearing/attitude.h"
+#include "horizon/bearing/device_north.h"
 #include "platform/not_here.h"
 #include "platform/plain_files.h"
 #include "platform/thread_worker.h"
@@ -142,7 +143,7 @@ class BrowserPosition : public Position {
 class BrowserAttitude : public Attitude {
  public:
   void start() override {
-    north_known_ = false;
+    north_.restart();
     device_start("attitude");
   }
   void stop() override { device_stop("attitude"); }
@@ -153,12 +154,23 @@ class BrowserAttitude : public Attitude {
     if (!device_next_attitude(v)) return {};
     const int kind = int(v[0]);
     Pose pose;
+    pose.silent_at_rest = true;
     auto rotation = kind == 3 ? horizon::rotation_of_quaternion(v[1], v[2], v[3], v[4])
                               : horizon::rotation_of_angles(v[1], v[2], v[3]);
-    if (kind == 2) rotation = horizon::turned(rotation, north_of_top_heading(rotation, v));
-    if (kind == 4) pose.north = North::unknown;
-    if (kind == 2 && !north_known_) pose.north = North::unknown;
-    if (std::isfinite(v[6]) && v[6] > 0) pose.azimuth_sigma_deg = v[6];
+    if (kind == 2 || kind == 4) {
+      horizon::FreeTurnReading reading{v[7], rotation, {}, {}};
+      if (kind == 2 && std::isfinite(v[4])) reading.heading_deg = v[4];
+      if (std::isfinite(v[6]) && v[6] > 0) reading.heading_sigma_deg = v[6];
+      const horizon::DeviceNorth north = north_.update(reading);
+      rotation = horizon::turned(rotation, north.turn_deg);
+      pose.north = north.known ? North::magnetic
+                   : kind == 2 ? North::unknown_till_low
+                               : North::unknown;
+      pose.free_turn = north.free_turn;
+      if (north.known) pose.azimuth_sigma_deg = north.sigma_deg;
+    } else if (std::isfinite(v[6]) && v[6] > 0) {
+      pose.azimuth_sigma_deg = v[6];
+    }
     const auto aim = horizon::camera_aim<horizon::MagneticNorth>(rotation, v[5]);
     pose.time_s = v[7];
     pose.azimuth_deg = aim.bearing.degrees();
@@ -177,22 +189,7 @@ class BrowserAttitude : public Attitude {
   }
 
  private:
-  // iOS turns alpha freely and gives the heading of the top edge beside it. That heading jumps when
-  // the phone is raised past the vertical, so the difference is learnt while the top edge is low
-  // and kept while aiming; the gyroscope behind alpha holds it.
-  double north_of_top_heading(const horizon::DeviceRotation& rotation, const double* v) {
-    const double top = std::abs(horizon::top_edge_elevation(rotation).degrees());
-    const double clockwise = horizon::wrap_180(v[1] - horizon::alpha_of_top_heading(v[4]));
-    if (!north_known_ && top < 75) {
-      north_deg_ = clockwise;
-      north_known_ = true;
-    } else if (top < 60) {
-      north_deg_ += 0.05 * horizon::wrap_180(clockwise - north_deg_);
-    }
-    return north_known_ ? north_deg_ : 0;
-  }
-  bool north_known_ = false;
-  double north_deg_ = 0;
+  horizon::NorthFinder north_;
 };
 
 // Phones' main cameras see 60 to 70 degrees along the longer side; browsers do not say.

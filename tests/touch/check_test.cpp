@@ -33,6 +33,44 @@ std::string aimed(double magnetic_deg, double elevation_deg) {
 
 }  // namespace
 
+TEST_CASE("[property] marks of a free turn wait, and one check puts them all in place") {
+  Place place("adret-free-turn-test");
+  Walk walk((place.folder / "data").string());
+  REQUIRE(
+      walk.run(
+          "touch \"New site\"\ntouch \"Type the position\"\ntouch \"Position in any notation\"\n"
+          "type \"46.6213 N 10.3478 E\"\nkey escape\ntouch \"Use this position\"\n"
+          "north low\naim 0 12\ntouch \"Skyline\"\nwait 1") == "");
+  auto& session = walk.app.session();
+  CHECK(walk.run("expect \"" + tr("turn, not north") + "\"\nexpect \"" +
+                 words_for_unknown(platform::North::unknown_till_low) + "\"") == "");
+  for (int i = 0; i < 8; ++i)
+    REQUIRE(walk.run(aimed(45.0 * i, 10 + i) + "wait 1\ntouch \"Mark\"") == "");
+  const std::string turn = session.instrument_name();
+  CHECK(turn.starts_with("device sensors, turn of "));
+  REQUIRE(session.skyline());
+  CHECK(session.skyline()->skyline().points.empty());
+  CHECK_FALSE(session.skyline()->notes.empty());
+  // A landmark that lies at 130 true was read at 30 in this turn.
+  survey::HeadingCheckRow check;
+  check.kind = horizon::CheckKind::landmark;
+  check.bearing_deg = 30;
+  check.reference = horizon::Reference::device;
+  check.bearing_sigma_deg = 0.5;
+  check.known_true_deg = 130;
+  check.known_sigma_deg = 0.2;
+  REQUIRE(session.add_check(check));
+  REQUIRE(session.skyline()->skyline().points.size() == 8);
+  CHECK(std::fabs(horizon::wrap_180(
+            session.skyline()->skyline().points.front().azimuth.degrees() - 100)) < 0.5);
+  // The phone was lowered: from here on it tells north, and the old turn keeps its own zero.
+  CHECK(walk.run("north known\naim 10 5\nwait 1\nexpect \"" + tr("true bearing") + "\"") == "");
+  CHECK(session.instrument_name() == "device sensors");
+  CHECK(walk.run("north free\nwait 1\nexpect \"" +
+                 words_for_unknown(platform::North::unknown) + "\"") == "");
+  CHECK(session.instrument_name() != turn);
+}
+
 TEST_CASE(
     "a compass turned by 7 degrees is found by the land's own skyline, and cured [published]") {
   const auto grid = jacksboro();

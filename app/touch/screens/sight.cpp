@@ -139,9 +139,12 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
     }
     shown[2].value = number(session.kept_marks());
   } else if (aim) {
+    const bool known = session.direction_known(*aim);
+    if (!known) shown[0].name = tr("turn, not north");
     shown[0].value = number(session.true_azimuth_deg(*aim), 1) + "°";
     shown[0].doubt =
-        "±" + number(std::hypot(session.heading_sigma_deg(), aim->azimuth_sigma_deg), 1);
+        known ? "±" + number(std::hypot(session.heading_sigma_deg(), aim->azimuth_sigma_deg), 1)
+              : "?";
     shown[1].value = number(aim->elevation_deg, 1) + "°";
     shown[1].doubt = "±" + number(aim->elevation_sigma_deg, 1);
     shown[2].value = number(std::min(aim->steady_s, 9.9), 1) + " s";
@@ -212,6 +215,8 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
     const auto status = session.devices().attitude->status();
     if (!status.problem.empty())
       trouble = tr(status.problem);
+    else if (aim && aim->fault == AimFault::none && !session.direction_known(*aim))
+      trouble = words_for_unknown(aim->north);
     else if (aim)
       trouble = words_for(aim->fault);
     else

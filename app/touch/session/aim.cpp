@@ -24,7 +24,7 @@ void AimTracker::add(const platform::Pose& pose) {
     const platform::Pose& last = poses_.back();
     const double step = std::fabs(horizon::wrap_180(pose.azimuth_deg - last.azimuth_deg));
     const double dt = pose.time_s - last.time_s;
-    if (dt < 0) {
+    if (dt < 0 || pose.north != last.north || pose.free_turn != last.free_turn) {
       reset();
     } else {
       if (step != 0) same_azimuth_s_ = pose.time_s;
@@ -58,6 +58,7 @@ std::optional<Aim> AimTracker::aim(double now_s) const {
   Aim aim;
   aim.roll_deg = last.roll_deg;
   aim.north = last.north;
+  aim.free_turn = last.free_turn;
   aim.field_nt = last.field_nt;
   aim.inclination_deg = last.inclination_deg;
   double azimuth = 0, elevation = 0, square = 0;
@@ -80,11 +81,11 @@ std::optional<Aim> AimTracker::aim(double now_s) const {
   aim.azimuth_sigma_deg = std::hypot(last.azimuth_sigma_deg, tremor / std::sqrt(double(count)));
   aim.elevation_sigma_deg = std::hypot(last.elevation_sigma_deg, tremor / std::sqrt(double(count)));
   aim.steady_s = std::max(0.0, last.time_s - steady_since_s_);
-  if (now_s - last.time_s > 3)
+  if (now_s - last.time_s > (last.silent_at_rest ? 6 : 3))
     aim.fault = AimFault::silent;
-  else if (last.time_s - same_azimuth_s_ > kStuck_s)
+  else if (!last.silent_at_rest && last.time_s - same_azimuth_s_ > kStuck_s)
     aim.fault = AimFault::stuck;
-  else if (last.time_s - same_elevation_s_ > kStuck_s)
+  else if (!last.silent_at_rest && last.time_s - same_elevation_s_ > kStuck_s)
     aim.fault = AimFault::stuck_level;
   else if (jumps_ >= 2 && last.time_s - jump_s_ < 3)
     aim.fault = AimFault::jumping;
@@ -113,6 +114,14 @@ std::string words_for(AimFault fault) {
           "hand compass.");
   }
   return {};
+}
+
+std::string words_for_unknown(platform::North north) {
+  return north == platform::North::unknown_till_low
+             ? tr("Direction not known yet: lower the phone once, screen up and its top edge ahead, "
+                  "and raise it again. Marks until then wait for a check.")
+             : tr("This device tells no north. Marks are kept as a turn and wait for one check, of a "
+                  "landmark, a shadow or the terrain, that puts all of them in place.");
 }
 
 }  // namespace app

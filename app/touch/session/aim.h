@@ -18,6 +18,7 @@ enum class AimFault : unsigned char { none, stuck, stuck_level, jumping, silent 
 struct Aim {
   double azimuth_deg = 0, elevation_deg = 0, roll_deg = 0;
   platform::North north = platform::North::magnetic;
+  int free_turn = 0;  // while north is unknown, see platform::Pose
   double azimuth_sigma_deg = 1, elevation_sigma_deg = 0.3;  // of this mean, sensor's own included
   double steady_s = 0;                                      // held steady for so long
   std::optional<double> field_nt, inclination_deg;
@@ -41,5 +42,6 @@ class AimTracker {
 
 // Plain words with the cure; empty for none.
 std::string words_for(AimFault fault);
+std::string words_for_unknown(platform::North north);
 
 }  // namespace app

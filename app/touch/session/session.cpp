@@ -404,6 +404,7 @@ bool Session::poll() {
     while (took < 20) {
       auto pose = devices_.attitude->poll();
       if (!pose) break;
+      see_north(*pose);
       tracker_.add(*pose);
       ++took;
     }

@@ -125,6 +125,7 @@ class Session {
   const platform::CameraPicture* camera_picture() const { return camera_ ? &*camera_ : nullptr; }
   const Image& camera_image() const { return camera_image_; }
   std::string instrument_name() const;
+  bool direction_known(const Aim& aim) const;  // else the bearing is a turn from anywhere
   double true_azimuth_deg(const Aim& aim) const;
   horizon::Result<void> mark(const Aim& aim, horizon::Kind kind, const std::string& label);
   horizon::Result<void> mark_trace(const std::vector<Aim>& trace, horizon::Kind kind,
@@ -230,6 +231,9 @@ class Session {
   int fixes_kept_ = 0;
   horizon::ClockMark clock_seen_;
   bool positioning_ = false, aiming_ = false;
+  void see_north(const platform::Pose& pose);
+  std::string free_turn_name_;  // empty while north is known
+  int free_turn_ = 0;
   AimTracker tracker_;
   std::optional<platform::CameraPicture> camera_;
   Image camera_image_;

@@ -5,6 +5,7 @@
 #include "app/touch/session/session.h"
 #include "app/touch/session/trace.h"
 #include "app/words/words.h"
+#include "horizon/time.h"
 
 namespace app {
 namespace {
@@ -15,7 +16,7 @@ horizon::Reference reference_of(platform::North north) {
       return horizon::Reference::magnetic;
     case platform::North::true_north:
       return horizon::Reference::true_north;
-    case platform::North::unknown:
+    default:
       break;
   }
   return horizon::Reference::device;
@@ -29,6 +30,7 @@ void Session::start_aiming() {
   if (aiming_) return;
   aiming_ = true;
   tracker_.reset();
+  free_turn_name_.clear();
   devices_.attitude->start();
   devices_.camera->start();
   devices_.feedback->keep_screen_on(true);
@@ -43,7 +45,27 @@ void Session::stop_aiming() {
 }
 
 std::string Session::instrument_name() const {
-  return settings.instrument == Instrument::device ? "device sensors" : "hand compass";
+  if (settings.instrument != Instrument::device) return "hand compass";
+  return free_turn_name_.empty() ? "device sensors" : free_turn_name_;
+}
+
+// Each free turn has a zero of its own, so it is an instrument of its own.
+void Session::see_north(const platform::Pose& pose) {
+  if (platform::known(pose.north)) {
+    free_turn_name_.clear();
+  } else if (free_turn_name_.empty() || pose.free_turn != free_turn_) {
+    free_turn_ = pose.free_turn;
+    free_turn_name_ =
+        "device sensors, turn of " + horizon::format_utc(devices_.clock->utc_s());
+  }
+}
+
+bool Session::direction_known(const Aim& aim) const {
+  if (platform::known(aim.north)) return true;
+  if (!skyline_) return false;
+  return std::ranges::any_of(skyline_->instruments, [&](const auto& each) {
+    return each.instrument == instrument_name() && each.correction.used > 0;
+  });
 }
 
 double Session::true_azimuth_deg(const Aim& aim) const {

@@ -40,8 +40,8 @@ const adretDevices = (() => {
     },
   };
 
-  // ---- attitude: kind 1 = angles that refer to north, 2 = angles and the compass heading of the
-  // top edge, 3 = quaternion that refers to north, 4 = angles of a free turn
+  // ---- attitude: kind 1 = angles that refer to north, 2 = angles of a free turn and a compass heading
+  // (NaN while the compass has none), 3 = quaternion that refers to north, 4 = angles of a free turn
   const NO_COMPASS = 'No compass and level in this browser. Use a hand compass and clinometer.';
   const attitude = {
     ...report('DeviceOrientationEvent' in window || 'AbsoluteOrientationSensor' in window ? OFF : MISSING,
@@ -53,6 +53,7 @@ const adretDevices = (() => {
     sensor: null,
     magnetometer: null,
     seen: 0,
+    asked: 0,
     absolute: false,
     timer: 0,
     screenAngle() {
@@ -72,8 +73,11 @@ const adretDevices = (() => {
     },
     onOrientation(e) {
       if (e.beta === null || e.gamma === null || this.absolute) return;
-      if (typeof e.webkitCompassHeading === 'number' && e.webkitCompassAccuracy >= 0)
-        this.give(2, e.alpha, e.beta, e.gamma, e.webkitCompassHeading, e.webkitCompassAccuracy, e.timeStamp);
+      if (typeof e.webkitCompassHeading === 'number') {
+        const sound = e.webkitCompassAccuracy >= 0;
+        this.give(2, e.alpha || 0, e.beta, e.gamma, sound ? e.webkitCompassHeading : NaN,
+                  sound ? e.webkitCompassAccuracy : NaN, e.timeStamp);
+      }
       else
         this.give(e.absolute ? 1 : 4, e.alpha || 0, e.beta, e.gamma, 0, NaN, e.timeStamp);
     },
@@ -154,11 +158,22 @@ const adretDevices = (() => {
       this.seen = 0;
       if (this.state !== MISSING && this.state !== REFUSED) Object.assign(this, report(OFF));
     },
-    // Readings that stop while the app is in front mean that the sensor died.
+    // A device at rest sends nothing, and so does a dead sensor. Listening anew brings the reading of a
+    // living one at once; where that stays away too, the sensor died.
     check() {
-      if (this.state === RUNNING && document.visibilityState === 'visible' &&
-          performance.now() - this.seen > 3000)
+      if (this.state !== RUNNING || document.visibilityState !== 'visible') return;
+      const silent = performance.now() - this.seen;
+      if (silent < 2000) {
+        this.asked = 0;
+      } else if (!this.asked) {
+        this.asked = performance.now();
+        for (const [name, act] of this.listeners || []) window.removeEventListener(name, act);
+        setTimeout(() => {
+          for (const [name, act] of this.listeners || []) window.addEventListener(name, act);
+        }, 0);
+      } else if (performance.now() - this.asked > 3000) {
         Object.assign(this, report(FAILED, 'The compass gives nothing more. Close and open the sight, or use a hand compass.'));
+      }
     },
   };
 
