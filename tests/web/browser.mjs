@@ -12,8 +12,8 @@ export const phone = {width: 412, height: 892, scale: 2.625};
 
 export async function serve(folder) {
   const port = 20000 + Math.floor(Math.random() * 20000);
-  const server = spawn('/usr/bin/python3', [path.join(root, 'platform/web/serve.py'), folder, String(port), '-'],
-                       {stdio: 'ignore'});
+  const server = spawn(path.join(root, 'platform/web/serve.sh'), ['--local', String(port)],
+                       {stdio: 'ignore', env: {...process.env, ADRET_SITE: folder}});
   process.on('exit', () => server.kill());
   for (let i = 0; i < 100; ++i) {
     try {

@@ -77,8 +77,7 @@ const adretDevices = (() => {
         const sound = e.webkitCompassAccuracy >= 0;
         this.give(2, e.alpha || 0, e.beta, e.gamma, sound ? e.webkitCompassHeading : NaN,
                   sound ? e.webkitCompassAccuracy : NaN, e.timeStamp);
-      }
-      else
+      } else
         this.give(e.absolute ? 1 : 4, e.alpha || 0, e.beta, e.gamma, 0, NaN, e.timeStamp);
     },
     // Tried anew each time: readings may only have been late.
@@ -323,11 +322,13 @@ const adretDevices = (() => {
       input.type = 'file';
       input.accept = kinds.split(',').map((kind) => '.' + kind.trim()).join(',');
       input.onchange = async () => {
-        for (const file of input.files)
-          this.chosen.push({name: file.name, bytes: new Uint8Array(await file.arrayBuffer())});
-        wake();
+        for (const file of input.files) await this.take(file);
       };
       input.click();
+    },
+    async take(file) {
+      this.chosen.push({name: file.name, bytes: new Uint8Array(await file.arrayBuffer())});
+      wake();
     },
     file(name, bytes) {
       const kind = KINDS[name.split('.').pop().toLowerCase()] || 'application/octet-stream';

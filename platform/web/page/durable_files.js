@@ -5,8 +5,53 @@
 // of all files go into ONE IndexedDB transaction with durability "strict". What is stored is
 // therefore always what a disk would hold had the process been killed at such a moment, and SQLite's
 // own log recovers from that. `durable()` is true once nothing is marked or on its way.
+//
+// What could not be read whole is never written to: the program is then not started, the page says so
+// (state 'failed', problem 'unread') and offers what can be read as a zip (rescued()). A number once
+// given to a file is never given to another: a new file is added, not put.
 // docs/web.md says what each browser promises.
 'use strict';
+
+// A zip without compression of [name, bytes] (APPNOTE 6.3: local headers, central directory, end).
+function zipped(files) {
+  const table = new Uint32Array(256).map((_, n) => {
+    for (let k = 0; k < 8; ++k) n = n & 1 ? 0xedb88320 ^ (n >>> 1) : n >>> 1;
+    return n;
+  });
+  const parts = [], directory = [];
+  let at = 0;
+  for (const [name, bytes] of files) {
+    let crc = 0xffffffff;
+    for (const byte of bytes) crc = table[(crc ^ byte) & 255] ^ (crc >>> 8);
+    const label = new TextEncoder().encode(name);
+    const head = (signature, more) => {
+      const view = new DataView(new ArrayBuffer(more ? 46 : 30));
+      const from = more ? 6 : 4;
+      view.setUint32(0, signature, true);
+      if (more) view.setUint16(4, 20, true);
+      view.setUint16(from, 20, true);
+      view.setUint16(from + 2, 0x800, true);  // names in UTF-8
+      view.setUint16(from + 8, 0x21, true);   // 1 January 1980: no time is kept
+      view.setUint32(from + 10, (crc ^ 0xffffffff) >>> 0, true);
+      view.setUint32(from + 14, bytes.length, true);
+      view.setUint32(from + 18, bytes.length, true);
+      view.setUint16(from + 22, label.length, true);
+      if (more) view.setUint32(42, at, true);
+      return view.buffer;
+    };
+    directory.push(head(0x02014b50, true), label);
+    parts.push(head(0x04034b50, false), label, bytes);
+    at += 30 + label.length + bytes.length;
+  }
+  const size = directory.reduce((sum, part) => sum + part.byteLength, 0);
+  const end = new DataView(new ArrayBuffer(22));
+  end.setUint32(0, 0x06054b50, true);
+  end.setUint16(8, files.length, true);
+  end.setUint16(10, files.length, true);
+  end.setUint32(12, size, true);
+  end.setUint32(16, at, true);
+  return new Blob([...parts, ...directory, end.buffer], {type: 'application/zip'});
+}
 
 const keepFiles = (() => {
 let FS, MEMFS;  // the program's
@@ -117,7 +162,8 @@ const adretStore = {
         const entry = {path, folder, size: folder ? 0 : node.usedBytes, time: node.timestamp};
         const text = JSON.stringify([path, folder, entry.size]);
         if (this.stored.get(node.adretId) !== text) {
-          files.put(entry, node.adretId);
+          if (this.stored.has(node.adretId)) files.put(entry, node.adretId);
+          else files.add(entry, node.adretId);
           this.stored.set(node.adretId, text);
         }
         const marked = folder ? null : dirty.get(node);
@@ -214,7 +260,7 @@ const adretStore = {
     });
   },
 
-  async load() {
+  async read() {
     const transaction = this.database.transaction(['files', 'blocks'], 'readonly');
     const files = transaction.objectStore('files'), blocks = transaction.objectStore('blocks');
     const [ids, entries] = await Promise.all([this.all(files.getAllKeys()), this.all(files.getAll())]);
@@ -223,6 +269,12 @@ const adretStore = {
       const range = IDBKeyRange.bound([id, 0], [id, Infinity]);
       return Promise.all([this.all(blocks.getAllKeys(range)), this.all(blocks.getAll(range))]);
     }));
+    return [ids, entries, contents];
+  },
+
+  async load() {
+    // Once more where the first reading failed: browsers short of memory refuse single requests.
+    const [ids, entries, contents] = await this.read().catch(() => this.read());
     ids.forEach((id, i) => {
       const entry = entries[i], path = this.root + entry.path;
       if (entry.folder) {
@@ -231,6 +283,7 @@ const adretStore = {
         FS.mkdirTree(path.slice(0, path.lastIndexOf('/')));
         FS.writeFile(path, new Uint8Array(0));
         const node = FS.lookupPath(path).node, bytes = new Uint8Array(entry.size);
+        if (contents[i][0].length < Math.ceil(entry.size / this.block)) throw new Error(entry.path);
         contents[i][0].forEach((key, k) => {
           const part = contents[i][1][k], at = key[1] * this.block;
           if (at < bytes.length) bytes.set(part.subarray(0, bytes.length - at), at);
@@ -258,10 +311,36 @@ const adretStore = {
         await this.load();
       } catch (error) {
         this.problem = String(error);
+        this.database.close();
+        this.database = null;
+        this.onState('failed', 'unread');
+        return new Promise(() => {});  // the program is not started: it would see less than there is
       }
     }
     this.loading = false;
     if (this.problem) this.onState('failed', 'none');
+  },
+
+  // All that the database still gives, block by block, as one zip; what it does not is named in it.
+  async rescued() {
+    if (!this.database && await this.open()) throw new Error(this.problem);
+    const files = [], lost = [];
+    const ask = (store, act) =>
+      this.all(act(this.database.transaction(store, 'readonly').objectStore(store)));
+    for (const id of await ask('files', (store) => store.getAllKeys())) {
+      const entry = await ask('files', (store) => store.get(id)).catch(() => null);
+      if (!entry) lost.push(`number ${id}`);
+      if (!entry || entry.folder) continue;
+      const bytes = new Uint8Array(entry.size);
+      for (let b = 0; b * this.block < entry.size; ++b) {
+        const part = await ask('blocks', (store) => store.get([id, b])).catch(() => null);
+        if (part) bytes.set(part.subarray(0, entry.size - b * this.block), b * this.block);
+        else lost.push(`${entry.path}: bytes from ${b * this.block}`);
+      }
+      files.push([entry.path.replace(/^\/+/, ''), bytes]);
+    }
+    if (lost.length) files.push(['UNREADABLE.txt', new TextEncoder().encode(lost.join('\n') + '\n')]);
+    return zipped(files);
   },
 };
 

@@ -43,10 +43,23 @@ self.addEventListener('activate', (event) => {
 
 self.addEventListener('fetch', (event) => {
   const url = new URL(event.request.url);
+  // A site file handed over by another app: kept for the page, which asks for it when it has started.
+  if (url.origin === self.location.origin && event.request.method === 'POST' && url.pathname.endsWith('/shared')) {
+    event.respondWith((async () => {
+      const cache = await caches.open('shared');
+      for (const file of (await event.request.formData()).getAll('file'))
+        await cache.put('shared/' + encodeURIComponent(file.name), new Response(file));
+      return Response.redirect('./', 303);
+    })());
+    return;
+  }
   if (url.origin !== self.location.origin || event.request.method !== 'GET') {
     event.respondWith(Response.error());
     return;
   }
+  // Only the app's own page is answered for: what else is opened here (an authority) is the server's.
+  const page = new URL('./', self.location).pathname;
+  if (event.request.mode === 'navigate' && url.pathname !== page && url.pathname !== page + 'index.html') return;
   event.respondWith((async () => {
     const cache = await caches.open(CACHE);
     const path = event.request.mode === 'navigate' ? './' : event.request;

@@ -10,6 +10,13 @@
       secure: 'This page must be opened through https:// (or on this computer itself): without it the browser gives no compass, no camera and no storage. The handbook says how.',
       old: 'This browser is too old for Adret. Use a current Chrome, Edge, Firefox or Safari.',
       lost: 'Adret could not start. Reload the page; what was saved is safe.',
+      threads: 'This browser or server gives no shared memory, which Adret needs. What was saved is safe: hand it over from here, or use a current Chrome, Edge, Firefox or Safari.',
+      slow: 'Adret is taking long to start. Wait, or reload the page; what was saved is safe.',
+      unread: 'What is stored here could not all be read, so nothing is written over it. Reload the page; if that does not help, hand over what can be read.',
+      rescue: 'Hand over what is stored',
+      rescuing: 'Reading what is stored …',
+      norescue: 'The browser gives nothing of what is stored. Do not clear this page\'s data; ask somebody with experience.',
+      later: 'Later',
       stopped: 'Adret has stopped. Reload the page; everything shown as saved is safe.',
       reload: 'Reload',
       update: 'A new version is ready.',
@@ -28,6 +35,13 @@
       secure: 'Diese Seite muss über https:// geöffnet werden (oder auf diesem Rechner selbst): sonst gibt der Browser weder Kompass noch Kamera noch Speicher. Das Handbuch sagt, wie.',
       old: 'Dieser Browser ist zu alt für Adret. Ein aktueller Chrome, Edge, Firefox oder Safari hilft.',
       lost: 'Adret konnte nicht starten. Seite neu laden; Gespeichertes ist sicher.',
+      threads: 'Dieser Browser oder Server gibt keinen gemeinsamen Speicher, den Adret braucht. Gespeichertes ist sicher: hier übergeben, oder einen aktuellen Chrome, Edge, Firefox oder Safari verwenden.',
+      slow: 'Adret braucht lange zum Starten. Warten oder die Seite neu laden; Gespeichertes ist sicher.',
+      unread: 'Nicht alles Gespeicherte ließ sich lesen; deshalb wird nichts überschrieben. Seite neu laden; hilft das nicht, übergeben, was lesbar ist.',
+      rescue: 'Gespeichertes übergeben',
+      rescuing: 'Gespeichertes wird gelesen …',
+      norescue: 'Der Browser gibt nichts vom Gespeicherten her. Die Daten dieser Seite nicht löschen; jemanden mit Erfahrung fragen.',
+      later: 'Später',
       stopped: 'Adret ist stehen geblieben. Seite neu laden; alles, was als gespeichert gezeigt wurde, ist sicher.',
       reload: 'Neu laden',
       update: 'Eine neue Version ist bereit.',
@@ -50,7 +64,7 @@
 
   // ---- bars: short words above the program, one a name
   const bars = new Map();
-  function bar(name, text, action, act) {
+  function bar(name, text, action, act, later) {
     unbar(name);
     const box = document.createElement('div'), line = document.createElement('p');
     box.className = 'bar';
@@ -61,6 +75,12 @@
       const button = document.createElement('button');
       button.textContent = action;
       button.addEventListener('click', () => { unbar(name); act && act(); });
+      box.append(button);
+    }
+    if (later) {
+      const button = document.createElement('button');
+      button.textContent = later;
+      button.addEventListener('click', () => unbar(name));
       box.append(button);
     }
     document.getElementById('bars').append(box);
@@ -74,15 +94,32 @@
     bars.delete(name);
     if (program) measure();
   }
-  function stop(text, action, act) {
+  function stop(text, ...actions) {  // words of a button, what it does, words of the next ...
     opening.hidden = false;
     document.getElementById('opening-words').textContent = text;
     opening.querySelectorAll('button').forEach((b) => b.remove());
-    if (!action) return;
-    const button = document.createElement('button');
-    button.textContent = action;
-    button.addEventListener('click', act);
-    opening.append(button);
+    for (let i = 0; i < actions.length; i += 2) {
+      const button = document.createElement('button');
+      button.textContent = actions[i];
+      button.addEventListener('click', actions[i + 1]);
+      opening.append(button);
+    }
+  }
+  const reload = () => location.reload();
+  // Whatever keeps the program from starting: words, and a way to what is stored.
+  function stopped(text) { stop(text, words.reload, reload, words.rescue, rescue); }
+  async function rescue() {
+    document.getElementById('opening-words').textContent = words.rescuing;
+    try {
+      const module = window.Module || {};
+      if (!module.adretStore) keepFiles(module);
+      const zip = await module.adretStore.rescued();
+      adretDevices.files.download(new File([zip], 'adret-stored.zip', {type: 'application/zip'}));
+      stopped(words.unread);
+    } catch (error) {
+      console.warn(error);
+      stop(words.norescue, words.reload, reload);
+    }
   }
 
   // ---- the frame: drawn when something changed, asleep between
@@ -281,6 +318,7 @@
   // ---- storage
   let asked = false;
   async function onStore(state, problem) {
+    if (state === 'failed' && problem === 'unread') return stopped(words.unread);
     if (state === 'failed') return bar('store', words[problem] || words.failed);
     unbar('store');
     kick();
@@ -306,7 +344,7 @@
         bar('update', words.update, words.use, () => {
           navigator.serviceWorker.addEventListener('controllerchange', () => location.reload());
           registration.waiting.postMessage('use');
-        });
+        }, words.later);
     };
     try {
       const registration = await navigator.serviceWorker.register('service_worker.js', {updateViaCache: 'none'});
@@ -334,6 +372,21 @@
     return new Promise(() => {});
   }
 
+  // ---- site files that the system opens with this app, or another app shares with it
+  async function takeFiles() {
+    if ('launchQueue' in window)
+      window.launchQueue.setConsumer(async (launch) => {
+        for (const handle of launch.files) adretDevices.files.take(await handle.getFile());
+      });
+    if (!('caches' in window)) return;
+    const shared = await caches.open('shared');
+    for (const request of await shared.keys()) {
+      const name = decodeURIComponent(request.url.slice(request.url.lastIndexOf('/') + 1));
+      await adretDevices.files.take(new File([await (await shared.match(request)).blob()], name));
+      await shared.delete(request);
+    }
+  }
+
   // ---- one window at a time writes
   function alone() {
     return new Promise((done) => {
@@ -349,18 +402,22 @@
 
   async function start() {
     if (!window.isSecureContext) return stop(words.secure);
+    if (!window.WebAssembly || !window.indexedDB) return stop(words.old);
     registerWorker();
-    if (!await isolated()) return stop(words.old);
+    if (!await isolated() || typeof SharedArrayBuffer === 'undefined') return stopped(words.threads);
     sessionStorage.removeItem('adret-isolating');
     await alone();
-    document.getElementById('opening-words').textContent = 'Adret';
-    opening.querySelectorAll('button').forEach((b) => b.remove());
+    stop('Adret');
+    setTimeout(() => { if (!program && !document.querySelector('#opening button')) stopped(words.slow); }, 25000);
+    // As a blob: some engines' workers fetch their script past the service worker, and so not offline.
+    const code = await (await fetch('adret.js')).blob();
     window.Module = {
+      mainScriptUrlOrBlob: new Blob([code], {type: 'text/javascript'}),
       onStore,
       locateFile: (name) => name,
       print: (line) => console.log(line),
       printErr: (line) => console.warn(line),
-      onAbort: () => { program = null; stop(words.stopped, words.reload, () => location.reload()); },
+      onAbort: () => { program = null; stopped(words.stopped); },
       postRun: [() => {  // main() has run
         program = window.Module;
         program._adret_start();
@@ -376,6 +433,7 @@
           if (document.visibilityState === 'hidden') program._adret_pause();
           kick();
         });
+        takeFiles();
         frame();
         opening.hidden = true;
         document.documentElement.dataset.ready = String(Math.round(performance.now()));
@@ -384,15 +442,20 @@
     keepFiles(window.Module);
     const script = document.createElement('script');
     script.src = 'adret.js';
-    script.onerror = () => stop(words.lost, words.reload, () => location.reload());
+    script.onerror = () => stopped(words.lost);
     document.body.append(script);
   }
   window.addEventListener('error', (e) => {
     if (e.error instanceof WebAssembly.RuntimeError || e.error instanceof WebAssembly.Exception) {
       program = null;
-      stop(words.stopped, words.reload, () => location.reload());
+      stopped(words.stopped);
+    } else if (!document.documentElement.dataset.ready) {
+      stopped(words.lost);
     }
   });
+  window.addEventListener('unhandledrejection', () => {
+    if (!document.documentElement.dataset.ready) stopped(words.lost);
+  });
   window.adretKick = kick;
-  start();
+  start().catch(() => stopped(words.lost));
 })();
