@@ -4,6 +4,7 @@
 #include <cmath>
 #include <fstream>
 
+#include "app/words/words.h"
 #include "tests/csv_rows.h"
 #include "tests/horizon/terrain/jacksboro.h"
 #include "tests/touch/walk.h"
@@ -40,7 +41,7 @@ TEST_CASE("[property] marks of a free turn wait, and one check puts them all in 
       walk.run(
           "touch \"New site\"\ntouch \"Type the position\"\ntouch \"Position in any notation\"\n"
           "type \"46.6213 N 10.3478 E\"\nkey escape\ntouch \"Use this position\"\n"
-          "north low\naim 0 12\ntouch \"Skyline\"\nwait 1") == "");
+          "device \"north low\"\naim 0 12\ntouch \"Skyline\"\nwait 1") == "");
   auto& session = walk.app.session();
   CHECK(walk.run("expect \"" + tr("turn, not north") + "\"\nexpect \"" +
                  words_for_unknown(platform::North::unknown_till_low) + "\"") == "");
@@ -64,9 +65,9 @@ TEST_CASE("[property] marks of a free turn wait, and one check puts them all in 
   CHECK(std::fabs(horizon::wrap_180(
             session.skyline()->skyline().points.front().azimuth.degrees() - 100)) < 0.5);
   // The phone was lowered: from here on it tells north, and the old turn keeps its own zero.
-  CHECK(walk.run("north known\naim 10 5\nwait 1\nexpect \"" + tr("true bearing") + "\"") == "");
+  CHECK(walk.run("device \"north known\"\naim 10 5\nwait 1\nexpect \"" + tr("true bearing") + "\"") == "");
   CHECK(session.instrument_name() == "device sensors");
-  CHECK(walk.run("north free\nwait 1\nexpect \"" +
+  CHECK(walk.run("device \"north free\"\nwait 1\nexpect \"" +
                  words_for_unknown(platform::North::unknown) + "\"") == "");
   CHECK(session.instrument_name() != turn);
 }
