@@ -25,8 +25,8 @@ struct Pose {
   double elevation_deg = 0;
   double roll_deg = 0;
   North north = North::magnetic;
-  bool silent_at_rest = false;  // the same value for long is a device at rest, no fault
-  int free_turn = 0;            // while north is unknown: azimuths of one number share one zero
+  bool silent_at_rest = false;   // the same value for long is a device at rest, no fault
+  int free_turn = 0;             // while north is unknown: azimuths of one number share one zero
   double azimuth_sigma_deg = 5;  // what the system or the fusion says
   double elevation_sigma_deg = 0.5;
   std::optional<double> field_nt;         // strength and dip tell iron nearby

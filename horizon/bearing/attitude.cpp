@@ -69,8 +69,6 @@ CameraAim<North> camera_aim(const DeviceRotation& rotation, double screen_angle_
 template CameraAim<MagneticNorth> camera_aim(const DeviceRotation&, double);
 template CameraAim<TrueNorth> camera_aim(const DeviceRotation&, double);
 
-double alpha_of_top_heading(double heading_deg) { return wrap_360(-heading_deg); }
-
 Elevation top_edge_elevation(const DeviceRotation& rotation) {
   return Elevation::degrees(elevation_deg(to_earth(rotation, {0, 1, 0})));
 }

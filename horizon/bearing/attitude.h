@@ -43,9 +43,6 @@ CameraAim<North> camera_aim(const DeviceRotation& rotation, double screen_angle_
 extern template CameraAim<MagneticNorth> camera_aim(const DeviceRotation&, double);
 extern template CameraAim<TrueNorth> camera_aim(const DeviceRotation&, double);
 
-// The alpha of a device whose top edge, laid flat, points to this compass heading: what turns a
-// free-running alpha into one that refers to north. Exact while the top edge is not vertical.
-double alpha_of_top_heading(double heading_deg);
 // How far the top edge rises above the horizontal; a compass heading is unusable near 90.
 Elevation top_edge_elevation(const DeviceRotation& rotation);
 

@@ -62,10 +62,11 @@ TEST_CASE("[property] marks of a free turn wait, and one check puts them all in 
   check.known_sigma_deg = 0.2;
   REQUIRE(session.add_check(check));
   REQUIRE(session.skyline()->skyline().points.size() == 8);
-  CHECK(std::fabs(horizon::wrap_180(
-            session.skyline()->skyline().points.front().azimuth.degrees() - 100)) < 0.5);
+  CHECK(std::fabs(horizon::wrap_180(session.skyline()->skyline().points.front().azimuth.degrees() -
+                                    100)) < 0.5);
   // The phone was lowered: from here on it tells north, and the old turn keeps its own zero.
-  CHECK(walk.run("device \"north known\"\naim 10 5\nwait 1\nexpect \"" + tr("true bearing") + "\"") == "");
+  CHECK(walk.run("device \"north known\"\naim 10 5\nwait 1\nexpect \"" + tr("true bearing") +
+                 "\"") == "");
   CHECK(session.instrument_name() == "device sensors");
   CHECK(walk.run("device \"north free\"\nwait 1\nexpect \"" +
                  words_for_unknown(platform::North::unknown) + "\"") == "");

@@ -55,8 +55,7 @@ void Session::see_north(const platform::Pose& pose) {
     free_turn_name_.clear();
   } else if (free_turn_name_.empty() || pose.free_turn != free_turn_) {
     free_turn_ = pose.free_turn;
-    free_turn_name_ =
-        "device sensors, turn of " + horizon::format_utc(devices_.clock->utc_s());
+    free_turn_name_ = "device sensors, turn of " + horizon::format_utc(devices_.clock->utc_s());
   }
 }
 
