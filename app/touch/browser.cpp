@@ -149,7 +149,7 @@ EMSCRIPTEN_KEEPALIVE const char* adret_seen() {
   const auto& hits = app.ui().hits();
   for (std::size_t i = app.ui().modal_from(); i < hits.size(); ++i)
     out["touch"].push_back({{"label", hits[i].label},
-                            {"scroll", hits[i].act == app::Act::scroll},
+                            {"scroll", hits[i].act == app::HitAct::scroll},
                             {"enabled", hits[i].enabled},
                             {"box", box(hits[i].rect)},
                             {"visible", box(hits[i].visible)}});

@@ -1,10 +1,11 @@
 // adret: the touch app.
-//   adret [--folder DIR] [SITE.gpkg]
+//   adret [--folder DIR] [--size WxH] [SITE.gpkg]
 //   adret --script FILE [--recording FILE] [--size WxH] [--scale S] [--folder DIR]
 //   adret --screenshots DIR [--language de]     every screen at five sizes in both themes, checked
+// `adret --help` lists every option.
+#include <CLI/CLI.hpp>
 #include <cstdio>
 #include <cstdlib>
-#include <cstring>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
@@ -14,6 +15,7 @@
 #include "app/touch/script/script.h"
 #include "app/touch/session/crash_mark.h"
 #include "app/words/sentence.h"
+#include "app/words/words.h"
 #include "survey/exchange/exchange.h"
 
 namespace {
@@ -32,15 +34,19 @@ std::string text_of(const std::string& path, bool& good) {
   return text.str();
 }
 
-int usage(const char* problem) {
-  std::fprintf(stderr,
-               "adret: %s\n"
-               "usage: adret [--folder DIR] [SITE.gpkg]\n"
-               "       adret --script FILE [--recording FILE] [--size 412x915] [--scale 2] "
-               "[--folder DIR]\n"
-               "       adret --screenshots DIR [--language de]\n",
-               problem);
+int usage(const std::string& problem) {
+  std::fprintf(stderr, "adret: %s\n", problem.c_str());
   return 2;
+}
+
+// "412x915", dp.
+std::string size_problem(const std::string& text) {
+  int width = 0, height = 0;
+  char rest = 0;
+  if (std::sscanf(text.c_str(), "%dx%d%c", &width, &height, &rest) != 2 || width < 200 ||
+      height < 200 || width > 8000 || height > 8000)
+    return "write the size as 412x915, each side 200 to 8000";
+  return {};
 }
 
 int run_script(const Options& options) {
@@ -48,7 +54,7 @@ int run_script(const Options& options) {
   platform::Recording recording;
   if (!options.recording.empty()) {
     const std::string lines = text_of(options.recording, good);
-    if (!good) return usage(("cannot read " + options.recording).c_str());
+    if (!good) return usage("cannot read " + options.recording);
     if (auto read = recording.load(lines); !read) {
       std::fprintf(stderr, "adret: %s: %s: %s\n", options.recording.c_str(),
                    read.error().where.c_str(), app::words_of(read.error()).c_str());
@@ -56,7 +62,7 @@ int run_script(const Options& options) {
     }
   }
   const std::string text = text_of(options.script, good);
-  if (!good) return usage(("cannot read " + options.script).c_str());
+  if (!good) return usage("cannot read " + options.script);
   const std::string folder =
       options.folder.empty() ? survey::new_temp_folder("adret-script-") : options.folder;
   if (folder.empty()) return usage("no folder could be made; name one with --folder");
@@ -67,7 +73,7 @@ int run_script(const Options& options) {
   window_options.scale = options.scale > 0 ? options.scale : 1;
   window_options.inspect = true;
   app::Window window(touch_app, window_options);
-  if (!window.problem().empty()) return usage(window.problem().c_str());
+  if (!window.problem().empty()) return usage(window.problem());
   app::Script script(window, touch_app, recording);
   const auto done = script.run(text);
   std::printf("%d touches (%d of them to scroll), %ld frames\n", script.touches(), script.scrolls(),
@@ -84,30 +90,30 @@ namespace {
 
 int run(int argc, char** argv) {
   Options options;
-  for (int i = 1; i < argc; ++i) {
-    const std::string arg = argv[i];
-    const bool more = i + 1 < argc;
-    if (arg == "--folder" && more)
-      options.folder = argv[++i];
-    else if (arg == "--script" && more)
-      options.script = argv[++i];
-    else if (arg == "--recording" && more)
-      options.recording = argv[++i];
-    else if (arg == "--screenshots" && more)
-      options.screenshots = argv[++i];
-    else if (arg == "--language" && more)
-      options.language = argv[++i];
-    else if (arg == "--scale" && more)
-      options.scale = std::strtof(argv[++i], nullptr);
-    else if (arg == "--size" && more) {
-      if (std::sscanf(argv[++i], "%dx%d", &options.width, &options.height) != 2 ||
-          options.width < 200 || options.height < 200)
-        return usage("write the size as 412x915");
-    } else if (arg.starts_with("-"))
-      return usage(("unknown option " + arg).c_str());
-    else
-      options.site = arg;
+  std::string size;
+  CLI::App cli{"Adret: the field book for the winter sun, the ground and the wind of a plot.",
+               "adret"};
+  cli.set_version_flag("--version", "adret " ADRET_VERSION);
+  cli.add_option("site", options.site, "a site file to open (SITE.gpkg)");
+  cli.add_option("--folder", options.folder, "where the sites are kept");
+  cli.add_option("--size", size, "of the window, as 412x915")->check(size_problem);
+  cli.add_option("--scale", options.scale, "pixels a unit; without it, by the screen")
+      ->check(CLI::Range(0.25f, 8.f));
+  cli.add_option("--script", options.script, "a scripted walk to drive the app with");
+  cli.add_option("--recording", options.recording, "devices that replay this file, for --script");
+  cli.add_option("--screenshots", options.screenshots,
+                 "draw every screen at five sizes in both themes into this folder, and check them");
+  cli.add_option("--language", options.language, "of the screenshots, as de")
+      ->check(CLI::IsMember(app::languages()));
+  try {
+    cli.parse(argc, argv);
+  } catch (const CLI::Success& said) {  // help, version
+    return cli.exit(said);
+  } catch (const CLI::ParseError& error) {
+    (void)cli.exit(error);
+    return 2;
   }
+  if (!size.empty()) std::sscanf(size.c_str(), "%dx%d", &options.width, &options.height);
   if (const std::string problem = app::Fonts::shared().problem(); !problem.empty()) {
     std::fprintf(stderr, "adret: %s\n", problem.c_str());
     return 1;

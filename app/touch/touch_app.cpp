@@ -7,7 +7,10 @@
 #include <utility>
 
 #include "app/drawing/shapes.h"
+#include "app/touch/practice/coach.h"
+#include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/glossary.h"
 #include "app/words/quantity.h"
 #include "app/words/words.h"
 #include "horizon/sun/sun.h"
@@ -37,6 +40,8 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
       return ScreenId::ground;
     case ScreenId::contacts:
     case ScreenId::diary:
+    case ScreenId::timeline:
+    case ScreenId::score:
       return ScreenId::skyline;
     case ScreenId::compare:
     case ScreenId::design:
@@ -46,6 +51,7 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
     case ScreenId::photo:
     case ScreenId::trace:
     case ScreenId::settings:
+    case ScreenId::guide:
       return from;
     default:
       return screen;
@@ -62,6 +68,7 @@ ScreenId resumed_at(ScreenId screen, ScreenId from) {
     case ScreenId::trace:
       return ScreenId::photos;
     case ScreenId::settings:
+    case ScreenId::guide:
       return from;
     default:
       return screen;
@@ -72,15 +79,16 @@ ScreenId resumed_at(ScreenId screen, ScreenId from) {
 
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
-      "sites",       "arrive",  "skyline", "ground", "light",  "handover", "check",   "pit",
-      "percolation", "slope",   "note",    "photos", "photo",  "settings", "station", "compare",
-      "climate",     "results", "plot",    "trace",  "design", "contacts", "diary",   "house"};
+      "sites",    "arrive",      "skyline", "ground",  "light",    "handover", "check",
+      "pit",      "percolation", "slope",   "note",    "photos",   "photo",    "settings",
+      "station",  "compare",     "climate", "results", "plot",     "trace",    "design",
+      "contacts", "diary",       "house",   "guide",   "timeline", "score"};
   return kNames[int(screen)];
 }
 
 TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
   if (!session_.has_site()) return;
-  for (int i = 0; i <= int(ScreenId::house); ++i)
+  for (int i = 0; i <= int(ScreenId::score); ++i)
     if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
   if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
   from_ = stop_of(screen_, ScreenId::arrive);
@@ -247,6 +255,8 @@ void TouchApp::enter(ScreenId screen) {
 
 void TouchApp::go(ScreenId screen) {
   ui_.blur();
+  ui_.explained.clear();
+  ui_.forget_key_focus();
   if (!below_stop(screen_)) from_ = screen_;
   screen_ = screen;
   mark_key_ = false;
@@ -259,6 +269,10 @@ void TouchApp::go(ScreenId screen) {
 
 bool TouchApp::back() {
   ui_.request_frame();
+  if (!ui_.explained.empty()) {
+    ui_.explained.clear();
+    return true;
+  }
   if (states_.close_sheet()) return true;
   if (screen_ == ScreenId::sites) return false;
   if (below_stop(screen_))
@@ -294,6 +308,7 @@ void TouchApp::draw(Canvas& canvas, FrameInput frame) {
   frame.text_scale = session_.settings.text_scale;
   frame.left_handed = session_.settings.left_handed;
   frame.dusk = dusk();
+  frame.right_to_left = tr("language.direction") == "rtl";
   frame.now_s = now_s();
   fresh_ = false;
   ui_.begin(canvas, frame);
@@ -303,6 +318,8 @@ void TouchApp::draw(Canvas& canvas, FrameInput frame) {
   } catch (const std::exception&) {
     gave_way();
   }
+  note_terms(ui_, "screen", 0);
+  explanations(ui_.page());
   toast(ui_.page());
   ui_.end();
 }
@@ -310,6 +327,8 @@ void TouchApp::draw(Canvas& canvas, FrameInput frame) {
 void TouchApp::frame_around(Rect page) {
   if (screen_ == ScreenId::sites) return sites_screen(*this, page);
   if (screen_ == ScreenId::settings && !session_.has_site()) return settings_screen(*this, page);
+  if (screen_ == ScreenId::guide && !session_.has_site()) return guide_screen(*this, page);
+  if (!session_.settings.warnings_read) return warnings_screen(*this, page);
   Rect area = navigation(page);
   // In a low window the sight needs the height: the header goes.
   const bool low = page.h < 480;
@@ -318,6 +337,7 @@ void TouchApp::frame_around(Rect page) {
     header({area.x, area.y, area.w, height});
     area = {area.x, area.y + height, area.w, area.h - height};
   }
+  if (session_.practice()) area = practice_strip(*this, area);
   if (session_.checks_disagree() && screen_ != ScreenId::settings) area = doubt_strip(area);
   switch (screen_) {
     case ScreenId::arrive:
@@ -358,6 +378,12 @@ void TouchApp::frame_around(Rect page) {
       return plot_screen(*this, area);
     case ScreenId::design:
       return design_screen(*this, area);
+    case ScreenId::score:
+      return score_screen(*this, area);
+    case ScreenId::timeline:
+      return timeline_screen(*this, area);
+    case ScreenId::guide:
+      return guide_screen(*this, area);
     case ScreenId::house:
       return house_screen(*this, area);
     case ScreenId::trace:
@@ -466,6 +492,24 @@ Rect TouchApp::doubt_strip(Rect area) {
   ui_.paragraph({strip.x + 44, strip.y + (strip.h - text) / 2, area.w - 52, text}, words, style);
   if (ui_.tap(words, strip) && screen_ != ScreenId::check) go(ScreenId::check);
   return {area.x, strip.bottom(), area.w, area.h - strip.h};
+}
+
+// The sentences of the trade's words on the screen, over it.
+void TouchApp::explanations(Rect page) {
+  if (ui_.explained.empty()) return;
+  const Rect sheet = sheet_over(ui_, page, page.h * 0.72f, 560);
+  const float foot = 72;
+  scrolling(*this, "Explained words", {sheet.x, sheet.y + 6, sheet.w, sheet.h - foot},
+            [&](Column& rows) {
+              for (const auto& key : ui_.explained)
+                if (const Term* term = term_of(key)) {
+                  rows.heading(sentence_case(term->word));
+                  rows.text(term->sentence);
+                }
+            });
+  if (button(ui_, tr("Close"), {sheet.x + 16, sheet.bottom() - foot + 6, sheet.w - 32, 56},
+             ButtonLook::strong))
+    ui_.explained.clear();
 }
 
 void TouchApp::toast(Rect page) {

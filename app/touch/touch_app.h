@@ -38,6 +38,9 @@ enum class ScreenId : unsigned char {
   contacts,
   diary,
   house,
+  guide,
+  timeline,
+  score,
 };
 
 class TouchApp {
@@ -80,6 +83,7 @@ class TouchApp {
   void header(Rect bar);
   Rect doubt_strip(Rect area);
   void toast(Rect page);
+  void explanations(Rect page);
   void enter(ScreenId screen);
   double part_done(ScreenId stop);  // of a stop, for its ring
 

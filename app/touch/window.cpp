@@ -101,6 +101,8 @@ void Window::handle_key(const SDL_KeyboardEvent& key) {
       return edit(EditKey::home);
     case SDLK_END:
       return edit(EditKey::end);
+    case SDLK_TAB:
+      return edit(EditKey::tab);
     case SDLK_BACKSPACE:
       return edit(EditKey::backspace);
     case SDLK_DELETE:

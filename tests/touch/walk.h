@@ -33,7 +33,9 @@ struct Walk {
   explicit Walk(const std::string& folder, std::unique_ptr<platform::Clock> clock = nullptr)
       : app(devices(recording, folder, std::move(clock))),
         window(app, options()),
-        script(window, app, recording) {}
+        script(window, app, recording) {
+    app.session().settings.warnings_read = true;  // their own test is in guide_test.cpp
+  }
   static platform::Devices devices(platform::Recording& recording, const std::string& folder,
                                    std::unique_ptr<platform::Clock> clock) {
     platform::Devices devices = recording.devices(folder);

@@ -24,6 +24,7 @@ for (let round = 0; round <= rounds; ++round) {
   const app = new App(page, session);
   if (round === 0) {
     await app.touch('New site');
+    await app.touch('I have read this');
     await app.until((s) => s.screen === 'arrive', 'the site does not open');
   }
   if ((await app.seen()).screen !== 'skyline') await app.touch('Skyline');

@@ -32,6 +32,7 @@ try {
   for (const name of ['geolocation', 'videoCapture', 'sensors'])
     await cdp.send('Browser.setPermission', {permission: {name: name === 'videoCapture' ? 'camera' : name === 'sensors' ? 'accelerometer' : name}, setting: 'denied', origin}).catch((e) => problems.push(String(e)));
   await app.touch('New site');
+  await app.touch('I have read this');
   const told = await until(page, () => document.querySelector('#bars button') && document.getElementById('bars').textContent);
   check(/may clear this data/.test(told), 'storage that is not for ever is said, with what to do');
   await page.locator('#bars button').click();

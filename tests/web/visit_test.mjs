@@ -67,6 +67,7 @@ console.log(`     warm start without network ${warm.join(', ')} ms`);
 try {
   // ---- Arrive
   await app.touch('New site');
+  await app.touch('I have read this');
   for (let i = 0; i < 8; ++i) {
     await context.setGeolocation({latitude: 46.6213 + 1e-5 * ((i * 7) % 5 - 2), longitude: 10.3478 + 1e-5 * ((i * 3) % 5 - 2), accuracy: 4});
     await sleep(200);

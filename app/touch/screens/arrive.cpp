@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "app/drawing/shapes.h"
+#include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/words.h"
 #include "survey/exchange/coordinates.h"
@@ -83,6 +84,10 @@ void compass_card(TouchApp& app, Column& rows) {
   if (rows.choices(tr("Instrument"), names, instrument)) {
     session.settings.instrument = Instrument(instrument);
     session.save_settings();
+  }
+  if (session.marks() == 0) {  // in nobody's way later
+    act_row(app, rows, instrument == 0 ? HowTo::phone : HowTo::compass);
+    if (instrument == 1) act_row(app, rows, HowTo::clinometer);
   }
   if (const auto status = session.devices().attitude->status();
       instrument == 0 && !status.problem.empty())
@@ -175,6 +180,7 @@ void hazards_card(TouchApp& app, Column& rows) {
     }
   }
   rows.caution(tr("Never look at the sun, and never aim a lens at it."));
+  if (rows.button(tr("guide.open"))) app.go(ScreenId::guide);
 }
 
 void visit_card(TouchApp& app, Column& rows) {

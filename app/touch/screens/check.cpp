@@ -6,7 +6,9 @@
 
 #include "app/drawing/charts/skyline_chart.h"
 #include "app/touch/screens/check_parts.h"
+#include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
+#include "app/touch/screens/sight.h"
 #include "app/words/words.h"
 #include "horizon/bearing/field_check.h"
 #include "horizon/bearing/landmark.h"
@@ -171,8 +173,8 @@ void doubt_rows(TouchApp& app, Column& rows) {
     for (int azimuth = 0; azimuth < 360; ++azimuth)
       if (const double up = session.mask().elevation_deg(azimuth); std::isfinite(up))
         chart.far_skyline.push_back({double(azimuth), up});
-    draw_skyline(app.ui().canvas(), rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f)), chart,
-                 chart_style(app));
+    draw_skyline(app.ui().figure({rows.x(), 0, rows.width(), 0}),
+                 rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f)), chart, chart_style(app));
     rows.text(tr("Dashed: the skyline as it is. Drawn full: as it would be with this check."));
     const double turn = horizon::wrap_180(offset_in(doubt.then, session.instrument_name()) -
                                           session.heading_offset_deg());
@@ -215,6 +217,10 @@ void shadow(TouchApp& app, Column& rows) {
       "Hold a card with a pinhole over a level card with a mark. Aim from the hole's foot along the spot of light, the "
       "sun at your back."};
   rows.strong(tr(kHow[method]));
+  if (session.checks().empty()) {  // later it is known
+    if (method == 0) act_row(app, rows, HowTo::plumb);
+    act_row(app, rows, HowTo::shadow);
+  }
   rows.fact(tr("The shadow points to"),
             number(now->known.degrees(), 1) + "° ± " +
                 number(std::hypot(now->known_sigma_deg, now->measured_sigma_deg), 1) + "°");
@@ -337,6 +343,7 @@ void check_screen(TouchApp& app, Rect area) {
   scrolling(app, "Check rows", room, [&](Column& rows) {
     if (state.doubt) return doubt_rows(app, rows);
     const std::array<std::string, 3> names{tr("Sun's shadow"), tr("Landmark"), tr("Terrain")};
+    if (app.session().practice()) sight(app, rows.row(260), app.session().aim());
     rows.choices({}, names, state.kind);
     if (!app.session().has_position())
       rows.caution(tr("The position comes first: bearings of sun and landmarks follow from it."));

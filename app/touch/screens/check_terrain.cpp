@@ -147,7 +147,7 @@ void terrain_rows(TouchApp& app, Column& rows) {
   chart.mask = &session.mask();
   chart.far_skyline = far_line(*far);
   const Rect where = rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f));
-  draw_skyline(app.ui().canvas(), where, chart, chart_style(app));
+  draw_skyline(app.ui().figure(where), where, chart, chart_style(app));
   rows.text(tr("Dashed: the land's own skyline."));
   if (session.marks() > 0) {
     turn_rows(app, rows, *far);

@@ -22,8 +22,12 @@ Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to) 
   const float height = std::max(56.f, ui.sp(52));
   if (icon_button(ui, tr("Back"), Icon::back, {area.x + 2, area.y + (height - 48) / 2, 48, 48}))
     app.go(back_to);
-  ui.words({area.x + 54, area.y, area.w - 62, height}, title,
-           ui.style(20, ui.theme().ink, Weight::semibold));
+  ui.explains_whole = true;  // the words of the screen as the last frame had them
+  const bool sign =
+      explain_button(ui, "screen", {area.right() - 50, area.y + (height - 48) / 2, 48, 48});
+  const float width = area.w - (sign ? 106 : 62);
+  ui.words({area.x + 54, area.y, width, height}, title,
+           ui.fitted(title, ui.style(20, ui.theme().ink, Weight::semibold), width, 13));
   return {area.x, area.y + height, area.w, area.h - height};
 }
 
@@ -48,6 +52,31 @@ std::string kind_label(horizon::Kind kind) {
 
 std::string clock_text(TouchApp& app, double utc_s) {
   return horizon::format_clock(utc_s, app.session().site().created.utc_offset_h);
+}
+
+namespace {
+
+double as_read_deg(TouchApp& app, double true_deg) {
+  Session& session = app.session();
+  return horizon::wrap_360(true_deg - session.declination_deg() - session.heading_offset_deg());
+}
+
+bool reads_magnetic(TouchApp& app) {
+  return app.session().settings.instrument == Instrument::by_hand && app.session().has_position();
+}
+
+}  // namespace
+
+std::string bearing_shown(TouchApp& app, double true_deg) {
+  if (!reads_magnetic(app)) return degrees(true_deg, 1);
+  return tr("keypad.magnetic", {degrees(as_read_deg(app, true_deg), 1)}) + " (" +
+         tr("keypad.true", {degrees(true_deg, 1)}) + ")";
+}
+
+std::string bearings_shown(TouchApp& app, double from_true_deg, double to_true_deg) {
+  if (!reads_magnetic(app)) return degree_range(from_true_deg, to_true_deg);
+  return tr("keypad.magnetic",
+            {degree_range(as_read_deg(app, from_true_deg), as_read_deg(app, to_true_deg))});
 }
 
 ChartStyle chart_style(TouchApp& app, float text) {

@@ -20,16 +20,18 @@ void pits(TouchApp& app, Column& rows) {
            "dig: have buried pipes and cables located."));
   for (const auto& pit : *all) {
     auto layers = session.book().where<survey::SoilLayer>("pit_id", pit.id);
-    std::string words = pit.name;
-    if (pit.depth_m) words += " · " + depth(*pit.depth_m, session.settings.units);
+    std::string told;
+    if (pit.depth_m) told = depth(*pit.depth_m, session.settings.units);
     if (layers && !layers->empty())
-      words += " · " + tr_count("ground.layers", long(layers->size()));
-    if (rows.button(words, ButtonLook::plain)) {
+      told += (told.empty() ? "" : " · ") + tr_count("ground.layers", long(layers->size()));
+    const double part = (pit.depth_m ? 0.4 : 0) + (layers && !layers->empty() ? 0.6 : 0);
+    if (state_row(app, rows, pit.name, told.empty() ? tr("state.none") : told, part)) {
       state = {};
       state.pit_id = pit.id;
       app.go(ScreenId::pit);
     }
   }
+  rows.space(12);
   if (rows.button(tr("New pit"), ButtonLook::strong, true, Icon::plus)) {
     survey::SoilPit pit;
     pit.id = survey::new_id();
@@ -54,20 +56,27 @@ void percolation_and_slope(TouchApp& app, Column& rows) {
   rows.heading(tr("How fast water seeps away"));
   auto tests = session.book().all<survey::PercolationTest>();
   auto readings = session.book().all<survey::PercolationReading>();
-  if (tests && readings && !tests->empty())
-    rows.fact(tests->back().name.empty() ? tr("Test") : tests->back().name,
-              tr_count("ground.readings", long(readings->size())));
-  if (rows.button(tr("Percolation test"), ButtonLook::strong)) app.go(ScreenId::percolation);
+  const long count = readings ? long(readings->size()) : 0;
+  constexpr double kEnough = 3;  // the fall of two refills in a row is compared
+  const bool any = tests && !tests->empty();
+  if (state_row(app, rows, tr("Percolation test"),
+                any ? tr_count("ground.readings", count) : tr("state.none"),
+                any ? std::max(0.15, std::min(1.0, double(count) / kEnough)) : 0))
+    app.go(ScreenId::percolation);
+  rows.space(14);
   rows.heading(tr("Slope of the ground"));
-  auto all = session.book().all<survey::SoilPit>();
-  if (all)
+  std::string slopes;
+  if (auto all = session.book().all<survey::SoilPit>())
     for (const auto& pit : *all)
       if (pit.slope_deg)
-        rows.fact(pit.name, number(*pit.slope_deg, 1) + "°" +
-                                (pit.slope_faces_true_deg
-                                     ? tr(", falls to ") + compass_point(*pit.slope_faces_true_deg)
-                                     : std::string()));
-  if (rows.button(tr("Lay the device on the ground"), ButtonLook::strong)) app.go(ScreenId::slope);
+        slopes =
+            number(*pit.slope_deg, 1) + "°" +
+            (pit.slope_faces_true_deg ? tr(", falls to ") + compass_point(*pit.slope_faces_true_deg)
+                                      : std::string());
+  if (state_row(app, rows, tr("Lay the device on the ground"),
+                slopes.empty() ? tr("state.none") : slopes, slopes.empty() ? 0 : 1))
+    app.go(ScreenId::slope);
+  rows.space(10);
 }
 
 void forms_list(TouchApp& app, Column& rows) {
@@ -79,19 +88,19 @@ void forms_list(TouchApp& app, Column& rows) {
       return answer_to(note, f.key).has_value();
     });
     const std::string name = tr("ground.topic." + std::string(name_of(form.topic)));
-    const std::string shown = answered == 0 && note.text.empty()
-                                  ? name
-                                  : name + " · " +
-                                        tr("ground.answered", {number(double(answered)),
-                                                               number(double(form.fields.size()))});
-    if (button_as(app.ui(), name, shown, rows.row(std::max(kTouch, app.ui().sp(44))),
-                  ButtonLook::plain, true,
-                  answered == std::ssize(form.fields) ? Icon::check : Icon::none)) {
+    const double part = double(answered) / double(form.fields.size());
+    const std::string told =
+        answered == 0 && note.text.empty() ? tr("state.none")
+        : part >= 1
+            ? tr("state.done")
+            : tr("state.part", {number(double(answered)), number(double(form.fields.size()))});
+    if (state_row(app, rows, name, told, part)) {
       state.topic = form.topic;
       state.form_for.clear();
       app.go(ScreenId::note);
     }
   }
+  rows.space(10);
 }
 
 void plot(TouchApp& app, Column& rows) {

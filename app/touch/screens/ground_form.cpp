@@ -3,6 +3,7 @@
 
 #include "app/touch/screens/ground_parts.h"
 #include "app/words/words.h"
+#include "horizon/ground/wind.h"
 
 namespace app {
 namespace {
@@ -55,8 +56,10 @@ bool ask(TouchApp& app, Column& rows, const FormField& field, survey::SiteNote& 
   int chosen = -1;
   for (std::size_t i = 0; i < choices.size(); ++i)
     if (choices[i] == text) chosen = int(i);
-  if (!rows.choices(words, names, chosen)) return false;
-  text = choices[std::size_t(chosen)];
+  const bool sides = choices.size() == horizon::kWindSectors;
+  if (!(sides ? wind_rose(app, rows, words, names, chosen) : rows.choices(words, names, chosen)))
+    return false;
+  text = chosen < 0 ? std::string() : std::string(choices[std::size_t(chosen)]);
   set_answer(note, field.key, text);
   return true;
 }
@@ -91,6 +94,7 @@ void questions(TouchApp& app, Column& rows) {
       rows.button(tr("ground.months_open"), ButtonLook::strong))
     app.go(ScreenId::climate);
   bool changed = false;
+  if (state.topic == survey::Topic::wind) rows.text(tr("wind.rose"));
   for (const FormField& field : form.fields) changed |= ask(app, rows, field, note);
   std::string& text = note.text;
   changed |= rows.notes(tr("ground.note"), text, tr("ground.note_hint"));

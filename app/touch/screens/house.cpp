@@ -43,8 +43,9 @@ void sentence(TouchApp& app, Column& rows, const horizon::HouseFindings& f) {
 
 void week(TouchApp& app, Column& rows, const horizon::HouseFindings& f) {
   rows.heading(tr("house.week"));
-  draw_coldest_week(app.ui().canvas(), rows.row(std::clamp(rows.width() * 0.6f, 210.f, 320.f)), f,
-                    year_of(app), chart_style(app));
+  draw_coldest_week(app.ui().figure({rows.x(), 0, rows.width(), 0}),
+                    rows.row(std::clamp(rows.width() * 0.6f, 210.f, 320.f)), f, year_of(app),
+                    chart_style(app));
   rows.text(house_lowest(f, year_of(app), app.session().settings.units));
 }
 
@@ -128,20 +129,20 @@ void house_screen(TouchApp& app, Rect area) {
       in_card(ui, rows, "helps", [&](Column& c) {
         c.heading(tr("house.helps"));
         const Rect where = c.row(draw_helps(nullptr, {0, 0, c.width(), 0}, *f, style));
-        draw_helps(&ui.canvas(), where, *f, style);
+        draw_helps(&ui.figure(where), where, *f, style);
         c.text(tr("house.helps_how"));
       });
     in_card(ui, rows, "odds", [&](Column& c) {
       c.heading(tr("house.winter"));
       c.text(tr("house.of_ten"));
       const Rect where = c.row(draw_odds(nullptr, {0, 0, c.width(), 0}, *f, style));
-      draw_odds(&ui.canvas(), where, *f, style);
+      draw_odds(&ui.figure(where), where, *f, style);
     });
     if (!f->days.inside_c.empty())
       in_card(ui, rows, "year", [&](Column& c) {
         c.heading(tr("house.year"));
-        draw_house_year(ui.canvas(), c.row(std::clamp(c.width() * 0.6f, 210.f, 320.f)), *f,
-                        year_of(app), style);
+        draw_house_year(ui.figure({c.x(), 0, c.width(), 0}),
+                        c.row(std::clamp(c.width() * 0.6f, 210.f, 320.f)), *f, year_of(app), style);
         c.text(tr("house.year.axis"));
       });
     in_card(ui, rows, "facts", [&](Column& c) {

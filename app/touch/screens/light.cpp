@@ -9,6 +9,7 @@
 #include "app/drawing/shapes.h"
 #include "app/touch/screens/light_parts.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/light_words.h"
 #include "app/words/ranges.h"
 #include "app/words/words.h"
 
@@ -133,6 +134,11 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
   const ChartStyle style = chart_style(app);
   switch (part) {
     case LightPart::numbers:
+      in_card(ui, rows, "sentence", [&](Column& c) {
+        c.title(light_sentence(r.findings, r.input.year));
+        c.strong(light_rest(r.findings, r.input.place.latitude_deg));
+        if (const auto doubt = light_doubt(r.findings); !doubt.empty()) c.caution(doubt);
+      });
       in_card(ui, rows, "numbers", [&](Column& c) {
         numbers(app, c, r);
         c.space(8);
@@ -144,11 +150,11 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
         c.heading(tr("The sun year"));
         c.text(tr("when direct sun reaches station {0}, and what hides it",
                   {session.station()->name}));
-        draw_sun_year(ui.canvas(), c.row(std::clamp(c.width() * 0.55f, 230.f, 420.f)), r.sun_year,
-                      style);
+        draw_sun_year(ui.figure({c.x(), 0, c.width(), 0}),
+                      c.row(std::clamp(c.width() * 0.55f, 230.f, 420.f)), r.sun_year, style);
         const auto entries = sun_year_legend(r.sun_year, style);
         const Rect where = c.row(0);
-        c.space(legend(&ui.canvas(), where, entries, style));
+        c.space(legend(&ui.figure(where), where, entries, style));
       });
       break;
     case LightPart::facing:
@@ -156,7 +162,8 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
         c.heading(tr("Which way to face, how steep to glaze"));
         FacingChart chart{&r.findings.facing()};
         if (r.input.place.latitude_deg < 0) chart.center_deg = 0;
-        draw_facing(ui.canvas(), c.row(std::clamp(c.width() * 0.6f, 210.f, 330.f)), chart, style);
+        draw_facing(ui.figure({c.x(), 0, c.width(), 0}),
+                    c.row(std::clamp(c.width() * 0.6f, 210.f, 330.f)), chart, style);
         setting_out(app, c, r);
       });
       break;
@@ -167,7 +174,8 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
         for (int m = 0; m < 12; ++m)
           if (r.findings.winter_months >> m & 1) days += r.findings.months[std::size_t(m)].days;
         const Rect where = c.row(0);
-        c.space(draw_ledger(&ui.canvas(), where, r.findings.ledger, std::max(days, 1.0), style, 8));
+        c.space(draw_ledger(&ui.figure(where), where, r.findings.ledger, std::max(days, 1.0), style,
+                            8));
       });
       break;
     case LightPart::paths:
@@ -178,55 +186,22 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
         chart.mask = &r.mask;
         chart.paths = r.paths;
         if (r.input.place.latitude_deg < 0) chart.center_deg = 0;
-        draw_sun_paths(ui.canvas(), c.row(std::min(c.width(), 420.f)), chart, style);
+        draw_sun_paths(ui.figure({c.x(), 0, c.width(), 0}), c.row(std::min(c.width(), 420.f)),
+                       chart, style);
       });
       break;
     case LightPart::growing:
       in_card(ui, rows, "growing", [&](Column& c) {
         c.heading(tr("Light for crops"));
-        draw_growing_light(ui.canvas(), c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)),
-                           r.findings.growing, r.input.year, style);
+        draw_growing_light(ui.figure({c.x(), 0, c.width(), 0}),
+                           c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)), r.findings.growing,
+                           r.input.year, style);
       });
       break;
     case LightPart::months:
       in_card(ui, rows, "months", [&](Column& c) {
         c.heading(tr("Month by month"));
-        std::array<MonthRow, 12> months;
-        for (int m = 0; m < 12; ++m) {
-          const auto& from = r.findings.months[std::size_t(m)];
-          MonthRow& to = months[std::size_t(m)];
-          const double days = std::max(1, from.days);
-          to.sun_h_day = from.direct_sun_h.value / days;
-          to.sun_low_h_day = from.direct_sun_h.low / days;
-          to.sun_high_h_day = from.direct_sun_h.high / days;
-          to.flat_h_day = from.flat_sun_h / days;
-          to.flat_kwh_m2 = from.site_flat_kwh_m2;
-          to.glazing_kwh_m2 = from.on_plane_kwh_m2;
-          to.light_mol_day = from.inside_mol_m2_day;
-          const int day = horizon::day_of_year(std::chrono::year{r.input.year} / (m + 1) / 21) - 1;
-          if (day < int(r.sun_year.days.size())) {
-            float first = 25, last = -1;
-            for (const auto& band : r.sun_year.days[std::size_t(day)])
-              if (band.state == SunState::in_view) {
-                first = std::min(first, band.from_h);
-                last = std::max(last, band.to_h);
-              }
-            const auto clock = [](float hours) {
-              char text[8];
-              const int minutes = int(std::lround(hours * 60));
-              std::snprintf(text, sizeof text, "%02d:%02d", minutes / 60 % 24, minutes % 60);
-              return std::string(text);
-            };
-            if (last > 0) {
-              to.first_sun = clock(first);
-              to.last_sun = clock(last);
-            }
-          }
-        }
-        const Rect where = c.row(0);
-        ChartStyle fits = style;
-        while (fits.text > 8 && c.width() < fits.text * 44) fits.text -= 0.5f;
-        c.space(draw_month_table(&ui.canvas(), where, months, fits));
+        month_rows(app, c, r);
       });
       break;
   }

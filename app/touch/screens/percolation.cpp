@@ -155,7 +155,8 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
         if (r.refilled_to_mm)
           chart.readings.push_back({chart.readings.back().minutes, *r.refilled_to_mm / 1000});
       }
-      draw_percolation(ui.canvas(), rows.row(200), chart, chart_style(app));
+      draw_percolation(ui.figure({rows.x(), 0, rows.width(), 0}), rows.row(200), chart,
+                       chart_style(app));
     }
   }
   if (rows.button(tr("Start another test"), ButtonLook::quiet)) state.test_id = "new";

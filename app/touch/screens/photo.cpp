@@ -86,6 +86,7 @@ void photo_screen(TouchApp& app, Rect area) {
                         longer / 2 / std::tan(view / 2),
                         {shown.x + w / 2, shown.y + h / 2}};
       ui.clip(shown);
+      ui.figure_begin(shown);
       std::vector<SkyPoint> line;
       for (double d = -90; d <= 90; d += 0.5) {
         const double az = horizon::wrap_360(*photo->bearing_deg + d);
@@ -98,6 +99,7 @@ void photo_screen(TouchApp& app, Rect area) {
       if (session.live())
         for (const auto& path : session.live()->paths)
           draw_line(ui, eye, path.points, {t.amber, path.strong ? 3.f : 1.8f});
+      ui.figure_end();
       ui.unclip();
     }
   } else {

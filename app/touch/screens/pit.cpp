@@ -5,6 +5,7 @@
 
 #include "app/drawing/charts/ground_charts.h"
 #include "app/touch/screens/ground_parts.h"
+#include "app/touch/screens/guide.h"
 #include "app/words/words.h"
 #include "horizon/ground/texture.h"
 #include "survey/book/text.h"
@@ -98,8 +99,8 @@ void triangle(TouchApp& app, Column& rows, const Parts& parts,
     points.push_back({soil.sand_percent, soil.silt_percent, soil.clay_percent, "•"});
   }
   if (points.empty()) return;
-  draw_texture_triangle(app.ui().canvas(), rows.row(std::min(rows.width() * 0.95f, 340.f)), points,
-                        chart_style(app));
+  draw_texture_triangle(app.ui().figure({rows.x(), 0, rows.width(), 0}),
+                        rows.row(std::min(rows.width() * 0.95f, 340.f)), points, chart_style(app));
 }
 
 // One of a few words; the label's own key and the answers' prefix come from app/words.
@@ -254,14 +255,15 @@ void pit_screen(TouchApp& app, Rect area) {
   const auto drawing = [&](Column& rows) {
     caution_once(app, rows, "ground.caution.dig");
     if (below > 0.9) caution_once(app, rows, "ground.caution.trench");
-    if (layers->empty()) return;
+    if (layers->empty()) return act_row(app, rows, HowTo::pit);
     SoilProfileChart chart;
     for (const auto& layer : *layers)
       chart.layers.push_back({layer.top_m, layer.bottom_m, tr(layer.texture), notes_of(layer),
                               fill_of(layer.texture)});
     chart.water_m = pit->water_m;
     chart.ended_on_rock = pit->rock_m.has_value();
-    draw_soil_profile(ui.canvas(), rows.row(std::max(220.f, 70 * float(layers->size()))), chart,
+    draw_soil_profile(ui.figure({rows.x(), 0, rows.width(), 0}),
+                      rows.row(std::max(220.f, 70 * float(layers->size()))), chart,
                       chart_style(app));
     if (rows.button(tr("Remove the last layer"), ButtonLook::warning))
       if (auto gone = session.book().remove<survey::SoilLayer>(layers->back().id); !gone)

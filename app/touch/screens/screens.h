@@ -32,6 +32,9 @@ void trace_screen(TouchApp& app, Rect area);
 void contacts_screen(TouchApp& app, Rect area);
 void diary_screen(TouchApp& app, Rect area);
 void settings_screen(TouchApp& app, Rect area);
+void guide_screen(TouchApp& app, Rect area);
+void timeline_screen(TouchApp& app, Rect area);
+void score_screen(TouchApp& app, Rect area);
 
 // Parts that several screens share.
 void scrolling(TouchApp& app, std::string_view label, Rect area,
@@ -42,6 +45,9 @@ Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to);
 Rect sheet_over(Ui& ui, Rect area, float height, float widest = 480);
 std::string kind_label(horizon::Kind kind);
 std::string clock_text(TouchApp& app, double utc_s);
+// "171.0°"; for those who read a hand compass as it will show it: "167.0° magnetic (true 171.0°)".
+std::string bearing_shown(TouchApp& app, double true_deg);
+std::string bearings_shown(TouchApp& app, double from_true_deg, double to_true_deg);
 std::string batch_words(TouchApp& app, const Session::Batch& batch);  // of marks taken back
 ChartStyle chart_style(TouchApp& app, float text = 12);
 

@@ -33,6 +33,10 @@ void settings_screen(TouchApp& app, Rect area) {
     const std::array<std::string, 2> hands{tr("Right hand"), tr("Left hand")};
     changed |= rows.choices(tr("Held in the"), hands, hand);
     s.left_handed = hand == 1;
+    int gloves = s.gloves ? 1 : 0;
+    const std::array<std::string, 2> wear{tr("Bare hands"), tr("Gloves")};
+    changed |= rows.choices(tr("Large areas on the Skyline stop, for gloves"), wear, gloves);
+    s.gloves = gloves == 1;
     int units = int(s.units);
     const std::array<std::string, 2> names{tr("Metric"), tr("Feet and miles")};
     changed |= rows.choices(tr("Units"), names, units);

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "app/drawing/shapes.h"
+#include "app/touch/practice/valley.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -199,6 +200,7 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
     view.elevation_deg = aim->elevation_deg;
   }
   ui.clip(picture);
+  ui.figure_begin(picture);
   ui.canvas().fill(rectangle(picture), {t.sky});
   const platform::CameraPicture* camera = session.camera_picture();
   if (camera && !by_hand) {
@@ -210,6 +212,12 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   if (session.skyline() && (!camera || by_hand)) marked_so_far(app, view);
   scale_lines(app, view, picture.bottom());
   if (!by_hand) cross(app, view.middle, aim && aim->steady_s > 0.4);
+  ui.figure_end();
+  if (Practice* me = session.practice()) {  // the finger turns whoever practises
+    const Gesture g = ui.gesture(tr("practice.look"), picture);
+    me->turn(double(-g.moved.x) * view.per_dp, double(g.moved.y) * view.per_dp);
+    if (g.active || g.moved.x != 0 || g.moved.y != 0) ui.request_frame();
+  }
   std::string trouble;
   if (!by_hand) {
     const auto status = session.devices().attitude->status();

@@ -12,7 +12,8 @@ namespace {
 
 void small_skyline(Ui& ui, Rect where, const survey::SkylineSketch& sketch) {
   const Theme& t = ui.theme();
-  ui.canvas().fill(rounded(where, 8), {t.sky});
+  Canvas& canvas = ui.figure(where);
+  canvas.fill(rounded(where, 8), {t.sky});
   const int n = int(std::min(sketch.elevation_deg.size(), sketch.kind.size()));
   if (n < 2) return;
   const auto x_of = [&](int i) { return where.x + where.w * float(i) / float(n); };
@@ -26,7 +27,7 @@ void small_skyline(Ui& ui, Rect where, const survey::SkylineSketch& sketch) {
     }
     shape.points.push_back({x_of(end), where.bottom()});
     const auto kind = sketch.kind[std::size_t(i)];
-    ui.canvas().fill(shape, kind == 255 ? paint_of_open(t) : paint_of(horizon::Kind(kind), t));
+    canvas.fill(shape, kind == 255 ? paint_of_open(t) : paint_of(horizon::Kind(kind), t));
     i = end;
   }
 }
@@ -103,6 +104,7 @@ void sites_screen(TouchApp& app, Rect area) {
                   {area.right() - 56, area.y + (bar - 48) / 2, 48, 48}))
     return app.go(ScreenId::settings);
 
+  bool practise = false;
   // The main action is where the thumb is.
   const float foot = 84;
   const Rect actions{area.x, area.bottom() - foot, area.w, foot};
@@ -120,6 +122,9 @@ void sites_screen(TouchApp& app, Rect area) {
           rows.text(
               tr("A site is a plot that may be built on. Start one when you stand on it: position, "
                  "compass and skyline come next."));
+          rows.text(tr("practice.offer"));
+          practise = rows.button(tr("practice.open"), ButtonLook::strong, true, Icon::sun);
+          if (rows.button(tr("guide.open"))) app.go(ScreenId::guide);
         }
         const std::string wanted = survey::lower_ascii(state.search);
         const auto entry = [&](const survey::SiteSummary& site, bool archived) {
@@ -156,6 +161,10 @@ void sites_screen(TouchApp& app, Rect area) {
         };
         for (const auto& site : list.sites) entry(site, false);
         for (const auto& error : list.errors) rows.caution(in_words(error));
+        if (!list.sites.empty()) {
+          practise = rows.button(tr("practice.open"), ButtonLook::quiet, true, Icon::sun);
+          if (rows.button(tr("guide.open"), ButtonLook::quiet)) app.go(ScreenId::guide);
+        }
         if (const auto& archive = session.archived(); !archive.sites.empty()) {
           rows.tick(tr("Show the archive"), state.show_archived);
           if (state.show_archived)
@@ -181,6 +190,10 @@ void sites_screen(TouchApp& app, Rect area) {
         tr("Site of {0}, {1}", {full_date(horizon::date_of(now.utc_s, now.utc_offset_h)),
                                 horizon::format_clock(now.utc_s, now.utc_offset_h)});
     if (session.new_site(name)) app.go(ScreenId::arrive);
+  }
+  if (practise && session.start_practice()) {
+    app.states().practice = {};
+    app.go(ScreenId::arrive);
   }
   if (!state.menu_path.empty()) menu(app, area);
 }

@@ -20,9 +20,11 @@ struct Layout {
   Rect sight, kinds, strip, band, actions;
 };
 
-Layout laid_out(Ui& ui, Rect area) {
+constexpr float kGlove = 96;  // 15 mm
+
+Layout laid_out(Ui& ui, Rect area, bool gloves) {
   Layout l;
-  const float band = ui.sp(62), kinds = std::max(60.f, ui.sp(60));
+  const float band = ui.sp(62), kinds = gloves ? kGlove : std::max(60.f, ui.sp(60));
   const bool wide = area.w > area.h * 1.15f;
   Rect right = area;
   if (wide) {
@@ -32,8 +34,8 @@ Layout laid_out(Ui& ui, Rect area) {
     right = {left ? area.x : area.x + width, area.y, area.w - width, area.h};
   }
   const bool low = right.h < 400;
-  const float actions = low ? 64.f : std::clamp(right.h * 0.11f, 72.f, 96.f);
-  const float kind_room = low ? 50.f : kinds;
+  const float actions = gloves ? kGlove : low ? 64.f : std::clamp(right.h * 0.11f, 72.f, 96.f);
+  const float kind_room = low && !gloves ? 50.f : kinds;
   l.actions = {right.x + 12, right.bottom() - actions - 8, right.w - 24, actions};
   l.band = {right.x, l.actions.y - (low ? ui.sp(56) : band) - 8, right.w, low ? ui.sp(56) : band};
   float top = right.y;
@@ -109,11 +111,31 @@ void kind_row(TouchApp& app, Rect row) {
   }
 }
 
+// In gloves: what it is, one after the other, and the way to the light that comes and goes.
+void glove_row(TouchApp& app, Rect row) {
+  SkylineState& state = app.states().skyline;
+  Ui& ui = app.ui();
+  const float half = (row.w - 10) / 2;
+  const std::string kind =
+      state.label.empty() ? kind_label(horizon::Kind(state.kind)) : state.label;
+  const Rect box{row.x, row.y, half, row.h};
+  if (button_as(ui, tr("It is a"), kind, box)) {
+    state.kind = (state.kind + 1) % horizon::kKindCount;
+    state.label.clear();
+  }
+  ui.canvas().fill(rounded({box.x + 12, box.y + 10, box.w - 24, 16}, 4),
+                   paint_of(horizon::Kind(state.kind), ui.theme()));
+  if (button(ui, tr("contacts.open"), {row.x + half + 10, row.y, half, row.h}, ButtonLook::plain,
+             true, Icon::sun))
+    app.go(ScreenId::contacts);
+}
+
 void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   Session& session = app.session();
   SkylineState& state = app.states().skyline;
   Ui& ui = app.ui();
-  if (where.h < 40 || !session.skyline()) return;
+  const float least = session.settings.gloves ? kGlove : 40;
+  if (where.h < least || !session.skyline()) return;
   if (aim && state.follow && session.settings.instrument == Instrument::device) {
     // Turns the page only when the aim nears its edge, so that it stands still to be read.
     const double off = horizon::wrap_180(session.true_azimuth_deg(*aim) - state.center_deg);
@@ -133,7 +155,7 @@ void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   chart.selected_point = state.selected;
   const ChartStyle style = chart_style(app, where.h > 150 ? 12 : 10.5f);
   ui.clip(where);
-  draw_skyline(ui.canvas(), where, chart, style);
+  draw_skyline(ui.figure(where), where, chart, style);
   ui.unclip();
 
   const Gesture g = ui.gesture(tr("Unrolled skyline"), where);
@@ -163,11 +185,11 @@ void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   }
 }
 
-std::string advice_words(const horizon::Advice& advice) {
+std::string advice_words(TouchApp& app, const horizon::Advice& advice) {
   std::vector<int> months;
   for (int m = 1; m <= 12; ++m)
     if (advice.months >> (m - 1) & 1) months.push_back(m);
-  const std::string where = degree_range(advice.from_deg, advice.to_deg);
+  const std::string where = bearings_shown(app, advice.from_deg, advice.to_deg);
   const std::string words =
       months.size() == 1 ? tr("advice.one_month", {where, month_name(months[0])})
       : months.size() == 2
@@ -203,8 +225,9 @@ void band(TouchApp& app, Rect where) {
               {winter_words(live->live->winter_range_h), number(live->live->winter_flat_h) + " h"});
     if (!live->live->aim_next.empty()) {
       const auto& advice = live->live->aim_next.front();
-      second = tr("Next: ") + advice_words(advice);
-      brief = tr("Next: ") + tr("advice.short", {degree_range(advice.from_deg, advice.to_deg)});
+      second = tr("Next: ") + advice_words(app, advice);
+      brief =
+          tr("Next: ") + tr("advice.short", {bearings_shown(app, advice.from_deg, advice.to_deg)});
       urgent = live->live->aim_next.front().open;
     } else {
       second = tr("The winter sun's whole way is marked.");
@@ -318,20 +341,25 @@ void skyline_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   SkylineState& state = app.states().skyline;
   const auto aim = session.aim();
-  Layout l = laid_out(app.ui(), area);
-  {
+  const bool gloves = session.settings.gloves;
+  Layout l = laid_out(app.ui(), area, gloves);
+  if (!gloves) {
     // Above the sight, which takes every touch on itself.
     Ui& ui = app.ui();
     const std::string light = tr("contacts.open");
     const float width = ui.width(light, ui.style(16, ui.theme().ink, Weight::semibold)) + 64;
-    if (button(ui, light, {l.sight.x + 8, l.sight.y + 4, std::min(l.sight.w - 16, width), kTouch},
+    const float y = l.sight.y + 4, right = l.sight.right();
+    if (button(ui, light, {l.sight.x + 8, y, std::min(l.sight.w - 120, width), kTouch},
                ButtonLook::plain, true, Icon::sun))
       return app.go(ScreenId::contacts);
+    if (icon_button(ui, tr("timeline.open"), Icon::undo, {right - 104, y, kTouch, kTouch}))
+      return app.go(ScreenId::timeline);
+    (void)explain_button(ui, "screen", {right - 52, y, kTouch, kTouch});
     l.sight.y += kTouch + 8;
     l.sight.h -= kTouch + 8;
   }
   sight(app, l.sight, aim);
-  kind_row(app, l.kinds);
+  gloves ? glove_row(app, l.kinds) : kind_row(app, l.kinds);
   strip(app, l.strip, aim);
   band(app, l.band);
   actions(app, l.actions, aim);

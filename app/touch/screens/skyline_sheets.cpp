@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
+#include <cstdio>
 
 #include "app/drawing/shapes.h"
 #include "app/words/words.h"
@@ -22,8 +24,8 @@ void put_figure(std::string& value, char c) {
   if (value.size() < kMostFigures) value += c;
 }
 
-// Figures, point, delete, and the sign where there is one: by finger or by the keyboard.
-void digits(Ui& ui, Rect where, std::string& value, bool sign) {
+// Figures, point, delete, and for elevations the sign and a half: by finger or by the keyboard.
+void digits(Ui& ui, Rect where, std::string& value, bool elevation) {
   const float gap = 6, height = (where.h - 3 * gap) / 4;
   const auto key = [&](int column, int row, int columns) {
     const float width = (where.w - gap * float(columns - 1)) / float(columns);
@@ -35,19 +37,29 @@ void digits(Ui& ui, Rect where, std::string& value, bool sign) {
     const std::string figure(1, kFigures[std::size_t(i)]);
     if (button_as(ui, "Key " + figure, figure, key(i % 3, i / 3, 3))) put_figure(value, figure[0]);
   }
-  const int last = sign ? 4 : 3;
+  const int last = elevation ? 5 : 3;
   int at = 0;
-  if (sign && button_as(ui, "Key -", "+/−", key(at++, 3, last))) put_sign(value);
+  if (elevation && button_as(ui, "Key -", "+/−", key(at++, 3, last))) put_sign(value);
   if (button_as(ui, "Key 0", "0", key(at++, 3, last))) put_figure(value, '0');
+  if (elevation && button_as(ui, "Key ½", tr("keypad.half"), key(at++, 3, last)) &&
+      value.find('.') == value.npos)
+    value += value.empty() || value == "-" ? "0.5" : ".5";
   if (button_as(ui, "Key .", tr("language.decimal_mark"), key(at++, 3, last)))
     put_figure(value, '.');
   if (button_as(ui, tr("Delete"), "⌫", key(at, 3, last)) && !value.empty()) value.pop_back();
   for (const char c : ui.loose_text()) {
-    if (c == '-' && sign) put_sign(value);
+    if (c == '-' && elevation) put_sign(value);
     if (c != '-') put_figure(value, c);
   }
   if ((ui.loose_key(EditKey::backspace) || ui.loose_key(EditKey::remove)) && !value.empty())
     value.pop_back();
+}
+
+// As it is typed, with a point.
+std::string plain_number(double value, int decimals) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.*f", decimals, value);
+  return text;
 }
 
 std::string shown_figures(std::string value) {
@@ -73,6 +85,104 @@ Typed typed_angle(const std::string& text, std::string_view column, const char* 
   return out;
 }
 
+// A value as typed; a touch chooses it for the keys, a finger drawn across it turns it.
+void value_box(Ui& ui, SkylineState& s, int field, const std::string& name, Rect box,
+               const std::string& beside) {
+  const Theme& t = ui.theme();
+  std::string& value = field == 0 ? s.bearing : s.elevation;
+  const bool here = s.field == field;
+  const Gesture g = ui.gesture(name, box, false);
+  ui.describe(Role::field, here, value);
+  if (g.tapped) {
+    s.field = field;
+    ui.request_frame();
+  }
+  if (g.moved.x != 0) {
+    const double step = field == 0 ? 0.25 : 0.05, least = field == 0 ? 1 : 0.1;
+    double& turned = field == 0 ? s.drawn_bearing : s.drawn_elevation;
+    const double from = survey::number_of(value).value_or(
+        field == 0 ? s.last_bearing.value_or(180) : s.last_elevation.value_or(10));
+    if (std::fabs(turned - from) > least) turned = from;
+    turned += double(g.moved.x) * step;
+    turned = field == 0 ? horizon::wrap_360(turned) : std::clamp(turned, -90.0, 90.0);
+    value = plain_number(std::round(turned / least) * least, field == 0 ? 0 : 1);
+    s.field = field;
+    if (field == 0) s.proposed = false;
+    ui.request_frame();
+  }
+  ui.canvas().fill(rounded(box, 12), {here ? t.amber_soft : t.paper});
+  ui.canvas().stroke(rounded(box.inset(1), 11), {here ? t.ink : t.rule, here ? 2.f : 1.f});
+  ui.words({box.x + 10, box.y + 4, box.w - 20, 18}, name,
+           ui.fitted(name, ui.style(13, here ? t.ink : t.quiet), box.w - 20, 9));
+  const std::string shown = value.empty() ? "–" : shown_figures(value) + "°";
+  const TextStyle big = ui.fitted(shown, ui.style(25, t.ink, Weight::semibold), box.w * 0.6f, 15);
+  ui.words({box.x + 10, box.y + 24, box.w - 20, box.h - 28}, shown, big);
+  TextStyle small = ui.style(12, here ? t.ink : t.quiet, Weight::regular, Align::right);
+  const float room = box.w - 28 - ui.width(shown, big);
+  small = ui.fitted(beside, small, room, 9);
+  if (!beside.empty() && ui.width(beside, small) <= room)
+    ui.words({box.right() - 10 - room, box.y + 26, room, box.h - 28}, beside, small);
+}
+
+// What the compass reads as true, where the position is known.
+std::string true_beside(TouchApp& app, const std::string& text) {
+  Session& session = app.session();
+  const auto value = survey::number_of(text);
+  if (!value || !session.has_position()) return {};
+  const double read = *value + (app.states().skyline.back_bearing ? 180 : 0);
+  return tr(
+      "keypad.true",
+      {degrees(horizon::wrap_360(read + session.declination_deg() + session.heading_offset_deg()),
+               1)});
+}
+
+// After a mark the next bearing is proposed: as far on as the last two lay apart.
+void propose_next(SkylineState& s, double bearing_deg, double elevation_deg) {
+  if (s.last_bearing) {
+    const double step = horizon::wrap_180(bearing_deg - *s.last_bearing);
+    if (std::fabs(step) >= 2 && std::fabs(step) <= 30) s.step_deg = step;
+  }
+  s.last_bearing = bearing_deg;
+  s.last_elevation = elevation_deg;
+  s.bearing = plain_number(std::round(horizon::wrap_360(bearing_deg + s.step_deg)), 0);
+  s.proposed = true;
+  s.elevation.clear();
+  s.field = 1;
+}
+
+struct Keypad {
+  Typed bearing, elevation;
+  std::string problem;
+};
+Keypad read_keypad(const SkylineState& s) {
+  Keypad k{typed_angle(s.bearing, "bearing_deg", "A bearing lies between 0 and 360."),
+           typed_angle(s.elevation, "elevation_deg", "An elevation lies between −90 and 90."),
+           {}};
+  // An elevation that is rare, but may be: asked about, kept at the second touch.
+  const auto usual = survey::range_of("sighting", "elevation_deg");
+  const bool odd = k.elevation.value && usual && !usual->likely(*k.elevation.value);
+  k.problem = !k.bearing.problem.empty()     ? k.bearing.problem
+              : !k.elevation.problem.empty() ? k.elevation.problem
+              : odd
+                  ? tr("Is it really {0}°? Degrees, not percent.", {number(*k.elevation.value, 1)})
+                  : std::string();
+  return k;
+}
+
+// Figures are typed over a bearing that was only proposed.
+void type_figures(Ui& ui, SkylineState& s, Rect pad) {
+  std::string& value = s.field == 0 ? s.bearing : s.elevation;
+  const std::string before = value;
+  if (s.field == 0 && s.proposed) value.clear();
+  digits(ui, pad, value, s.field == 1);
+  if (s.field == 0 && s.proposed) {
+    if (value.empty())
+      value = before;
+    else
+      s.proposed = false;
+  }
+}
+
 }  // namespace
 
 void keypad_sheet(TouchApp& app, Rect area) {
@@ -83,75 +193,58 @@ void keypad_sheet(TouchApp& app, Rect area) {
   const bool low = ui.page().h < 480;
   const Rect sheet = sheet_over(ui, area, low ? 1000 : 470 + ui.sp(40), low ? 620 : 480);
   const Rect in = sheet.inset(12);
-  const float top_width = low ? in.w * 0.46f : in.w;
-  Rect boxes{in.x, in.y, top_width, 64};
-  const float half = (boxes.w - 8) / 2;
-  const auto value_box = [&](int field, const std::string& name, const std::string& value,
-                             Rect box) {
-    const bool here = s.field == field;
-    if (ui.tap(name, box)) s.field = field;
-    ui.canvas().fill(rounded(box, 12), {here ? t.amber_soft : t.paper});
-    ui.canvas().stroke(rounded(box.inset(1), 11), {here ? t.ink : t.rule, here ? 2.f : 1.f});
-    const TextStyle small = ui.fitted(name, ui.style(13, here ? t.ink : t.quiet), box.w - 20, 9);
-    ui.words({box.x + 10, box.y + 6, box.w - 20, 18}, name, small);
-    ui.words({box.x + 10, box.y + 24, box.w - 20, 36},
-             value.empty() ? "–" : shown_figures(value) + "°",
-             ui.style(24, t.ink, Weight::semibold));
-  };
-  value_box(0, s.back_bearing ? tr("Bearing back from it") : tr("Bearing to it"), s.bearing,
-            {boxes.x, boxes.y, half, 64});
-  value_box(1, tr("Elevation"), s.elevation, {boxes.x + half + 8, boxes.y, half, 64});
-  float y = boxes.bottom() + 8;
-  const Rect fore{in.x, y, half, 48}, back{in.x + half + 8, y, half, 48};
-  if (choice(ui, tr("Fore bearing"), tr("Fore bearing"), fore, !s.back_bearing))
-    s.back_bearing = false;
-  if (choice(ui, tr("Back bearing"), tr("Back bearing"), back, s.back_bearing))
-    s.back_bearing = true;
+  const float top_width = low ? in.w * 0.46f : in.w, half = (top_width - 8) / 2;
+  value_box(ui, s, 0, s.back_bearing ? tr("Bearing back from it") : tr("Bearing to it"),
+            {in.x, in.y, half, 64}, true_beside(app, s.bearing));
+  value_box(ui, s, 1, tr("Elevation"), {in.x + half + 8, in.y, half, 64}, {});
+  float y = in.y + 72;
+  const std::string kind = s.label.empty() ? kind_label(horizon::Kind(s.kind)) : s.label;
+  if (button_as(ui, tr("It is a"), tr("keypad.kind", {kind}), {in.x, y, half, 48})) {
+    s.kind = (s.kind + 1) % horizon::kKindCount;
+    s.label.clear();
+  }
+  if (choice(ui, tr("Back bearing"),
+             s.back_bearing ? tr("keypad.from_there") : tr("keypad.from_here"),
+             {in.x + half + 8, y, half, 48}, s.back_bearing))
+    s.back_bearing = !s.back_bearing;
   y += 56;
-  const Typed bearing = typed_angle(s.bearing, "bearing_deg", "A bearing lies between 0 and 360."),
-              elevation = typed_angle(s.elevation, "elevation_deg",
-                                      "An elevation lies between −90 and 90.");
-  // An elevation that is rare, but may be: asked about, kept at the second touch.
-  const auto usual = survey::range_of("sighting", "elevation_deg");
-  const bool odd = elevation.value && usual && !usual->likely(*elevation.value);
-  const std::string problem =
-      !bearing.problem.empty()     ? bearing.problem
-      : !elevation.problem.empty() ? elevation.problem
-      : odd ? tr("Is it really {0}°? Degrees, not percent.", {number(*elevation.value, 1)})
-            : std::string();
-  const TextStyle small = ui.style(13.5f, problem.empty() ? t.quiet : t.warning);
-  const std::string words = problem.empty() ? tr("Magnetic degrees, as read.") : problem;
+  const Keypad read = read_keypad(s);
+  const std::string words = !read.problem.empty() ? read.problem
+                            : s.proposed          ? tr("keypad.proposed")
+                                                  : tr("Magnetic degrees, as read.");
   const float note = ui.sp(20);
-  ui.words({in.x, y, top_width, note}, words, small);
+  ui.words(
+      {in.x, y, top_width, note}, words,
+      ui.fitted(words, ui.style(13.5f, read.problem.empty() ? t.quiet : t.warning), top_width, 10));
   y += note + 6;
-  const Rect pad = low ? Rect{in.x + top_width + 12, in.y, in.w - top_width - 12, in.h}
-                       : Rect{in.x, y, in.w, std::min(280.f, in.bottom() - y - 68)};
-  digits(ui, pad, s.field == 0 ? s.bearing : s.elevation, s.field == 1);
-  const float third = low ? (top_width - 8) / 2 : in.w * 0.34f;
+  type_figures(ui, s,
+               low ? Rect{in.x + top_width + 12, in.y, in.w - top_width - 12, in.h}
+                   : Rect{in.x, y, in.w, std::min(280.f, in.bottom() - y - 68)});
+  const float third = low ? (top_width - 8) * 0.42f : in.w * 0.3f;
   const Rect close{in.x, in.bottom() - 60, third, 60};
   const Rect save{close.right() + 8, close.y,
                   (low ? in.x + top_width : in.right()) - close.right() - 8, 60};
   if (button(ui, tr("Close"), close)) {
     s.keypad = false;
     // What cannot be an angle does not wait for the next time.
-    if (!bearing.problem.empty()) s.bearing.clear();
-    if (!elevation.problem.empty()) s.elevation.clear();
+    if (!read.bearing.problem.empty()) s.bearing.clear();
+    if (!read.elevation.problem.empty()) s.elevation.clear();
     return;
   }
   const bool ready = s.field == 1 || !s.elevation.empty();
-  const bool can = ready ? bearing.value && elevation.value : bearing.value.has_value();
-  const bool touched = button(ui, ready ? tr("Mark it") : tr("Next"), save, ButtonLook::main, can);
+  const bool can =
+      ready ? read.bearing.value && read.elevation.value : read.bearing.value.has_value();
+  const bool touched =
+      button_as(ui, ready ? tr("Mark it") : tr("Next"),
+                ready ? tr("keypad.again", {kind}) : tr("Next"), save, ButtonLook::main, can);
   if (!touched && !(can && ui.loose_key(EditKey::enter))) return;
   if (!ready) {
     s.field = 1;
     return;
   }
-  if (session.mark_typed(*bearing.value, s.back_bearing, *elevation.value, horizon::Kind(s.kind),
-                         s.label)) {
-    s.bearing.clear();
-    s.elevation.clear();
-    s.field = 0;
-  }
+  if (session.mark_typed(*read.bearing.value, s.back_bearing, *read.elevation.value,
+                         horizon::Kind(s.kind), s.label))
+    propose_next(s, *read.bearing.value, *read.elevation.value);
 }
 
 void mark_sheet(TouchApp& app, Rect area) {
@@ -168,8 +261,8 @@ void mark_sheet(TouchApp& app, Rect area) {
   const bool low = ui.page().h < 480;
   const Rect sheet = sheet_over(ui, area, low ? 330 : 296 + ui.sp(60), 560);
   Column rows(ui, sheet.inset(16), 8);
-  rows.heading(number(point.azimuth.degrees(), 1) + "° · " + number(point.elevation.degrees(), 1) +
-               "° · " + kind_label(obstacle.kind) +
+  rows.heading(bearing_shown(app, point.azimuth.degrees()) + " · " +
+               number(point.elevation.degrees(), 1) + "° · " + kind_label(obstacle.kind) +
                (obstacle.label.empty() ? "" : " · " + obstacle.label));
   const survey::Id id = point.source >= 0 && point.source < int(skyline->sightings.size())
                             ? skyline->sightings[std::size_t(point.source)]

@@ -56,9 +56,12 @@ struct SkylineState {
   bool keypad = false, label_open = false;
   int field = 0;  // of the keypad: 0 bearing, 1 elevation
   std::string bearing, elevation;
-  bool back_bearing = false;
-  int selected = -1;   // point of the skyline
-  std::string moving;  // id of a mark that the next aim replaces
+  bool back_bearing = false, proposed = false;  // the bearing was not typed
+  double step_deg = 10;                         // from one typed mark to the next
+  std::optional<double> last_bearing, last_elevation;
+  double drawn_bearing = 0, drawn_elevation = 0;  // under the finger, before they are rounded
+  int selected = -1;                              // point of the skyline
+  std::string moving;                             // id of a mark that the next aim replaces
   std::vector<Aim> trace;
   bool tracing = false;
 };
@@ -66,6 +69,7 @@ struct SkylineState {
 struct LightState {
   int view = 0;  // of the charts, where there is room for one
   bool glazing_open = false;
+  int month = -1;  // told in full
 };
 
 struct HandOverState {
@@ -92,6 +96,18 @@ struct TraceState {
   std::optional<Point> spot;  // in pixels: touched, not named yet
   std::string said;
   std::vector<horizon::Pixel> way;  // of the finger, since it came down
+};
+
+struct Score;  // app/touch/practice/score.h
+
+struct PracticeState {
+  std::shared_ptr<const Score> score;
+  std::uint64_t scored_for = ~0ull;  // the book's change
+  bool light_seen = false;
+};
+
+struct GuideState {
+  int time = 1;  // of kVisitTimes_min
 };
 
 struct HouseState {
@@ -140,6 +156,8 @@ struct ScreenStates {
   ContactsState contacts;
   DiaryState diary;
   HouseState house;
+  GuideState guide;
+  PracticeState practice;
 
   // Closes the sheet that lies over the screen; false when there is none.
   bool close_sheet() {

@@ -1,6 +1,7 @@
 // app/touch/screens/station.cpp: the stations of the site: choose, add, name, height of the eye.
 #include <algorithm>
 
+#include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
@@ -38,6 +39,7 @@ void station_screen(TouchApp& app, Rect area) {
     rows.text(
         tr("A station is a spot where you stand and aim. Two or three over the plot show where "
            "the greenhouse stands best."));
+    act_row(app, rows, HowTo::stand);
     const auto* current = session.station();
     const std::vector<survey::Station> stations = session.stations();
     for (const auto& station : stations) {

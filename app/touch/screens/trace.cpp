@@ -158,10 +158,13 @@ void picture(TouchApp& app, Rect frame, PhotoTrace& trace) {
   shown.rect = {frame.x + (frame.w - w) / 2, frame.y + (frame.h - h) / 2, w, h};
   ui.canvas().image(image, shown.rect);
   ui.clip(shown.rect);
+  ui.figure_begin(shown.rect);
   if (trace.line && state.step == kLine && !trace.looking) draw_rivals(ui, trace, shown);
   if (trace.line && !trace.kinds.empty()) draw_line(ui, trace, shown);
   if (state.step == kMarks) draw_marks(app, trace, shown);
+  ui.figure_end();
   ui.unclip();
+  ui.figure_begin(shown.rect);  // what the finger does to it
   const Gesture g = ui.gesture(tr("The photo"), shown.rect);
   const horizon::Pixel at = shown.pixel(g.at);
   if (g.begun) {
@@ -199,6 +202,7 @@ void picture(TouchApp& app, Rect frame, PhotoTrace& trace) {
       }
       break;
   }
+  ui.figure_end();
   if (g.released) ui.request_frame();
 }
 

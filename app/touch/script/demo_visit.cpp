@@ -193,6 +193,7 @@ horizon::Result<void> make_demo_folder(const std::string& folder) {
     return horizon::fail(horizon::Code::failed, "error.cannot_write_there", folder);
   platform::Recording recording;
   TouchApp touch_app(recording.devices(folder + "/demo"));
+  touch_app.session().settings.warnings_read = true;
   WindowOptions options;
   options.width = 412;
   options.height = 915;

@@ -32,7 +32,12 @@ constexpr Shot kShots[] = {
      "touch \"Put the position right\"\ntouch \"Position in any notation\"\ntype \"32N 597000 "
      "5163000\""},
     {"stations", "touch \"Stations\""},
-    {"check-shadow", "touch \"Arrive\"\ntouch \"Check the compass\""},
+    {"warnings", "touch \"Arrive\"\ntouch \"How a visit goes\"\ntouch \"The warnings again\""},
+    {"guide", "touch \"I have read this\""},
+    {"guide-below", "swipe \"GUIDE\" 0 -BELOW\nwait 2"},
+    {"arrive-again", "touch \"Arrive\""},
+    {"explained", "touch \"EXPLAIN\""},
+    {"check-shadow", "touch \"Close\"\ntouch \"Arrive\"\ntouch \"Check the compass\""},
     {"check-landmark", "touch \"Landmark\""},
     {"check-terrain", "touch \"Terrain\"\nsettle"},
     {"check-terrain-below", "swipe \"Check rows\" 0 -BELOW\nwait 2"},
@@ -136,6 +141,7 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
       platform::Recording recording;
       TouchApp touch_app(recording.devices((work / "run").string()));
       touch_app.session().settings.language = language;
+      touch_app.session().settings.warnings_read = true;
       const InLanguage in(language);
       touch_app.session().settings.theme = dusk ? ThemeChoice::dusk : ThemeChoice::daylight;
       const auto& sites = touch_app.session().sites().sites;
@@ -167,6 +173,9 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
         replace("Photo 1", tr("Photo {0}", {"1"}));
         replace("More on ", tr("More on "));
         if (width > height && height > 500) replace("0.5 0.72", "0.5 0.89");  // a mark stands there
+        for (const Hit& hit : touch_app.ui().hits())
+          if (hit.label.starts_with(tr("What is: {0}", {""}))) replace("EXPLAIN", hit.label);
+        replace("GUIDE", width > 760 ? "Guide right" : "Guide rows");
         replace("PLOT", width > 760 ? "Plot right" : "Plot rows");
         replace("BELOW", std::to_string(height));
         if (std::string(shot.name) == "skyline-keypad") touch_app.states().close_sheet();

@@ -83,7 +83,7 @@ const Hit* Script::find(std::string_view label, bool scrolls) const {
   const auto& hits = app_.ui().hits();
   for (const std::string& name : {std::string(label), here(label)})
     for (std::size_t i = hits.size(); i-- > app_.ui().modal_from();)
-      if ((hits[i].act == Act::scroll) == scrolls && hits[i].label == name) return &hits[i];
+      if ((hits[i].act == HitAct::scroll) == scrolls && hits[i].label == name) return &hits[i];
   return nullptr;
 }
 
@@ -95,7 +95,7 @@ const Hit* Script::bring_into_sight(const std::string& label) {
     if (seen > whole * 0.6f) return hit;
     const Hit* scroll = nullptr;
     for (const Hit& each : app_.ui().hits())
-      if (each.act == Act::scroll && each.rect.x <= hit->rect.x + 1 &&
+      if (each.act == HitAct::scroll && each.rect.x <= hit->rect.x + 1 &&
           each.rect.right() >= hit->rect.right() - 1)
         scroll = &each;
     if (!scroll) return nullptr;
@@ -125,7 +125,7 @@ horizon::Result<void> Script::touch(const Words& words) {
   if (!hit) {
     std::string there;
     for (const Hit& each : app_.ui().hits())
-      if (each.act != Act::scroll) there += " | " + each.label;
+      if (each.act != HitAct::scroll) there += " | " + each.label;
     return bad("nothing to touch is named \"" + words[1] + "\"; there is" + there);
   }
   if (!hit->enabled) return bad("\"" + words[1] + "\" cannot be touched now");

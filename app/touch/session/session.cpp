@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/touch/practice/valley.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/assess/assessment.h"
@@ -31,6 +32,8 @@ Session::Session(platform::Devices devices)
   clear_unfinished();
   open_last_site();
 }
+
+Session::~Session() = default;
 
 void Session::save_settings() {
   if (!settings_path_.empty()) write_settings(settings_path_, settings);

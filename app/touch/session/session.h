@@ -55,9 +55,13 @@ struct PositionProgress {
 
 enum class PositionWait : unsigned char { none, first, first_long, next_long };
 
+struct Practice;  // app/touch/practice/valley.h
+struct RealDevices;
+
 class Session {
  public:
   explicit Session(platform::Devices devices);
+  ~Session();
 
   Settings settings;
   void save_settings();
@@ -86,6 +90,11 @@ class Session {
   horizon::Result<std::string> hand_over_as_it_is(const std::string& path);
   // Whatever was thrown while a site was shown: the site is closed (all is kept) and suspected.
   void gave_way(std::exception_ptr why);
+
+  // ---- practice: a site in the made valley, with the valley's devices in place of the system's
+  horizon::Result<void> start_practice();
+  Practice* practice() { return practice_.get(); }  // null: this is real
+  static bool is_practice(const std::string& path);
 
   bool has_site() const { return book_ != nullptr; }
   survey::FieldBook& book() { return *book_; }
@@ -142,6 +151,18 @@ class Session {
   horizon::Result<Batch> undo_mark();     // no marks: a contact went
   std::vector<Batch> taken_back() const;  // at this station, the newest first
   horizon::Result<void> bring_back(const Batch& batch);
+  // What was done at this station, the oldest first.
+  struct Event {
+    enum class What : unsigned char { mark, check, contact } what = What::mark;
+    std::vector<survey::Id> rows;
+    double utc_s = 0;
+    std::string label;
+    bool standing = true;
+    bool undone = false;  // taken back, and not taken out by itself
+  };
+  std::vector<Event> timeline() const;
+  // All up to that moment stands, all later is taken back; what was taken out by itself stays out.
+  horizon::Result<void> stand_as_of(double utc_s);
   // Aimed at again: a new aim of the same kind and name; the old one is voided.
   horizon::Result<void> move_mark(const survey::Id& id, const Aim& aim);
   horizon::Result<void> void_mark(const survey::Id& id);
@@ -199,6 +220,8 @@ class Session {
 
  private:
   bool see_what_is_kept();
+  horizon::Result<void> take_back(Event::What what, const survey::Id& id);
+  horizon::Result<void> bring_forward(Event::What what, const survey::Id& id);
   void see_clock();
   void load();
   void derive();
@@ -209,7 +232,12 @@ class Session {
   void clear_unfinished();
   void failed(std::exception_ptr why);
 
+  void enter_practice();
+  void leave_practice();
+
   platform::Devices devices_;
+  std::shared_ptr<Practice> practice_;
+  std::unique_ptr<RealDevices> real_;
   std::string suspect_;
   std::vector<std::string> suspect_findings_;
   double begun_s_ = 0;

@@ -210,7 +210,7 @@ horizon::Result<void> Session::move_mark(const survey::Id& id, const Aim& aim) {
 }
 
 horizon::Result<void> Session::void_mark(const survey::Id& id) {
-  auto done = book_->void_sighting(id, "undone by the observer", now());
+  auto done = book_->void_sighting(id, "taken out by the observer", now());
   if (!done) return told(done);
   changed();
   return {};

@@ -90,7 +90,9 @@ horizon::Result<void> Session::begin_visit() {
 horizon::Result<void> Session::open_site(const std::string& path) {
   if (book_ && book_->path() == path) return {};
   close_site();
+  if (is_practice(path)) enter_practice();
   auto book = survey::FieldBook::open(path);
+  if (!book) leave_practice();
   if (!book) return told(tl::unexpected(book.error()));
   book_ = std::make_unique<survey::FieldBook>(std::move(*book));
   if (!book_->remarks().empty()) problem = in_words(book_->remarks().front());
@@ -134,6 +136,7 @@ void Session::close_site() {
   checks_.clear();
   settings.site_path.clear();
   sites_known_ = false;
+  leave_practice();
 }
 
 horizon::Result<void> Session::duplicate_site(const std::string& path) {

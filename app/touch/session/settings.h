@@ -16,6 +16,7 @@ struct Settings {
   Units units = Units::metric;
   float text_scale = 1;
   bool left_handed = false;
+  bool gloves = false;  // areas of 15 mm on the Skyline stop
   std::string language = "en";
   Instrument instrument = Instrument::device;
   double eye_height_m = 1.6;
@@ -23,7 +24,8 @@ struct Settings {
   std::string site_path;
   std::string station;
   std::string screen;
-  int starts = 0;  // one after the other that did not run for a while; see Session
+  bool warnings_read = false;  // what may hurt here
+  int starts = 0;              // one after the other that did not run for a while; see Session
 };
 
 Settings read_settings(const std::string& path);

@@ -7,7 +7,10 @@
 namespace app {
 
 void draw_icon(Ui& ui, Icon icon, Point c, float size, Color color) {
-  Canvas& canvas = ui.canvas();
+  // Only what points to a side is mirrored with the screen.
+  Canvas& canvas = icon == Icon::back || icon == Icon::undo
+                       ? ui.canvas()
+                       : ui.figure({c.x - size / 2, c.y - size / 2, size, size});
   const float r = size / 2, w = std::max(1.6f, size / 11);
   const auto at = [&](float x, float y) { return Point{c.x + x * r, c.y + y * r}; };
   const auto open = [&](std::initializer_list<Point> points) {
@@ -33,6 +36,19 @@ void draw_icon(Ui& ui, Icon icon, Point c, float size, Color color) {
         open({{-0.85f, y}, {0.85f, y}});
         canvas.fill(circle(at(knob, y), r * 0.22f), {color});
       }
+      break;
+    case Icon::question:
+      canvas.stroke(circle(c, r * 0.95f), {color, w});
+      open({{-0.3f, -0.25f},
+            {-0.26f, -0.45f},
+            {-0.1f, -0.58f},
+            {0.1f, -0.58f},
+            {0.28f, -0.42f},
+            {0.28f, -0.2f},
+            {0.1f, 0.0f},
+            {0, 0.12f},
+            {0, 0.26f}});
+      canvas.fill(circle(at(0, 0.52f), w * 0.75f), {color});
       break;
     case Icon::plus:
       open({{-0.7f, 0}, {0.7f, 0}});

@@ -100,19 +100,19 @@ std::vector<std::string> faults_of(const Ui& ui, const InspectedCanvas& canvas,
   char size[64];
   for (std::size_t i = ui.modal_from(); i < hits.size(); ++i) {
     const Hit& hit = hits[i];
-    if (hit.act == Act::scroll || hit.visible.w <= 0 || hit.visible.h <= 0) continue;
+    if (hit.act == HitAct::scroll || hit.visible.w <= 0 || hit.visible.h <= 0) continue;
     if (hit.rect.w < kTouch - 0.5f || hit.rect.h < kTouch - 0.5f) {
       std::snprintf(size, sizeof size, " %.0f x %.0f", double(hit.rect.w), double(hit.rect.h));
       faults.push_back("small: " + hit.label + size);
     }
     for (std::size_t k = 0; k < ui.modal_from(); ++k)  // they would take each other's touches
-      if (hits[k].act != Act::scroll && hits[k].label == hit.label)
+      if (hits[k].act != HitAct::scroll && hits[k].label == hit.label)
         faults.push_back("also named below the sheet: " + hit.label);
     for (std::size_t k = i + 1; k < hits.size(); ++k) {
-      if (hits[k].act == Act::scroll) continue;
+      if (hits[k].act == HitAct::scroll) continue;
       if (hits[k].label == hit.label) faults.push_back("two areas named: " + hit.label);
       const Rect both = overlap(hit.visible, hits[k].visible);
-      if (both.w > 2 && both.h > 2 && hit.act != Act::gesture && hits[k].act != Act::gesture)
+      if (both.w > 2 && both.h > 2 && hit.act != HitAct::gesture && hits[k].act != HitAct::gesture)
         faults.push_back("areas overlap: " + hit.label + " / " + hits[k].label);
     }
   }

@@ -27,6 +27,7 @@ enum class EditKey : std::uint8_t {
   select_all,
   enter,
   escape,
+  tab,
 };
 
 class TextEdit {

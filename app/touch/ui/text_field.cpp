@@ -17,6 +17,7 @@ bool Ui::text_field(std::string_view label, Rect rect, std::string& value, bool 
                     std::string_view hint) {
   const Theme& t = theme();
   const bool touched = tap(label, rect);
+  describe(Role::field, focus_ == label, value);
   if ((touched && focus_ != label) || wish_focus_ == label) {
     focus_ = label;
     wish_focus_.clear();
@@ -34,7 +35,7 @@ bool Ui::text_field(std::string_view label, Rect rect, std::string& value, bool 
   bool changed = false;
   if (mine) {
     edit_.lay_out(style, inner.w, line_height);
-    if (touched) edit_.click({tapped_at_.x - inner.x, tapped_at_.y - top});
+    if (touched) edit_.click({tapped_at_.x - seen(inner).x, tapped_at_.y - top});
     std::string now = edit_.utf8();
     changed = now != value;
     if (changed) value = std::move(now);
@@ -54,6 +55,7 @@ bool Ui::text_field(std::string_view label, Rect rect, std::string& value, bool 
       words({inner.x, rect.y, inner.w, rect.h}, text, shown);
   } else {
     const auto rows = edit_.rows();
+    Canvas& written = figure(inner);  // what is typed runs as its own letters do
     float shift_x = 0, shift_y = 0;
     for (std::size_t i = 0; i < rows.size(); ++i)
       if (rows[i].caret >= 0) {
@@ -65,22 +67,22 @@ bool Ui::text_field(std::string_view label, Rect rect, std::string& value, bool 
       const float y = top + float(i) * line_height - shift_y;
       const float baseline = y + line_height / 2 + style.size * kCapHalf;
       if (row.select_to > row.select_from)
-        canvas_->fill(rectangle({inner.x + row.select_from - shift_x, y,
-                                 row.select_to - row.select_from, line_height}),
-                      {t.amber_soft});
-      canvas_->text({inner.x - shift_x, baseline}, row.text, style);
+        written.fill(rectangle({inner.x + row.select_from - shift_x, y,
+                                row.select_to - row.select_from, line_height}),
+                     {t.amber_soft});
+      written.text({inner.x - shift_x, baseline}, row.text, style);
       if (row.caret < 0) continue;
       const float x = inner.x + row.caret - shift_x;
       float after = 0;
       if (!composing_.empty()) {
         TextStyle pale = style;
         pale.color = t.quiet;
-        canvas_->text({x, baseline}, composing_, pale);
+        written.text({x, baseline}, composing_, pale);
         after = width(composing_, pale);
-        canvas_->fill(rectangle({x, y + line_height - 2, after, 1}), {t.ink});
+        written.fill(rectangle({x, y + line_height - 2, after, 1}), {t.ink});
       }
-      canvas_->fill(rectangle({x + after, y + 1, 2, line_height - 2}), {t.amber_deep});
-      caret_ = Rect{x + after, y, 2, line_height};
+      written.fill(rectangle({x + after, y + 1, 2, line_height - 2}), {t.amber_deep});
+      caret_ = Rect{x + after + seen(inner).x - inner.x, y, 2, line_height};
     }
   }
   unclip();

@@ -8,6 +8,13 @@
 #include "app/drawing/text_layout.h"
 
 namespace app {
+
+std::string_view name_of(Role role) {
+  constexpr std::string_view kNames[] = {"button", "choice", "tick",  "field",
+                                         "figure", "hold",   "scroll"};
+  return kNames[int(role)];
+}
+
 namespace {
 
 constexpr float kSlop = 10;  // a finger trembles this far without meaning to drag
@@ -30,13 +37,14 @@ std::string text_key(std::string_view text, const TextStyle& style, float width)
 const Hit* Ui::hit_at(Point at, bool scrolls) const {
   for (std::size_t i = shown_.size(); i-- > shown_modal_from_;) {
     const Hit& hit = shown_[i];
-    if ((hit.act == Act::scroll) == scrolls && hit.visible.contains(at)) return &hit;
+    if ((hit.act == HitAct::scroll) == scrolls && hit.visible.contains(at)) return &hit;
   }
   return nullptr;
 }
 
 void Ui::touch(const Touch& touch) {
   wants_frame_ = true;
+  if (touch.kind == Touch::Kind::down) key_focus_.clear();
   auto finger = std::find_if(fingers_.begin(), fingers_.end(),
                              [&](const Finger& f) { return f.id == touch.finger; });
   if (touch.kind == Touch::Kind::down) {
@@ -66,7 +74,7 @@ void Ui::touch(const Touch& touch) {
     finger->time_s = touch.time_s;
     if (std::hypot(touch.at.x - finger->from.x, touch.at.y - finger->from.y) > kSlop)
       finger->moved = true;
-    if (finger->moved && finger->act == Act::tap && !finger->scroll.empty()) {
+    if (finger->moved && finger->act == HitAct::tap && !finger->scroll.empty()) {
       Scroll& scroll = scrolls_[finger->scroll];
       scroll.held = true;
       scroll.offset -= step.y;
@@ -81,7 +89,7 @@ void Ui::touch(const Touch& touch) {
     if (touch.time_s - finger->time_s > kRest_s) scroll.speed = 0;
   }
   if (touch.kind == Touch::Kind::up) {
-    if (!finger->moved && finger->act == Act::tap) {
+    if (!finger->moved && finger->act == HitAct::tap) {
       if (!finger->label.empty()) {
         tapped_ = finger->label;
         tapped_at_ = touch.at;
@@ -105,8 +113,15 @@ void Ui::wheel(Point at, float dy) {
 
 void Ui::key(EditKey key, bool shift) {
   wants_frame_ = true;
+  if (key == EditKey::tab) {
+    if (!focus_.empty()) {
+      key_focus_ = focus_;
+      blur();
+    }
+    return move_key_focus(shift ? -1 : 1);
+  }
   if (focus_.empty()) {
-    loose_key_ = key;
+    if (!key_on_area(key)) loose_key_ = key;
     return;
   }
   if (key == EditKey::escape) return blur();
@@ -144,11 +159,18 @@ bool Ui::entered(std::string_view label) {
 // ---------------------------------------------------------------- frame
 
 void Ui::begin(Canvas& canvas, const FrameInput& frame) {
-  canvas_ = &canvas;
+  canvas_ = seen_canvas_ = &canvas;
+  figures_.clear();
+  if (frame.right_to_left) {
+    mirror_.mirror(canvas, frame.width);
+    canvas_ = &mirror_;
+  }
   last_s_ = frame_.now_s;
   frame_ = frame;
   hits_.clear();
   cuts_.clear();
+  said_.clear();
+  explains_whole = false;
   modal_from_ = 0;
   clips_.assign(1, Rect{0, 0, frame.width, frame.height});
   scroll_stack_.clear();
@@ -160,6 +182,7 @@ void Ui::begin(Canvas& canvas, const FrameInput& frame) {
 }
 
 void Ui::end() {
+  if (!key_focus_.empty()) show_key_focus();
   shown_ = hits_;
   shown_modal_from_ = modal_from_;
   tapped_.clear();
@@ -200,12 +223,38 @@ Rect Ui::page() const {
 
 void Ui::modal() { modal_from_ = hits_.size(); }
 
-void Ui::add(std::string_view label, Rect rect, Act act, bool enabled) {
-  hits_.push_back({rect, overlap(rect, clips_.back()), std::string(label), act, enabled});
+void Ui::add(std::string_view label, Rect rect, HitAct act, bool enabled) {
+  Hit hit{seen(rect), seen(overlap(rect, clips_.back())), std::string(label), act, enabled};
+  if (act == HitAct::scroll) hit.role = Role::scroll;
+  if (act == HitAct::hold) hit.role = Role::hold;
+  if (act == HitAct::gesture) hit.role = Role::figure;
+  if (!scroll_stack_.empty()) hit.scroll = scroll_stack_.back();
+  hits_.push_back(std::move(hit));
+}
+
+void Ui::describe(Role role, bool chosen, std::string_view value) {
+  Hit& hit = hits_.back();
+  hit.role = role;
+  hit.chosen = chosen;
+  hit.value = value;
+}
+
+Rect Ui::seen(Rect rect) const {
+  return frame_.right_to_left ? Rect{frame_.width - rect.right(), rect.y, rect.w, rect.h} : rect;
+}
+
+Point Ui::meant(Point at) const {
+  return frame_.right_to_left ? Point{frame_.width - at.x, at.y} : at;
+}
+
+Canvas& Ui::figure(Rect box) {
+  if (!frame_.right_to_left) return *canvas_;
+  figures_.emplace_back().shift(*seen_canvas_, frame_.width, box);
+  return figures_.back();
 }
 
 bool Ui::tap(std::string_view label, Rect rect, bool enabled) {
-  add(label, rect, Act::tap, enabled);
+  add(label, rect, HitAct::tap, enabled);
   if (!enabled || tapped_ != label) return false;
   tapped_.clear();
   wants_frame_ = true;  // what it changes is drawn next
@@ -214,19 +263,32 @@ bool Ui::tap(std::string_view label, Rect rect, bool enabled) {
 
 bool Ui::pressed(std::string_view label) const {
   return std::any_of(fingers_.begin(), fingers_.end(), [&](const Finger& f) {
-    return f.label == label && (!f.moved || f.act != Act::tap);
+    return f.label == label && (!f.moved || f.act != HitAct::tap);
   });
 }
 
 bool Ui::hold(std::string_view label, Rect rect) {
-  add(label, rect, Act::hold, true);
+  add(label, rect, HitAct::hold, true);
   const bool held = pressed(label);
   if (held) wants_frame_ = true;
   return held;
 }
 
-Gesture Ui::gesture(std::string_view label, Rect rect) {
-  add(label, rect, Act::gesture, true);
+// Touches as seen, turned into what the figure or the mirrored screen means by them.
+Gesture Ui::gesture(std::string_view label, Rect rect, bool figure) {
+  add(label, rect, HitAct::gesture, true);
+  Gesture g = gesture_seen(label);
+  if (!frame_.right_to_left) return g;
+  if (figure) {
+    g.at.x += rect.x - seen(rect).x;
+  } else {
+    g.at = meant(g.at);
+    g.moved.x = -g.moved.x;
+  }
+  return g;
+}
+
+Gesture Ui::gesture_seen(std::string_view label) const {
   Gesture g;
   const Finger* two[2] = {};
   int count = 0;
@@ -269,7 +331,7 @@ void Ui::unclip() {
 }
 
 float Ui::scroll_begin(std::string_view label, Rect rect) {
-  add(label, rect, Act::scroll, true);
+  add(label, rect, HitAct::scroll, true);
   Scroll& s = scrolls_[std::string(label)];
   s.view = rect.h;
   scroll_stack_.emplace_back(label);
@@ -332,6 +394,7 @@ float anchor(Rect box, Align align) {
 }  // namespace
 
 float Ui::words(Rect box, std::string_view text, const TextStyle& style) {
+  said_.emplace_back(text);
   float wide = width(text, style);
   std::string cut;
   if (wide > box.w + 0.5f) {
@@ -349,6 +412,7 @@ float Ui::paragraph_height(float width, std::string_view text, const TextStyle& 
 }
 
 float Ui::paragraph(Rect box, std::string_view text, const TextStyle& style) {
+  said_.emplace_back(text);
   const float line_height = style.size * Fonts::kLineHeight;
   float y = box.y;
   for (const std::string& line : lines(text, style, box.w)) {

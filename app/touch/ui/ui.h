@@ -6,6 +6,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <map>
 #include <optional>
 #include <string>
@@ -14,6 +15,7 @@
 
 #include "app/drawing/canvas.h"
 #include "app/drawing/theme.h"
+#include "app/touch/ui/mirror.h"
 #include "app/touch/ui/text_edit.h"
 
 namespace app {
@@ -30,6 +32,7 @@ struct FrameInput {
   float text_scale = 1;  // 0.85 to 1.6
   bool left_handed = false;
   bool dusk = false;
+  bool right_to_left = false;
   double now_s = 0;
 };
 
@@ -40,13 +43,21 @@ struct Touch {
   double time_s = 0;
 };
 
-enum class Act : std::uint8_t { tap, hold, gesture, scroll };
+enum class HitAct : std::uint8_t { tap, hold, gesture, scroll };
+
+// What an area is, for those who do not see it.
+enum class Role : std::uint8_t { button, choice, tick, field, figure, hold, scroll };
+std::string_view name_of(Role role);
 
 struct Hit {
-  Rect rect, visible;
+  Rect rect, visible;  // as seen on the screen
   std::string label;
-  Act act = Act::tap;
+  HitAct act = HitAct::tap;
   bool enabled = true;
+  Role role = Role::button;
+  bool chosen = false;  // of a choice or a tick
+  std::string value;    // of a field
+  std::string scroll;   // the label of what it scrolls with; empty: nothing
 };
 
 // What fingers did on a gesture area since the last frame.
@@ -77,7 +88,10 @@ class Ui {
   // ---- areas
   bool tap(std::string_view label, Rect rect, bool enabled = true);
   bool hold(std::string_view label, Rect rect);  // while a finger rests on it
-  Gesture gesture(std::string_view label, Rect rect);
+  // `figure`: what is drawn there is a figure, which is not mirrored.
+  Gesture gesture(std::string_view label, Rect rect, bool figure = true);
+  // Of the area just added.
+  void describe(Role role, bool chosen = false, std::string_view value = {});
   bool pressed(std::string_view label) const;
 
   // Content goes from the returned y downwards; it ends with its full height.
@@ -117,7 +131,22 @@ class Ui {
   TextStyle fitted(std::string_view text, TextStyle style, float room, float least = 10);
   const std::vector<std::string>& lines(std::string_view text, const TextStyle& style, float width);
 
+  // All that was written in this frame so far, in its order; to find words that want explaining.
+  const std::vector<std::string>& said() const { return said_; }
+  // Keys of the glossary whose sentences lie over the screen now; empty: none.
+  std::vector<std::string> explained;
+  bool explains_whole = false;  // the screen has one place for all its words
+
+  // Of the keyboard: the area that Enter would touch.
+  const std::string& key_focus() const { return key_focus_; }
+  void forget_key_focus() { key_focus_.clear(); }
+
   Canvas& canvas() { return *canvas_; }
+  // For a picture in that box, which keeps its left and right.
+  Canvas& figure(Rect box);
+  // The same for all that is drawn until figure_end().
+  void figure_begin(Rect box) { canvas_ = &figure(box); }
+  void figure_end() { canvas_ = frame_.right_to_left ? &mirror_ : seen_canvas_; }
   const Theme& theme() const { return frame_.dusk ? kDusk : kDaylight; }
   const FrameInput& frame() const { return frame_; }
   Rect page() const;  // inside the safe area
@@ -134,7 +163,7 @@ class Ui {
     std::int64_t id = 0;
     Point from, at, seen;
     std::string label, scroll;
-    Act act = Act::tap;
+    HitAct act = HitAct::tap;
     bool moved = false, fresh = true;
     double time_s = 0;
   };
@@ -142,11 +171,22 @@ class Ui {
     float offset = 0, speed = 0, content = 0, view = 0;
     bool held = false;
   };
-  void add(std::string_view label, Rect rect, Act act, bool enabled);
+  void add(std::string_view label, Rect rect, HitAct act, bool enabled);
+  Rect seen(Rect rect) const;   // where it is seen on the screen
+  Point meant(Point at) const;  // what a touch there means to a screen
+  Gesture gesture_seen(std::string_view label) const;
+  const Hit* focused_area() const;
+  void move_key_focus(int by);
+  bool key_on_area(EditKey key);
+  void show_key_focus();
   const Hit* hit_at(Point at, bool scrolls) const;
   void move_scrolls();
 
-  Canvas* canvas_ = nullptr;
+  Canvas *canvas_ = nullptr, *seen_canvas_ = nullptr;
+  MirrorCanvas mirror_;
+  std::deque<MirrorCanvas> figures_;  // of this frame
+  std::string key_focus_;
+  bool bring_focus_into_sight_ = false;
   FrameInput frame_;
   double last_s_ = 0;
   bool wants_frame_ = true;
@@ -164,6 +204,7 @@ class Ui {
   std::optional<EditKey> loose_key_;
   std::optional<Rect> caret_;
   std::vector<Cut> cuts_;
+  std::vector<std::string> said_;
   std::map<std::string, float, std::less<>> widths_;
   std::map<std::string, std::vector<std::string>, std::less<>> breaks_;
 };

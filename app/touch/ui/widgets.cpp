@@ -6,6 +6,7 @@
 
 #include "app/drawing/fonts.h"
 #include "app/drawing/shapes.h"
+#include "app/words/glossary.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -98,6 +99,7 @@ bool icon_button(Ui& ui, std::string_view label, Icon icon, Rect rect) {
 bool choice(Ui& ui, std::string_view label, std::string_view shown, Rect rect, bool chosen) {
   const Theme& t = ui.theme();
   const bool tapped = ui.tap(label, rect);
+  ui.describe(Role::choice, chosen);
   const Color fill = chosen ? t.amber_soft : ui.pressed(label) ? t.rule : t.card;
   ui.canvas().fill(rounded(rect, 12), {fill});
   ui.canvas().stroke(rounded(rect.inset(1), 11), {chosen ? t.ink : t.rule, chosen ? 2.f : 1.5f});
@@ -111,6 +113,7 @@ bool tick(Ui& ui, std::string_view label, Rect rect, bool& value, std::string_vi
   const Theme& t = ui.theme();
   const bool tapped = ui.tap(label, rect);
   if (tapped) value = !value;
+  ui.describe(Role::tick, value, note);
   const Rect box{rect.x + 2, rect.y + 12, 24, 24};
   ui.canvas().fill(rounded(box, 6), {value ? t.ink : t.card});
   ui.canvas().stroke(rounded(box.inset(1), 5), {value ? t.ink : t.quiet, 2});
@@ -172,26 +175,34 @@ Rect Column::row(float height) {
   return rect;
 }
 
+// A sign may stand beside the first words of a card.
+float Column::first_width() {
+  const bool first = kept_right_ > 0 && y_ - area_.y < 1;
+  return area_.w - (first ? kept_right_ : 0);
+}
+
 void Column::title(std::string_view text) {
   const TextStyle style = ui_.style(22, ui_.theme().ink, Weight::semibold);
-  y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, text, style) + gap_;
+  y_ += ui_.paragraph({area_.x, y_, first_width(), 0}, text, style) + gap_;
 }
 
 void Column::heading(std::string_view text) {
   after_fact_ = false;
   const TextStyle style = ui_.style(17, ui_.theme().ink, Weight::semibold);
-  y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, text, style) + gap_ * 0.6f;
+  y_ += ui_.paragraph({area_.x, y_, first_width(), 0}, text, style) + gap_ * 0.6f;
 }
 
 void Column::text(std::string_view text) {
   if (text.empty()) return;
   after_fact_ = false;
-  y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, text, ui_.style(15, ui_.theme().quiet)) + gap_;
+  y_ +=
+      ui_.paragraph({area_.x, y_, first_width(), 0}, text, ui_.style(15, ui_.theme().quiet)) + gap_;
 }
 
 void Column::strong(std::string_view text) {
+  if (text.empty()) return;
   after_fact_ = false;
-  y_ += ui_.paragraph({area_.x, y_, area_.w, 0}, text,
+  y_ += ui_.paragraph({area_.x, y_, first_width(), 0}, text,
                       ui_.style(16, ui_.theme().ink, Weight::semibold)) +
         gap_;
 }
@@ -291,6 +302,47 @@ bool Column::choices(std::string_view label, std::span<const std::string> names,
   return changed;
 }
 
+namespace {
+
+std::map<std::string, std::vector<std::string>, std::less<>>& terms_by_id() {
+  static std::map<std::string, std::vector<std::string>, std::less<>> known;  // of the last frame
+  return known;
+}
+
+}  // namespace
+
+void note_terms(Ui& ui, std::string_view id, std::size_t from) {
+  static std::map<std::string, std::vector<std::string>, std::less<>> of_text;
+  if (of_text.size() > 4000) of_text.clear();
+  std::vector<std::string> found;
+  for (std::size_t i = from; i < ui.said().size(); ++i) {
+    const std::string key = language() + ui.said()[i];
+    auto known = of_text.find(key);
+    if (known == of_text.end()) known = of_text.emplace(key, terms_in(ui.said()[i])).first;
+    for (const auto& term : known->second)
+      if (std::find(found.begin(), found.end(), term) == found.end()) found.push_back(term);
+  }
+  auto& before = terms_by_id()[std::string(id)];
+  if (before == found) return;
+  if (before.empty() != found.empty()) ui.request_frame();
+  before = std::move(found);
+}
+
+bool has_terms(std::string_view id) {
+  const auto known = terms_by_id().find(id);
+  return known != terms_by_id().end() && !known->second.empty();
+}
+
+bool explain_button(Ui& ui, std::string_view id, Rect rect) {
+  if (!has_terms(id)) return false;
+  const auto keys = terms_by_id().find(id)->second;
+  std::string names;
+  for (const auto& key : keys)
+    if (const Term* term = term_of(key)) names += (names.empty() ? "" : ", ") + term->word;
+  if (icon_button(ui, tr("What is: {0}", {names}), Icon::question, rect)) ui.explained = keys;
+  return true;
+}
+
 void in_card(Ui& ui, Column& column, std::string_view id,
              const std::function<void(Column&)>& rows) {
   static std::map<std::string, float, std::less<>> heights;  // of the last frame, by id and width
@@ -301,7 +353,13 @@ void in_card(Ui& ui, Column& column, std::string_view id,
   const Rect frame = column.row(0);
   if (height > 0) card(ui, {frame.x, frame.y, frame.w, height});
   Column inside(ui, {frame.x + 16, frame.y + 14, frame.w - 32, 1e5f}, 10);
+  const std::string words_of = "card " + key;
+  if (!ui.explains_whole &&
+      explain_button(ui, words_of, {frame.x + frame.w - 50, frame.y + 2, kTouch, kTouch}))
+    inside.keep_right(34);
+  const std::size_t said = ui.said().size();
   rows(inside);
+  note_terms(ui, words_of, said);
   const float now = inside.used() + 14 + 6;
   if (std::fabs(now - height) > 0.5f) {
     heights[key] = now;

@@ -29,6 +29,7 @@ enum class Icon : std::uint8_t {
   down,
   folder,
   photo,
+  question,
 };
 
 void draw_icon(Ui& ui, Icon icon, Point center, float size, Color color);
@@ -58,6 +59,7 @@ class Column {
   void space(float by) { y_ += by; }
   float y() const { return y_; }
   float used() const { return y_ - area_.y; }
+  void keep_right(float width) { kept_right_ = width; }  // free beside the first words
   float width() const { return area_.w; }
   float x() const { return area_.x; }
 
@@ -79,16 +81,23 @@ class Column {
 
  private:
   void part_from_facts();
+  float first_width();
   void name_of_field(std::string_view label);
 
   Ui& ui_;
   Rect area_;
-  float y_, gap_;
+  float y_, gap_, kept_right_ = 0;
   bool after_fact_ = false;  // facts stand close; what follows does not
 };
 
 // "for example: ..."; nothing for nothing.
 std::string example_words(std::string_view example);
+
+// A sign that opens the sentences of the trade's words written since `from`, the words being known
+// from the last frame under `id`. False where there are none.
+bool explain_button(Ui& ui, std::string_view id, Rect rect);
+void note_terms(Ui& ui, std::string_view id, std::size_t from);
+bool has_terms(std::string_view id);
 
 // A card round rows whose height is known only once drawn: the height of the last frame serves.
 void in_card(Ui& ui, Column& column, std::string_view id, const std::function<void(Column&)>& rows);
