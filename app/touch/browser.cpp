@@ -13,6 +13,7 @@
 
 #include "app/drawing/screen_canvas.h"
 #include "app/touch/touch_app.h"
+#include "app/touch/ui/areas.h"
 #include "app/touch/ui/inspect.h"
 #include "platform/devices.h"
 
@@ -29,7 +30,7 @@ struct Page {
   float caret[4] = {};
   app::InspectedCanvas inspected;
   bool watched = false;
-  std::string seen;
+  std::string seen, areas;
 };
 Page* page = nullptr;
 
@@ -128,6 +129,14 @@ EMSCRIPTEN_KEEPALIVE const float* adret_caret() {
   }
   return page->caret;
 }
+
+// The screen as a tree, see app/touch/ui/areas.h; and a touch on one of its areas.
+EMSCRIPTEN_KEEPALIVE const char* adret_areas() {
+  page->areas =
+      app::areas_json(page->app.ui(), app::name_of(page->app.screen()), page->app.live_words());
+  return page->areas.c_str();
+}
+EMSCRIPTEN_KEEPALIVE void adret_activate(const char* name) { page->app.ui().activate(name); }
 
 // For those who cannot see the picture, as tests: what can be touched and what is written, as JSON.
 // The first call begins to note the words; they are there after the next frame.

@@ -21,7 +21,7 @@
 namespace {
 
 struct Options {
-  std::string folder, site, script, recording, screenshots, language = "en";
+  std::string folder, site, script, recording, screenshots, pictures, language = "en";
   int width = 1280, height = 800;
   float scale = 0;
 };
@@ -103,6 +103,7 @@ int run(int argc, char** argv) {
   cli.add_option("--recording", options.recording, "devices that replay this file, for --script");
   cli.add_option("--screenshots", options.screenshots,
                  "draw every screen at five sizes in both themes into this folder, and check them");
+  cli.add_option("--pictures", options.pictures, "draw the pictures of README into this folder");
   cli.add_option("--language", options.language, "of the screenshots, as de")
       ->check(CLI::IsMember(app::languages()));
   try {
@@ -121,6 +122,7 @@ int run(int argc, char** argv) {
   if (!options.screenshots.empty()) {
     return app::take_screenshots(options.screenshots, options.language);
   }
+  if (!options.pictures.empty()) return app::take_pictures(options.pictures);
   if (!options.script.empty()) return run_script(options);
 
   auto devices = platform::system_devices(options.folder);

@@ -12,6 +12,7 @@
 #include "app/touch/screens/screens.h"
 #include "app/words/glossary.h"
 #include "app/words/quantity.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
 #include "horizon/sun/sun.h"
 #include "survey/exchange/exchange.h"
@@ -510,6 +511,15 @@ void TouchApp::explanations(Rect page) {
   if (button(ui_, tr("Close"), {sheet.x + 16, sheet.bottom() - foot + 6, sheet.w - 32, 56},
              ButtonLook::strong))
     ui_.explained.clear();
+}
+
+std::string TouchApp::live_words() {
+  if (!toast_.empty()) return toast_;
+  if (screen_ != ScreenId::skyline || !session_.has_site()) return {};
+  std::string words = tr_count("skyline.marks", session_.marks());
+  if (const auto* live = session_.live(); live && live->live)
+    words += ". " + tr("21 December here: {0}", {hours_headline(live->live->shortest_range_h)});
+  return words;
 }
 
 void TouchApp::toast(Rect page) {

@@ -62,6 +62,9 @@ class TouchApp {
   bool busy() const { return session_.busy(); }
   void on_wake(std::function<void()> wake);
 
+  // What has just happened and how many hours there are: spoken where the system can.
+  std::string live_words();
+
   // From the screens.
   Session& session() { return session_; }
   ScreenStates& states() { return states_; }

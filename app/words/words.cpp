@@ -91,6 +91,11 @@ const char* category(long n, std::string_view rule) {
     if (ten == 1 && hundred != 11) return "one";
     return ten >= 2 && ten <= 4 && (hundred < 12 || hundred > 14) ? "few" : "many";
   }
+  if (rule == "arabic") {
+    const long hundred = n % 100;
+    if (n <= 2) return n == 0 ? "zero" : n == 1 ? "one" : "two";
+    return hundred >= 3 && hundred <= 10 ? "few" : hundred >= 11 ? "many" : "other";
+  }
   return n == 1 ? "one" : "other";
 }
 
@@ -107,6 +112,11 @@ std::vector<std::string> languages() {
 std::string language_name(std::string_view code) {
   const std::string* name = found("language.name", code);
   return name ? *name : std::string(code);
+}
+
+bool machine_made(std::string_view code) {
+  const std::string* made = found("language.machine", code);
+  return made && *made == "yes";
 }
 
 bool set_language(std::string_view code) {

@@ -2,8 +2,9 @@
 // One folder a language under app/words/, plain text files of lines `key = words`; {0}, {1} stand
 // for what is filled in, \n for a line break. English is complete; a key that a language lacks is
 // shown in English. A new language is a new folder, without code: its file common.txt names it
-// (language.name), its plural rule (language.plural: one-other, zero-one-other, slavic, none) and
-// its decimal mark.
+// (language.name), its plural rule (language.plural: one-other, zero-one-other, slavic, arabic, none),
+// its decimal mark, its direction (ltr, rtl), and whether a machine made it (language.machine = yes):
+// such a one may lack keys, and says so until a speaker has read it.
 // Threads: each thread has its own language, English at the start
 #pragma once
 
@@ -16,6 +17,8 @@
 namespace app {
 
 std::vector<std::string> languages();              // codes as "en"; English first
+// Made by a machine, and read by no speaker yet.
+bool machine_made(std::string_view code);
 std::string language_name(std::string_view code);  // in that language itself
 bool set_language(std::string_view code);          // false: there is none of that code
 std::string language();

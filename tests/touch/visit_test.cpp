@@ -10,7 +10,7 @@ using namespace app;
 using touch_test::Place;
 using touch_test::Walk;
 
-TEST_CASE("a whole visit by touch takes under 110 touches, two to the first mark [property]") {
+TEST_CASE("a whole visit by touch takes under 70 touches, two to the first mark [property]") {
   Place place("adret-visit-test");
   REQUIRE(write_demo_photos(place.folder.string()));
   Walk walk((place.folder / "data").string());
@@ -31,7 +31,7 @@ TEST_CASE("a whole visit by touch takes under 110 touches, two to the first mark
   MESSAGE("touches: " << walk.script.touches() << ", of them to scroll: " << walk.script.scrolls()
                       << ", from position to first mark: " << at_first_mark - at_position);
   CHECK(at_first_mark - at_position <= 2);
-  CHECK(walk.script.touches() < 110);
+  CHECK(walk.script.touches() < 70);
   CHECK(walk.app.session().marks() == 40);
   CHECK(walk.app.session().checks().size() == 2);
   auto& book = walk.app.session().book();

@@ -53,6 +53,10 @@ void settings_screen(TouchApp& app, Rect area) {
       set_language(s.language);
       changed = true;
     }
+    if (machine_made(s.language)) {
+      const auto all = word_keys("en").size(), known = word_keys(s.language).size();
+      rows.caution(tr("settings.machine", {percent(double(known) / double(all))}));
+    }
     rows.text(tr("Sites are kept in {0}", {session.devices().files->sites_folder()}));
     if (changed) session.save_settings();
   });

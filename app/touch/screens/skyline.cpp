@@ -280,6 +280,16 @@ void trace(TouchApp& app, bool held, const std::optional<Aim>& aim) {
   }
 }
 
+// Held still for a second, on a spot that is not the last one, and not down at one's feet.
+bool marks_itself(const SkylineState& state, const std::optional<Aim>& aim) {
+  constexpr double kStill_s = 1, kNew_deg = 1.5, kLowest_deg = -3;
+  if (!state.by_itself || state.tracing || !aim || aim->fault != AimFault::none) return false;
+  if (aim->steady_s < kStill_s || aim->elevation_deg < kLowest_deg) return false;
+  if (!state.last_marked) return true;
+  const double off = horizon::wrap_180(aim->azimuth_deg - double(state.last_marked->x));
+  return std::hypot(off, aim->elevation_deg - double(state.last_marked->y)) > kNew_deg;
+}
+
 void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   Session& session = app.session();
   SkylineState& state = app.states().skyline;
@@ -307,15 +317,15 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
     }
     return;
   }
-  const bool key = app.take_mark_key();
+  const bool key = app.take_mark_key() || marks_itself(state, aim);
   if ((button(ui, tr("Mark"), middle, ButtonLook::main, aim.has_value()) || key) && aim) {
     if (usable && !state.moving.empty()) {
       if (session.move_mark(state.moving, *aim))
         app.say(tr("Moved. The first reading stays in the file as voided."));
       state.moving.clear();
-    } else if (usable)
-      (void)session.mark(*aim, horizon::Kind(state.kind), state.label);
-    else
+    } else if (usable && session.mark(*aim, horizon::Kind(state.kind), state.label))
+      state.last_marked = Point{float(aim->azimuth_deg), float(aim->elevation_deg)};
+    else if (!usable)
       app.say(words_for(aim->fault));
     state.selected = -1;
   }
@@ -349,9 +359,19 @@ void skyline_screen(TouchApp& app, Rect area) {
     const std::string light = tr("contacts.open");
     const float width = ui.width(light, ui.style(16, ui.theme().ink, Weight::semibold)) + 64;
     const float y = l.sight.y + 4, right = l.sight.right();
-    if (button(ui, light, {l.sight.x + 8, y, std::min(l.sight.w - 120, width), kTouch},
+    if (button(ui, light, {l.sight.x + 8, y, std::min(l.sight.w - 172, width), kTouch},
                ButtonLook::plain, true, Icon::sun))
       return app.go(ScreenId::contacts);
+    if (session.settings.instrument == Instrument::device) {
+      const Rect box{right - 156, y, kTouch, kTouch};
+      const std::string itself = tr("skyline.itself");
+      if (state.by_itself) ui.canvas().fill(rounded(box.inset(3), 10), {ui.theme().amber});
+      if (icon_button(ui, itself, Icon::still, box)) {
+        state.by_itself = !state.by_itself;
+        if (state.by_itself) app.say(tr("skyline.itself_on"));
+      }
+      ui.describe(Role::tick, state.by_itself);
+    }
     if (icon_button(ui, tr("timeline.open"), Icon::undo, {right - 104, y, kTouch, kTouch}))
       return app.go(ScreenId::timeline);
     (void)explain_button(ui, "screen", {right - 52, y, kTouch, kTouch});

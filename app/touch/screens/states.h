@@ -61,6 +61,8 @@ struct SkylineState {
   std::optional<double> last_bearing, last_elevation;
   double drawn_bearing = 0, drawn_elevation = 0;  // under the finger, before they are rounded
   int selected = -1;                              // point of the skyline
+  bool by_itself = false;                         // marks when the hand is still on a new spot
+  std::optional<Point> last_marked;               // azimuth and elevation as the sensor gave them
   std::string moving;                             // id of a mark that the next aim replaces
   std::vector<Aim> trace;
   bool tracing = false;

@@ -135,18 +135,18 @@ std::string whole_visit(const std::string& folder) {
   s << "expect \"46.621\"\ntouch \"Skyline\"\nsettle\n";
   std::string kind = "Ridge";
   for (const DemoMark& mark : kMarks) {
-    s << "aim " << std::fmod(mark.azimuth_deg - kDeclination_deg + 360, 360) << ' '
-      << mark.elevation_deg << '\n';
     if (kind != mark.kind) s << "touch \"" << mark.kind << "\"\n";
     kind = mark.kind;
-    s << "touch \"Mark\"\n";
+    s << "aim " << std::fmod(mark.azimuth_deg - kDeclination_deg + 360, 360) << ' '
+      << mark.elevation_deg << "\nwait 0.6\n";
+    if (&mark == &kMarks[0]) s << "touch \"Mark when still\"\nwait 0.2\n";
   }
-  s << "settle\nexpect \"21 December here\"\n";
+  s << "touch \"Mark when still\"\nsettle\nexpect \"21 December here\"\n";
   // Two heading checks. The shadow points away from the sun, about three minutes into the visit.
   s << "touch \"Arrive\"\ntouch \"Check the compass\"\ntouch \"Landmark\"\n"
        "touch \"Name\"\ntype \"Chapel\"\ntouch \"Its position, and height if known\"\n"
        "type \"46.6013 N 10.3478 E 1940\"\naim 176.3 11.5\ntouch \"Take the check\"\n";
-  const auto sun = horizon::sun_position(1766311200 + 110, {46.6213, 10.3478, 1482});
+  const auto sun = horizon::sun_position(1766311200 + 130, {46.6213, 10.3478, 1482});
   s << "touch \"Check the compass\"\naim "
     << std::fmod(sun.azimuth.degrees() + 180 - kDeclination_deg + 360, 360)
     << " -20\ntouch \"Take the check\"\n";

@@ -14,4 +14,7 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
                                            const std::vector<std::string>& sizes,
                                            const std::string& language = "en");
 
+// The pictures of README: skyline.png, light.png, and the report they were taken beside. 0 = done.
+int take_pictures(const std::string& folder);
+
 }  // namespace app

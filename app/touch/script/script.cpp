@@ -234,6 +234,11 @@ horizon::Result<void> Script::command(const std::string& line) {
     event.key.keysym.sym = w[1] == "enter"    ? SDLK_RETURN
                            : w[1] == "escape" ? SDLK_ESCAPE
                            : w[1] == "space"  ? SDLK_SPACE
+                           : w[1] == "tab"    ? SDLK_TAB
+                           : w[1] == "left"   ? SDLK_LEFT
+                           : w[1] == "right"  ? SDLK_RIGHT
+                           : w[1] == "up"     ? SDLK_UP
+                           : w[1] == "down"   ? SDLK_DOWN
                            : w[1].size() == 1 ? SDL_Keycode(w[1][0])
                                               : SDLK_BACKSPACE;
     SDL_PushEvent(&event);

@@ -10,7 +10,7 @@
 //   aim AZIMUTH_MAGNETIC ELEVATION    then waits until the hand is steady
 //   device "event"                any event of platform/recorded.h
 //   type "text"                   through the keyboard
-//   key NAME                      enter, escape, space, backspace
+//   key NAME                      enter, escape, space, backspace, tab, left, right, up, down
 //   wait SECONDS                  of the app's clock
 //   settle                        until the worker is done
 //   resize W H

@@ -37,6 +37,11 @@ void draw_icon(Ui& ui, Icon icon, Point c, float size, Color color) {
         canvas.fill(circle(at(knob, y), r * 0.22f), {color});
       }
       break;
+    case Icon::still:  // a hand's cross with a clock round it
+      canvas.stroke(arc(c, r * 0.85f, 30, 330), {color, w});
+      open({{0, -0.45f}, {0, 0.45f}});
+      open({{-0.45f, 0}, {0.45f, 0}});
+      break;
     case Icon::question:
       canvas.stroke(circle(c, r * 0.95f), {color, w});
       open({{-0.3f, -0.25f},

@@ -38,6 +38,13 @@ void Ui::move_key_focus(int by) {
   wants_frame_ = true;
 }
 
+void Ui::activate(std::string_view label) {
+  key_focus_ = label;
+  bring_focus_into_sight_ = true;
+  wants_frame_ = true;
+  (void)key_on_area(EditKey::enter);
+}
+
 // True where the key was for the focused area.
 bool Ui::key_on_area(EditKey key) {
   const Hit* area = focused_area();

@@ -140,6 +140,8 @@ class Ui {
   // Of the keyboard: the area that Enter would touch.
   const std::string& key_focus() const { return key_focus_; }
   void forget_key_focus() { key_focus_.clear(); }
+  // A touch on the area of that name, wherever it lies; for tools that read the screen.
+  void activate(std::string_view label);
 
   Canvas& canvas() { return *canvas_; }
   // For a picture in that box, which keeps its left and right.

@@ -30,6 +30,7 @@ enum class Icon : std::uint8_t {
   folder,
   photo,
   question,
+  still,
 };
 
 void draw_icon(Ui& ui, Icon icon, Point center, float size, Color color);

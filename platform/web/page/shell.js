@@ -122,6 +122,22 @@
     }
   }
 
+  // ---- the screen as real elements, a few times a second at most
+  const mirror = adretMirror((name) => {
+    text('_adret_activate', name);
+    kick();
+  });
+  let mirrored_ms = 0, mirrorTimer = 0;
+  function reflect() {
+    const wait = mirrored_ms + 300 - performance.now();
+    if (wait > 0) {
+      if (!mirrorTimer) mirrorTimer = setTimeout(() => { mirrorTimer = 0; reflect(); }, wait);
+      return;
+    }
+    mirrored_ms = performance.now();
+    if (program) mirror.show(program.UTF8ToString(program._adret_areas()));
+  }
+
   // ---- the frame: drawn when something changed, asleep between
   let due = 0, timer = 0;
   function kick() {
@@ -135,6 +151,7 @@
     const sleep_s = program._adret_frame();
     paint();
     keyboard();
+    reflect();
     if (sleep_s <= 0) kick();
     else if (!due) timer = setTimeout(kick, Math.min(sleep_s, 60) * 1000);
   }
@@ -222,7 +239,7 @@
   const LEAD = '. ';
   let before = LEAD, field = '';
   const KEYS = {ArrowLeft: 0, ArrowRight: 1, ArrowUp: 2, ArrowDown: 3, Home: 4, End: 5, Backspace: 8,
-                Delete: 9, Enter: 13, Escape: 14};
+                Delete: 9, Enter: 13, Escape: 14, Tab: 15};
   const KEY_WORD_LEFT = 6, KEY_WORD_RIGHT = 7, KEY_BACKSPACE = 8, KEY_UNDO = 10, KEY_REDO = 11,
         KEY_ALL = 12, KEY_ENTER = 13;
   function clearWriting() {
