@@ -23,7 +23,7 @@ namespace {
 struct Options {
   std::string folder, site, script, recording, screenshots, pictures, language = "en";
   int width = 1280, height = 800;
-  float scale = 0;
+  float scale = 0, words = 1;
 };
 
 std::string text_of(const std::string& path, bool& good) {
@@ -106,6 +106,8 @@ int run(int argc, char** argv) {
   cli.add_option("--pictures", options.pictures, "draw the pictures of README into this folder");
   cli.add_option("--language", options.language, "of the screenshots, as de")
       ->check(CLI::IsMember(app::languages()));
+  cli.add_option("--words", options.words, "how large the words of the screenshots are")
+      ->check(CLI::Range(0.85f, 1.6f));
   try {
     cli.parse(argc, argv);
   } catch (const CLI::Success& said) {  // help, version
@@ -120,7 +122,7 @@ int run(int argc, char** argv) {
     return 1;
   }
   if (!options.screenshots.empty()) {
-    return app::take_screenshots(options.screenshots, options.language);
+    return app::take_screenshots(options.screenshots, options.language, options.words, size);
   }
   if (!options.pictures.empty()) return app::take_pictures(options.pictures);
   if (!options.script.empty()) return run_script(options);

@@ -29,12 +29,9 @@ std::string when(int day, int low, int high, int year) {
 }
 
 std::string crop_words(const horizon::StationFindings& f, int year) {
-  if (f.growing.crops.empty()) return {};
-  // The need that most gardens ask for: the leaf crops', where there is one.
-  const auto leaf = std::find_if(f.growing.crops.begin(), f.growing.crops.end(), [](const auto& c) {
-    return c.need.crop.find("leafy greens") != std::string::npos;
-  });
-  const auto& crop = leaf == f.growing.crops.end() ? f.growing.crops.front() : *leaf;
+  const auto* found = leaf_crop(f.growing);
+  if (!found) return {};
+  const auto& crop = *found;
   const std::string name = tr(crop.need.crop);
   const auto* spell = horizon::longest(crop.spells, 365);
   if (!spell) return tr("light.say.never", {name});
@@ -44,7 +41,37 @@ std::string crop_words(const horizon::StationFindings& f, int year) {
              when(spell->to_day, crop.to_low_day, crop.to_high_day, year)});
 }
 
+constexpr double kAllRound_deg = 200;
+
+double width_of(const horizon::LedgerRow& row) {
+  return horizon::wrap_360(row.to_deg - row.from_deg);
+}
+
+// "the evergreens, in the afternoon"
+std::string taken_words(const horizon::LedgerRow& row, double latitude_deg) {
+  const double from_noon =
+      horizon::wrap_180(row.from_deg + width_of(row) / 2 - (latitude_deg < 0 ? 0 : 180));
+  const double east = latitude_deg < 0 ? from_noon : -from_noon;  // of the noon sun
+  constexpr double kNoon_deg = 25;
+  const char* time = width_of(row) > kAllRound_deg ? "light.say.all_day"
+                     : east > kNoon_deg            ? "light.say.morning"
+                     : east < -kNoon_deg           ? "light.say.afternoon"
+                                                   : "light.say.midday";
+  const std::string name = row.label.empty()
+                               ? tr("light.say.kind." + std::string(horizon::name_of(row.kind)))
+                               : row.label;
+  return tr("light.say.taken", {name, tr(time)});
+}
+
 }  // namespace
+
+const horizon::CropSeason* leaf_crop(const horizon::GrowingLight& growing) {
+  const auto& crops = growing.crops;
+  const auto leaf = std::find_if(crops.begin(), crops.end(), [](const auto& c) {
+    return c.need.crop.find("leafy greens") != std::string::npos;
+  });
+  return leaf != crops.end() ? &*leaf : crops.empty() ? nullptr : &crops.front();
+}
 
 std::string part_of_month(int day, int year) {
   const horizon::Date date = horizon::date_of_day(year, std::clamp(day, 1, 365));
@@ -63,26 +90,21 @@ std::string light_sentence(const horizon::StationFindings& f, int year) {
 }
 
 std::string light_rest(const horizon::StationFindings& f, double latitude_deg) {
-  const horizon::LedgerRow* most = nullptr;
+  const horizon::LedgerRow *most = nullptr, *next = nullptr;
   for (const auto& row : f.ledger)
     if (row.obstacle >= 0 && (!most || row.takes_h > most->takes_h)) most = &row;
+  for (const auto& row : f.ledger)
+    if (row.obstacle >= 0 && &row != most && (!next || row.takes_h > next->takes_h)) next = &row;
   double days = 0;
   for (int m = 0; m < 12; ++m)
     if (f.winter_months >> m & 1) days += f.months[std::size_t(m)].days;
   if (!most || most->takes_h < kTold_h * std::max(days, 1.0)) return {};
-  const double width = horizon::wrap_360(most->to_deg - most->from_deg);
-  const double from_noon =
-      horizon::wrap_180(most->from_deg + width / 2 - (latitude_deg < 0 ? 0 : 180));
-  const double east = latitude_deg < 0 ? from_noon : -from_noon;  // of the noon sun
-  constexpr double kNoon_deg = 25, kAllRound_deg = 200;
-  const char* time = width > kAllRound_deg ? "light.say.all_day"
-                     : east > kNoon_deg    ? "light.say.morning"
-                     : east < -kNoon_deg   ? "light.say.afternoon"
-                                           : "light.say.midday";
-  const std::string name = most->label.empty()
-                               ? tr("light.say.kind." + std::string(horizon::name_of(most->kind)))
-                               : most->label;
-  return tr("light.say.rest", {name, tr(time)});
+  const std::string words = taken_words(*most, latitude_deg);
+  // Where one ridge stands all round, it is the next thing that can be done something about.
+  constexpr double kShare = 0.1;
+  if (next && width_of(*most) > kAllRound_deg && next->takes_h > kShare * most->takes_h)
+    return tr("light.say.rest_two", {words, taken_words(*next, latitude_deg)});
+  return tr("light.say.rest", {words});
 }
 
 std::string light_doubt(const horizon::StationFindings& f) {

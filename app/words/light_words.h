@@ -16,6 +16,8 @@ std::string light_sentence(const horizon::StationFindings& f, int year);
 std::string light_rest(const horizon::StationFindings& f, double latitude_deg);
 // What may turn it over: checks that disagree, the part of the winter sun's way that nobody aimed at.
 std::string light_doubt(const horizon::StationFindings& f);
+// The crop that most gardens ask about: leaf crops, else the first; null without any.
+const horizon::CropSeason* leaf_crop(const horizon::GrowingLight& growing);
 std::string part_of_month(int day, int year);  // "mid January"
 
 }  // namespace app

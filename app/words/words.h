@@ -16,7 +16,7 @@
 
 namespace app {
 
-std::vector<std::string> languages();              // codes as "en"; English first
+std::vector<std::string> languages();  // codes as "en"; English first
 // Made by a machine, and read by no speaker yet.
 bool machine_made(std::string_view code);
 std::string language_name(std::string_view code);  // in that language itself

@@ -85,7 +85,7 @@ TEST_CASE("forty typed marks take at most five touches each, and under 200 in al
   Place place("adret-typed-test");
   Walk walk((place.folder / "data").string());
   REQUIRE(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
-                   "touch \"Hand compass and clinometer\"\ntouch \"Skyline\"\n"
+                   "touch \"Instrument: Hand compass and clinometer\"\ntouch \"Skyline\"\n"
                    "touch \"Type a reading\"") == "");
   const int before = walk.script.touches();
   // Bearings 9 degrees apart; elevations to half a degree, as a clinometer is read.

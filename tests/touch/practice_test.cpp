@@ -92,6 +92,17 @@ TEST_CASE("a skipped gap is named where it is [property]") {
   CHECK(notch.points < 100);
 }
 
+TEST_CASE("one mark alone leaves everything open, and that has its cost [property]") {
+  horizon::Skyline one = valley_skyline();
+  one.points.resize(1);
+  const Score score = score_of(valley_skyline(), one, station());
+  const MissFound* open = found(score, Miss::open);
+  REQUIRE(open);
+  CHECK(open->to_deg - open->from_deg == 360);
+  CHECK(std::fabs(open->cost_h) > 10);
+  CHECK(score.points <= 20);
+}
+
 TEST_CASE("trees taken for a ridge are named [property]") {
   const Score score = score_of(valley_skyline(), marked(0, 400, 400, true), station());
   const MissFound* kind = found(score, Miss::kind);

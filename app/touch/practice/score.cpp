@@ -52,6 +52,7 @@ horizon::Skyline turned(const horizon::Skyline& skyline, double by_deg) {
 }
 
 bool within(double az, double from, double to) {
+  if (to - from >= 360) return true;
   return horizon::wrap_360(az - from) <= horizon::wrap_360(to - from);
 }
 

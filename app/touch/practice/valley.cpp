@@ -82,7 +82,8 @@ Shade ground(double az, double el, double top, double light, bool lit) {
   const double chapel = std::fabs(wrap_180(az - kChapelBearing_deg));
   if (chapel < 0.45 && el > 2 && el < 6 - 2.2 * chapel) return {238, 232, 220};
   const Shade rock = mixed({92, 104, 116}, {140, 148, 152},
-                           grain(std::floor(az * 2), std::floor(el * 2)) * 0.6),
+                           0.3 * grain(std::floor(az * 4), std::floor(el * 4)) +
+                               0.25 * std::sin(az * 1.7 + el * 2.3)),
               snow{228, 234, 240}, meadow{214, 220, 222};
   Shade shade = mixed(rock, snow, (el - (top - 5)) / 5);
   shade = mixed(shade, meadow, (2.5 - el) / 3);

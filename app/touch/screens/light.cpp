@@ -42,8 +42,8 @@ std::vector<Headline> headlines(TouchApp& app, const StationResults& r) {
                     {degree_range(f.best_facing.low.degrees(), f.best_facing.high.degrees())})});
   all.push_back({tr("tilt within 2 % of the best"), tilt_band(facing.tilt_within_2),
                  tr("30° keeps {0}; snow slides from 30°", {percent(1 - facing.tilt_30.loss)})});
-  if (!f.growing.crops.empty()) {
-    const auto& crop = f.growing.crops.front();
+  if (const auto* leaf = leaf_crop(f.growing)) {
+    const auto& crop = *leaf;
     std::string value = tr("never");
     if (const auto* longest = horizon::longest(crop.spells, 365)) {
       value = crop.days >= 365
@@ -134,11 +134,14 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
   const ChartStyle style = chart_style(app);
   switch (part) {
     case LightPart::numbers:
-      in_card(ui, rows, "sentence", [&](Column& c) {
-        c.title(light_sentence(r.findings, r.input.year));
-        c.strong(light_rest(r.findings, r.input.place.latitude_deg));
-        if (const auto doubt = light_doubt(r.findings); !doubt.empty()) c.caution(doubt);
-      });
+      in_card(
+          ui, rows, "sentence",
+          [&](Column& c) {
+            c.title(light_sentence(r.findings, r.input.year));
+            c.strong(light_rest(r.findings, r.input.place.latitude_deg));
+            if (const auto doubt = light_doubt(r.findings); !doubt.empty()) c.caution(doubt);
+          },
+          true);
       in_card(ui, rows, "numbers", [&](Column& c) {
         numbers(app, c, r);
         c.space(8);

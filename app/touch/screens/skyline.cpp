@@ -296,7 +296,8 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   Ui& ui = app.ui();
   const bool by_hand = session.settings.instrument == Instrument::by_hand;
   const bool left = ui.frame().left_handed;
-  const float gap = 10, side = std::clamp((row.w - 2 * gap) * 0.24f, 64.f, 150.f);
+  const float gap = 10, side = std::clamp((row.w - 2 * gap) * 0.24f,
+                                          session.settings.gloves ? kGlove : 64.f, 150.f);
   const float mark = row.w - 2 * side - 2 * gap;
   Rect first{row.x, row.y, side, row.h}, last{row.right() - side, row.y, side, row.h};
   const Rect middle{row.x + side + gap, row.y, mark, row.h};

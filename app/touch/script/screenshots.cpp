@@ -24,6 +24,8 @@ struct Shot {
 // Each begins at the Skyline stop of the demo site.
 constexpr Shot kShots[] = {
     {"skyline", "wait 0.1"},
+    {"timeline", "touch \"What was done\""},
+    {"skyline-again", "touch \"Skyline\"\nwait 1.5"},
     {"skyline-name", "touch \"Ridge\""},
     {"skyline-mark", "touch \"Done\"\nwait 6\ntouch \"Unrolled skyline\" at 0.5 0.72"},
     {"skyline-keypad", "device \"attitude missing\"\nwait 4\ntouch \"Type a reading\""},
@@ -65,6 +67,7 @@ constexpr Shot kShots[] = {
     {"ground-plot-below", "swipe \"PLOT\" 0 -BELOW\nwait 2"},
     {"light", "touch \"Light\"\nsettle"},
     {"light-below", "swipe \"Light rows\" 0 -BELOW\nwait 2"},
+    {"light-months", "swipe \"Light rows\" 0 -BELOW\nwait 2"},
     {"house", "touch \"Light\"\nsettle\ntouch \"All about the house\"\nsettle"},
     {"house-below", "swipe \"House rows\" 0 -BELOW\nwait 2"},
     {"design", "touch \"Light\"\ntouch \"Building and weather\""},
@@ -117,11 +120,30 @@ void add_faint_words(TouchApp& app, const Window& window, std::vector<std::strin
   }
 }
 
+// What a shot's commands leave open: labels as this screen has them, sizes.
+void fill_in(std::string& commands, const Ui& ui, int width, int height) {
+  const auto replace = [&](const std::string& from, const std::string& to) {
+    if (const auto at = commands.find(from); at != commands.npos)
+      commands.replace(at, from.size(), to);
+  };
+  const std::string sign = tr("What is: {0}", {""});
+  for (const Hit& hit : ui.hits()) {
+    if (hit.label.starts_with(tr("Pit {0}", {"1"}))) replace("PIT", hit.label);
+    if (hit.label.starts_with(sign)) replace("EXPLAIN", hit.label);
+  }
+  replace("Photo 1", tr("Photo {0}", {"1"}));
+  replace("More on ", tr("More on "));
+  if (width > height && height > 500) replace("0.5 0.72", "0.5 0.89");  // a mark stands there
+  replace("GUIDE", width > 760 ? "Guide right" : "Guide rows");
+  replace("PLOT", width > 760 ? "Plot right" : "Plot rows");
+  replace("BELOW", std::to_string(height));
+}
+
 }  // namespace
 
 std::vector<std::string> faults_on_screens(const std::string& png_folder,
                                            const std::vector<std::string>& sizes,
-                                           const std::string& language) {
+                                           const std::string& language, float text_scale) {
   std::vector<std::string> all;
   const fs::path work = survey::new_temp_folder("adret-screens-");
   std::error_code ignored;
@@ -142,6 +164,7 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
       TouchApp touch_app(recording.devices((work / "run").string()));
       touch_app.session().settings.language = language;
       touch_app.session().settings.warnings_read = true;
+      touch_app.session().settings.text_scale = text_scale;
       const InLanguage in(language);
       touch_app.session().settings.theme = dusk ? ThemeChoice::dusk : ThemeChoice::daylight;
       const auto& sites = touch_app.session().sites().sites;
@@ -163,21 +186,7 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
       (void)script.run("wait 1.5\nsettle");
       for (const Shot& shot : kShots) {
         std::string commands = shot.commands;
-        const auto replace = [&](const std::string& from, const std::string& to) {
-          if (const auto at = commands.find(from); at != commands.npos)
-            commands.replace(at, from.size(), to);
-        };
-        for (const Hit& hit : touch_app.ui().hits()) {
-          if (hit.label.starts_with("Pit ")) replace("PIT", hit.label);
-        }
-        replace("Photo 1", tr("Photo {0}", {"1"}));
-        replace("More on ", tr("More on "));
-        if (width > height && height > 500) replace("0.5 0.72", "0.5 0.89");  // a mark stands there
-        for (const Hit& hit : touch_app.ui().hits())
-          if (hit.label.starts_with(tr("What is: {0}", {""}))) replace("EXPLAIN", hit.label);
-        replace("GUIDE", width > 760 ? "Guide right" : "Guide rows");
-        replace("PLOT", width > 760 ? "Plot right" : "Plot rows");
-        replace("BELOW", std::to_string(height));
+        fill_in(commands, touch_app.ui(), width, height);
         if (std::string(shot.name) == "skyline-keypad") touch_app.states().close_sheet();
         if (std::string(shot.name) == "check-shadow")
           (void)script.run("device \"attitude running\"");
@@ -203,9 +212,11 @@ std::vector<std::string> faults_on_screens(const std::string& png_folder,
   return all;
 }
 
-int take_screenshots(const std::string& folder, const std::string& language) {
-  const auto faults = faults_on_screens(
-      folder, {"360x640", "640x360", "412x915", "800x1280", "1280x800"}, language);
+int take_screenshots(const std::string& folder, const std::string& language, float text_scale,
+                     const std::string& size) {
+  std::vector<std::string> sizes{"360x640", "640x360", "412x915", "800x1280", "1280x800"};
+  if (!size.empty()) sizes = {size};
+  const auto faults = faults_on_screens(folder, sizes, language, text_scale);
   for (const auto& fault : faults) std::printf("%s\n", fault.c_str());
   std::printf("%zu faults; pictures in %s\n", faults.size(), folder.c_str());
   return faults.empty() ? 0 : 1;

@@ -170,6 +170,8 @@ void Column::part_from_facts() {
 
 Rect Column::row(float height) {
   part_from_facts();
+  constexpr float kSignFoot = 38;  // below the sign beside the first words
+  if (kept_right_ > 0) y_ = std::max(y_, area_.y + kSignFoot);
   const Rect rect{area_.x, y_, area_.w, height};
   y_ += height + gap_;
   return rect;
@@ -343,15 +345,17 @@ bool explain_button(Ui& ui, std::string_view id, Rect rect) {
   return true;
 }
 
-void in_card(Ui& ui, Column& column, std::string_view id,
-             const std::function<void(Column&)>& rows) {
+void in_card(Ui& ui, Column& column, std::string_view id, const std::function<void(Column&)>& rows,
+             bool sunny) {
   static std::map<std::string, float, std::less<>> heights;  // of the last frame, by id and width
   const std::string key = std::string(id) + std::to_string(int(column.width())) +
                           std::to_string(int(ui.frame().text_scale * 100));
   auto known = heights.find(key);
   const float height = known == heights.end() ? 0 : known->second;
   const Rect frame = column.row(0);
-  if (height > 0) card(ui, {frame.x, frame.y, frame.w, height});
+  const Rect box{frame.x, frame.y, frame.w, height};
+  if (height > 0) card(ui, box);
+  if (height > 0 && sunny) ui.canvas().fill(rounded(box, kRound), {ui.theme().amber_soft});
   Column inside(ui, {frame.x + 16, frame.y + 14, frame.w - 32, 1e5f}, 10);
   const std::string words_of = "card " + key;
   if (!ui.explains_whole &&

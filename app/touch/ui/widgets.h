@@ -101,6 +101,8 @@ void note_terms(Ui& ui, std::string_view id, std::size_t from);
 bool has_terms(std::string_view id);
 
 // A card round rows whose height is known only once drawn: the height of the last frame serves.
-void in_card(Ui& ui, Column& column, std::string_view id, const std::function<void(Column&)>& rows);
+// `sunny`: on the ground of words about the sun.
+void in_card(Ui& ui, Column& column, std::string_view id, const std::function<void(Column&)>& rows,
+             bool sunny = false);
 
 }  // namespace app
