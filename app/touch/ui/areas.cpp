@@ -3,15 +3,14 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "app/words/words.h"
+
 namespace app {
 
 std::string areas_json(const Ui& ui, std::string_view title, std::string_view live) {
   using nlohmann::json;
-  json out = {{"title", title},
-              {"live", live},
-              {"focus", ui.key_focus()},
-              {"areas", json::array()},
-              {"words", json::array()}};
+  json out = {{"title", title},          {"language", language()}, {"live", live},
+              {"focus", ui.key_focus()}, {"areas", json::array()}, {"words", json::array()}};
   const auto& hits = ui.hits();
   for (std::size_t i = ui.modal_from(); i < hits.size(); ++i) {
     const Hit& hit = hits[i];

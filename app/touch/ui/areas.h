@@ -9,7 +9,7 @@
 
 namespace app {
 
-// {"focus", "areas": [{"name","role","enabled","chosen","value","box"}], "words": [...]}
+// {"title", "language", "live", "focus", "areas": [{"name","role","enabled","chosen","value","box"}], "words": [...]}
 // What lies under a sheet is left out, for it cannot be touched.
 std::string areas_json(const Ui& ui, std::string_view title, std::string_view live);
 

@@ -30,6 +30,7 @@ function adretMirror(act) {
     if (text === last) return;
     last = text;
     const seen = JSON.parse(text);
+    if (seen.language) document.documentElement.lang = seen.language;
     if (title.textContent !== seen.title) title.textContent = seen.title;
     if (live.textContent !== seen.live) live.textContent = seen.live;
     seen.areas.forEach((area, i) => {
