@@ -65,6 +65,9 @@ EM_JS(unsigned char*, device_photo, (int* size), {
   return bytes;
 });
 EM_JS(void, device_feedback, (int signal), { adretDevices.feedback.give(signal); });
+EM_JS(int, device_speaks, (), { return adretDevices.feedback.speaks() ? 1 : 0; });
+EM_JS(void, device_speak, (const char* words, const char* language),
+      { adretDevices.feedback.speak(UTF8ToString(words), UTF8ToString(language)); });
 EM_JS(void, device_keep_screen_on, (int on), { adretDevices.feedback.keepScreenOn(!!on); });
 EM_JS(void, device_pick, (const char* kinds), { adretDevices.files.pick(UTF8ToString(kinds)); });
 EM_JS(char*, device_picked_name, (), {
@@ -269,6 +272,10 @@ class BrowserShare : public Share {
 class BrowserFeedback : public Feedback {
  public:
   void give(Signal signal) override { device_feedback(int(signal)); }
+  bool speaks() const override { return device_speaks() != 0; }
+  void speak(const std::string& words, const std::string& language) override {
+    device_speak(words.c_str(), language.c_str());
+  }
   void keep_screen_on(bool on) override {
     if (on != on_) device_keep_screen_on(on);
     on_ = on;

@@ -142,6 +142,34 @@ TEST_CASE("a visit through the tree of areas alone: read by name, touched by nam
   CHECK(hazards.front().kind == survey::HazardKind::ice);
 }
 
+namespace {
+
+struct Voice : platform::Feedback {
+  std::vector<std::string>& said;
+  explicit Voice(std::vector<std::string>& words) : said(words) {}
+  void give(platform::Signal) override {}
+  void keep_screen_on(bool) override {}
+  bool speaks() const override { return true; }
+  void speak(const std::string& words, const std::string&) override { said.push_back(words); }
+};
+
+}  // namespace
+
+TEST_CASE("a reading is said aloud when it is marked, if one wants it [property]") {
+  Place place("adret-voice-test");
+  Walk walk((place.folder / "data").string());
+  std::vector<std::string> said;
+  walk.app.session().devices().feedback = std::make_unique<Voice>(said);
+  REQUIRE(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                   "touch \"Skyline\"\naim 100 12.4\ntouch \"Mark\"") == "");
+  CHECK(said.empty());
+  REQUIRE(walk.run("touch \"Settings\"\ntouch \"Readings: Said aloud\"\ntouch \"Skyline\"\n"
+                   "aim 5 12.4\ntouch \"Mark\"") == "");
+  REQUIRE(said.size() == 1);
+  CHECK(said.front().starts_with("0 0 "));  // true: a few degrees of declination more
+  CHECK(said.front().ends_with(", 12.4, marked"));
+}
+
 TEST_CASE("in gloves every area of the Skyline stop itself measures 15 mm [property]") {
   Place place("adret-gloves-test");
   Walk walk((place.folder / "data").string());

@@ -37,6 +37,12 @@ void settings_screen(TouchApp& app, Rect area) {
     const std::array<std::string, 2> wear{tr("Bare hands"), tr("Gloves")};
     changed |= rows.choices(tr("Large areas on the Skyline stop, for gloves"), wear, gloves);
     s.gloves = gloves == 1;
+    if (session.devices().feedback->speaks()) {
+      int speak = s.speak ? 1 : 0;
+      const std::array<std::string, 2> aloud{tr("speak.silent"), tr("speak.aloud")};
+      changed |= rows.choices(tr("speak.title"), aloud, speak);
+      s.speak = speak == 1;
+    }
     int units = int(s.units);
     const std::array<std::string, 2> names{tr("Metric"), tr("Feet and miles")};
     changed |= rows.choices(tr("Units"), names, units);

@@ -219,6 +219,7 @@ class Session {
   std::string problem;  // of the last failure, in plain words; the screens show and clear it
 
  private:
+  void say_reading(const Aim& aim);
   bool see_what_is_kept();
   horizon::Result<void> take_back(Event::What what, const survey::Id& id);
   horizon::Result<void> bring_forward(Event::What what, const survey::Id& id);

@@ -1,6 +1,7 @@
 // app/touch/session/session_marks.cpp: aiming and marking.
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 
 #include "app/touch/session/session.h"
 #include "app/touch/session/trace.h"
@@ -73,8 +74,19 @@ double Session::true_azimuth_deg(const Aim& aim) const {
   return horizon::wrap_360(azimuth + heading_offset_deg());
 }
 
+// "one eight zero, twelve point four, marked": figures one by one are heard best in the wind.
+void Session::say_reading(const Aim& aim) {
+  if (!settings.speak || !devices_.feedback->speaks()) return;
+  char bearing[16];
+  std::snprintf(bearing, sizeof bearing, "%03d", int(std::lround(true_azimuth_deg(aim))) % 360);
+  const std::string figures = {bearing[0], ' ', bearing[1], ' ', bearing[2]};
+  devices_.feedback->speak(tr("speak.marked", {figures, number(aim.elevation_deg, 1)}), language());
+}
+
 horizon::Result<void> Session::mark(const Aim& aim, horizon::Kind kind, const std::string& label) {
-  return mark_trace({aim}, kind, label);
+  auto done = mark_trace({aim}, kind, label);
+  if (done) say_reading(aim);
+  return done;
 }
 
 horizon::Result<void> Session::mark_trace(const std::vector<Aim>& trace, horizon::Kind kind,

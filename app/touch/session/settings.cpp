@@ -25,6 +25,7 @@ Settings read_settings(const std::string& path) {
   s.units = number("imperial", 0, 0, 1) > 0 ? Units::imperial : Units::metric;
   s.text_scale = float(number("text_scale", 1, 0.85, 1.6));
   s.left_handed = number("left_handed", 0, 0, 1) > 0;
+  s.speak = number("speak", 0, 0, 1) > 0;
   s.gloves = number("gloves", 0, 0, 1) > 0;
   s.instrument = Instrument(int(number("instrument", 0, 0, 1)));
   s.eye_height_m = number("eye_height_m", 1.6, 0, 30);
@@ -45,6 +46,7 @@ bool write_settings(const std::string& path, const Settings& s) {
                                {"warnings_read", s.warnings_read ? 1 : 0},
                                {"left_handed", s.left_handed ? 1 : 0},
                                {"gloves", s.gloves ? 1 : 0},
+                               {"speak", s.speak ? 1 : 0},
                                {"instrument", int(s.instrument)},
                                {"eye_height_m", s.eye_height_m},
                                {"language", s.language},

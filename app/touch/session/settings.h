@@ -16,6 +16,7 @@ struct Settings {
   Units units = Units::metric;
   float text_scale = 1;
   bool left_handed = false;
+  bool speak = false;   // readings are said aloud when they are marked
   bool gloves = false;  // areas of 15 mm on the Skyline stop
   std::string language = "en";
   Instrument instrument = Instrument::device;

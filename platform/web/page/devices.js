@@ -275,6 +275,14 @@ const adretDevices = (() => {
 
   // ---- what a hand or an ear notices
   const feedback = {
+    speaks: () => 'speechSynthesis' in window,
+    speak(words, language) {
+      if (!('speechSynthesis' in window)) return;
+      const said = new SpeechSynthesisUtterance(words);
+      said.lang = language;
+      speechSynthesis.cancel();  // the newest reading counts
+      speechSynthesis.speak(said);
+    },
     lock: null,
     wanted: false,
     sound: null,
