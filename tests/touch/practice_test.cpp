@@ -152,6 +152,7 @@ struct Newcomer {
       ++touches;
       return walk.run("wait 0.8\ntouch \"" + touched + "\"\nsettle").empty();
     }
+    if (words == tr("coach.wait")) return walk.run("wait 1\nsettle").empty();
     const auto degree = words.find("°");
     if (degree != words.npos) {  // drags until it looks there
       const auto digits = words.find_last_not_of("0123456789", degree - 1);
@@ -188,6 +189,13 @@ TEST_CASE("a newcomer who does only what is said scores full and keeps apart [pr
                            << miss.by_deg);
   MESSAGE("touches " << newcomer.touches << ", points " << score->points);
   CHECK(score->points >= 95);
+  // On to a finished hand-over, which says what it is.
+  for (int i = 0; i < 20 && walk.app.states().handover.made.empty(); ++i) {
+    INFO(newcomer.read());
+    REQUIRE(newcomer.step());
+  }
+  REQUIRE_FALSE(walk.app.states().handover.made.empty());
+  CHECK(newcomer.read() == tr("coach.done"));
   // It is in no list, and a real site has the system's own devices again.
   CHECK(walk.run("touch \"All sites\"\nexpect_not \"Practice valley\"\ntouch \"New site\"\nwait 1\n"
                  "expect_not \"Practice, not a real place\"") == "");

@@ -67,7 +67,12 @@ std::string coach_words(TouchApp& app) {
     if (std::fabs(me.elevation_deg - valley_elevation_deg(*next)) > 0.3) return tr("coach.edge");
     return tr("coach.mark", {tr("Mark")});
   }
-  if (app.screen() == ScreenId::score) return tr("coach.done");
+  if (app.states().practice.score) {  // it was seen; what is left is to hand over
+    if (!app.states().handover.made.empty()) return tr("coach.done");
+    if (app.screen() != ScreenId::handover) return tr("coach.handover", {tr("Hand over")});
+    return session.handover_job().running() ? tr("coach.wait")
+                                            : tr("coach.make", {tr("Make the files")});
+  }
   if (app.screen() != ScreenId::light && !app.states().practice.light_seen)
     return tr("coach.light", {tr("Light")});
   app.states().practice.light_seen = true;
