@@ -310,8 +310,10 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   }
   const bool usable = aim && aim->fault == AimFault::none;
   if (by_hand) {
-    if (button(ui, tr("Type a reading"), middle, ButtonLook::main, true, Icon::keypad))
+    if (button(ui, tr("Type a reading"), middle, ButtonLook::main, true, Icon::keypad)) {
       state.keypad = true;
+      state.field = 0;  // what is proposed gives way to figures
+    }
     if (button(ui, tr("Use sensors"), last, ButtonLook::plain)) {
       session.settings.instrument = Instrument::device;
       session.save_settings();
@@ -343,6 +345,7 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
     trace(app, held, aim);
   } else if (button(ui, tr("Type a reading"), last, ButtonLook::strong)) {
     state.keypad = true;
+    state.field = 0;
   }
 }
 
