@@ -121,6 +121,10 @@ struct Fonts::Inner {
     for (const char* name : kRest) {
       if (int face = open(name, weight); has(face, letter)) return face;
     }
+    // Signs that several scripts share, such as the danda, lie in the fonts of those scripts.
+    if (script == HB_SCRIPT_COMMON && letter >= 0x0900)
+      for (const auto& entry : kScripts)
+        if (int face = open(entry.file, weight); has(face, letter)) return face;
     return plain;  // shows its box for a missing letter
   }
 };

@@ -2,7 +2,8 @@
 """assets.py FOLDER: what the program reads at run time, cut to what it needs.
 
 fonts/     Inter with Latin, Greek and Cyrillic, and of Noto what the program's own words and signs
-           need beyond that. Text in other scripts is kept and exported, but not shown in a browser.
+           need beyond that; Arabic and Devanagari whole, since the app speaks languages of both. Text
+           in other scripts is kept and exported, but not shown in a browser.
 proj/      proj.db with every system of the EPSG register, without the other registers, the names
            in other words, and the lists of files to download.
 """
@@ -19,12 +20,14 @@ INTER = pathlib.Path('/usr/share/fonts/opentype/inter')
 NOTO = pathlib.Path('/usr/share/fonts/truetype/noto')
 SCRIPTS = 'U+0020-024F,U+0259,U+0300-036F,U+0370-03FF,U+0400-052F,U+1E00-1EFF,U+2000-206F,' \
           'U+2070-209F,U+20A0-20BF,U+2100-214F,U+2150-218F,U+2190-21FF,U+2200-22FF,U+25A0-25FF,U+2713,U+2717'
+# Scripts of the app's languages that Inter lacks: all that their shaping needs.
+WHOLE = {'NotoSansArabic': 'U+0020,U+0600-06FF,U+200B-200F', 'NotoSansDevanagari': 'U+0020,U+0900-097F,U+200B-200F,U+25CC'}
 FEATURES = 'kern,mark,mkmk,ccmp,locl,calt,liga,tnum,case,frac,sups,subs'
 
 
-def subset(source, target, *what):
+def subset(source, target, *what, features=None):
     subprocess.run(['pyftsubset', str(source), f'--output-file={target}', '--desubroutinize', '--no-hinting',
-                    f'--layout-features={FEATURES}', '--name-IDs=1,2,4,6,13', *what], check=True)
+                    f'--layout-features={features or FEATURES}', '--name-IDs=1,2,4,6,13', *what], check=True)
 
 
 def letters(font):
@@ -43,6 +46,9 @@ def fonts():
         for path in root.glob(pattern):
             used |= {ord(c) for c in path.read_text(encoding='utf-8', errors='ignore') if ord(c) > 127}
     missing = used - letters(INTER / 'Inter-Regular.otf')
+    for name, codes in WHOLE.items():
+        subset(NOTO / f'{name}-Regular.ttf', folder / f'{name}-Regular.ttf', f'--unicodes={codes}', features='*')
+        missing -= letters(folder / f'{name}-Regular.ttf')
     for name in ('NotoSans', 'NotoSansSymbols', 'NotoSansSymbols2', 'NotoSansMath'):
         here = missing & letters(NOTO / f'{name}-Regular.ttf')
         if here:

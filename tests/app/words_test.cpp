@@ -10,6 +10,8 @@
 #include <set>
 #include <sstream>
 
+#include "app/drawing/text_layout.h"
+#include "app/handover/printable.h"
 #include "app/words/quantity.h"
 #include "app/words/sentence.h"
 
@@ -175,6 +177,26 @@ TEST_CASE("Every language has every key of English, with the same places to fill
     // What hurts is said in every language, whole.
     for (const auto& key : english)
       if (key.starts_with("warn.")) CHECK(std::binary_search(keys.begin(), keys.end(), key));
+  }
+}
+
+TEST_CASE("Every letter of every language's words has a font [property]") {
+  for (const auto& code : languages()) {
+    CAPTURE(code);
+    std::string all;
+    {
+      InLanguage in(code);
+      for (const auto& key : word_keys(code)) all += tr(key);
+    }
+    CHECK(letters_without_font(all) == "");
+  }
+}
+
+TEST_CASE("A language from right to left says so, and is laid out so [property]") {
+  for (const auto& code : languages()) {
+    CAPTURE(code);
+    InLanguage in(code);
+    CHECK(right_to_left(tr("warn.title")) == (tr("language.direction") == "rtl"));
   }
 }
 
