@@ -363,8 +363,10 @@ void skyline_screen(TouchApp& app, Rect area) {
     const std::string light = tr("contacts.open");
     const float width = ui.width(light, ui.style(16, ui.theme().ink, Weight::semibold)) + 64;
     const float y = l.sight.y + 4, right = l.sight.right();
-    if (button(ui, light, {l.sight.x + 8, y, std::min(l.sight.w - 172, width), kTouch},
-               ButtonLook::plain, true, Icon::sun))
+    const bool narrow = width > l.sight.w - 172;  // the sign alone, then
+    if (narrow ? icon_button(ui, light, Icon::sun, {l.sight.x + 8, y, kTouch, kTouch})
+               : button(ui, light, {l.sight.x + 8, y, width, kTouch}, ButtonLook::plain, true,
+                        Icon::sun))
       return app.go(ScreenId::contacts);
     if (session.settings.instrument == Instrument::device) {
       const Rect box{right - 156, y, kTouch, kTouch};
