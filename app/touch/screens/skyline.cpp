@@ -239,7 +239,7 @@ void band(TouchApp& app, Rect where) {
     urgent = true;
   }
   const float x = where.x + 16, width = where.w - 32, line = (where.h - 12) / 2;
-  const TextStyle strong = ui.style(17, t.ink, Weight::semibold);
+  const TextStyle strong = ui.fitted(first, ui.style(17, t.ink, Weight::semibold), width, 12);
   const float used = ui.words({x, where.y + 6, width, line}, first, strong);
   const TextStyle after = ui.style(14, t.ink);
   if (const float left = width - used - 8; !unit.empty() && left > 60) {

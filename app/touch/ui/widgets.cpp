@@ -105,7 +105,7 @@ bool choice(Ui& ui, std::string_view label, std::string_view shown, Rect rect, b
   ui.canvas().stroke(rounded(rect.inset(1), 11), {chosen ? t.ink : t.rule, chosen ? 2.f : 1.5f});
   const TextStyle style =
       ui.style(15, t.ink, chosen ? Weight::semibold : Weight::regular, Align::center);
-  ui.words(rect.inset(6), shown, style);
+  ui.words(rect.inset(6), shown, ui.fitted(shown, style, rect.w - 12, 11));
   return tapped;
 }
 
