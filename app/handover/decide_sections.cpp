@@ -143,7 +143,7 @@ void ground_page(Pages& pages, const ReportContext& context) {
     const auto* form = site.ground.form(topic);
     std::vector<std::string> values;
     if (form) {
-      values = first_of(form_facts(*form, units), 4);
+      values = first_of(form_facts(*form, units), 5);
       if (!form->text.empty()) values.push_back(form->text);
     }
     add(tr("ground.topic." + std::string(name_of(topic))), values, "");

@@ -257,7 +257,7 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
   std::string where =
       position(main.input.place.latitude_deg, main.input.place.longitude_deg) + " · " +
       height(main.derived.station.position.height_m.value_or(main.input.place.height_m), units) +
-      " · " + tr("report.main_station", {main.name()});
+      " · " + tr("report.station", {main.name()});
   if (!site.visits.empty()) {
     const auto& visit = site.visits.back();
     where += " · " + tr("report.visited",

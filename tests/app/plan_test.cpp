@@ -536,7 +536,7 @@ TEST_CASE("Twenty questions of a designer who was never there are answered [prop
       {"5 Where may I build?", (line("boundary") && line("setback")) || unknown("boundary")},
       {"6 Where are cables and pipes?", line("service") || unknown("services")},
       {"7 Where does the way run?", line("access") || unknown("access")},
-      {"8 Where is water, also in winter?", says("runs in winter") || says("Runs in winter")},
+      {"8 Where is water, also in winter?", says("Runs all winter")},
       {"9 How high and far is each thing, how sure?", sure && !plan["obstacles"].empty()},
       {"10 Whose trees are they?", whose},
       {"11 How much sun at the bed?", says("at the bed")},

@@ -433,10 +433,9 @@ class Sheet {
 
   void scale_bar() {
     const float y = box_.bottom() + 12;
-    const double whole = step_for(0.3 * box_.w / per_m_ * 2, 2) >= 50 ? 50
-                         : wide(20) < box_.w * 0.4f                   ? 20
-                         : wide(10) < box_.w * 0.4f                   ? 10
-                                                                      : 5;
+    double whole = 2;
+    for (const double length : {5.0, 10.0, 20.0, 50.0, 100.0, 200.0})
+      if (wide(length) <= box_.w * 0.3f) whole = length;
     const float left = box_.x + 2;
     const Rect first{left, y - 5, wide(whole / 2), 5};
     c_.fill(rectangle(first), {theme_.ink});
