@@ -145,11 +145,12 @@ std::string plan_about(const SitePlan& plan, int scale, Units units) {
   const bool known = std::none_of(plan.unknown.begin(), plan.unknown.end(), [](const auto& each) {
     return each.key == "plan.unknown.level_datum";
   });
-  const std::string levels =
-      !known ? tr("plan.levels_unknown", {plan.origin_station})
-             : tr(plan.height_datum == "ellipsoid" ? "plan.levels_ellipsoid" : "plan.levels_sea",
-                  {plan.origin_station, height(plan.origin.height_m, units),
-                   distance(1.645 * plan.height_sigma_m.value_or(4), units)});
+  const bool ellipsoid = plan.height_datum == "ellipsoid";
+  const std::string levels = !known
+                                 ? tr("plan.levels_unknown", {plan.origin_station})
+                                 : tr(ellipsoid ? "plan.levels_ellipsoid" : "plan.levels_sea",
+                                      {plan.origin_station, height(plan.origin.height_m, units),
+                                       distance(1.645 * plan.height_sigma_m.value_or(4), units)});
   return tr("plan.about", {scale_words(scale), grid, levels});
 }
 

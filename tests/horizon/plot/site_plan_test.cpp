@@ -99,9 +99,9 @@ TEST_CASE("[property] a pole's shadow is as long as the pole over the tangent of
   // On ground that rises to the north by a tenth: 8 = l (tan 30 + 0.1).
   const GroundPlane rising{0, 0, 0.1};
   furthest = 0;
-  for (const auto& p :
-       shadows_of(pole, rising, TrueAzimuth::degrees(180), Elevation::degrees(30)).front())
-    furthest = std::max(furthest, p.y());
+  const auto uphill =
+      shadows_of(pole, rising, TrueAzimuth::degrees(180), Elevation::degrees(30)).front();
+  for (const auto& p : uphill) furthest = std::max(furthest, p.y());
   CHECK(std::abs(furthest - 8 / (std::tan(30 * kDegree) + 0.1)) < 1e-9);
   // No shadow without sun; none of what stands nobody knows where.
   CHECK(shadows_of(pole, level, TrueAzimuth::degrees(180), Elevation::degrees(-1)).empty());
@@ -119,9 +119,9 @@ TEST_CASE("[property] a spruce's shadow ends at its top's, a ball of leaves cast
   const auto reach = [&](Kind kind) {
     tree.kind = kind;
     double furthest = 0;
-    for (const auto& p :
-         shadows_of(tree, level, TrueAzimuth::degrees(225), Elevation::degrees(45)).front())
-      furthest = std::max(furthest, (p.x() + p.y()) / std::sqrt(2.0));
+    const auto outline =
+        shadows_of(tree, level, TrueAzimuth::degrees(225), Elevation::degrees(45)).front();
+    for (const auto& p : outline) furthest = std::max(furthest, (p.x() + p.y()) / std::sqrt(2.0));
     return furthest;
   };
   CHECK(std::abs(reach(Kind::evergreen) - 20) < 1e-9);
