@@ -520,7 +520,7 @@ class Sheet {
     for (const auto& l : plan_.lines)
       if (l.kind != PlanLineKind::setback && !l.points.empty()) {
         std::string name = tr("plan.line." + std::string(name_of(l.kind)));
-        if (!l.name.empty()) name += " " + l.name;
+        if (!l.name.empty()) name = l.kind == PlanLineKind::boundary ? name + " " + l.name : l.name;
         for (std::size_t i = 0; i < l.points.size(); ++i) {
           const auto& a = l.points[i];
           const auto& b = l.points[(i + 1) % l.points.size()];
