@@ -114,7 +114,7 @@ void chosen_section(Pages& pages, const ReportContext& context) {
 void ground_page(Pages& pages, const ReportContext& context) {
   const auto& site = context.site;
   const Units units = context.options.units;
-  pages.section(tr("report.ground_page"));
+  pages.section(tr("report.ground_page"), 170);
   std::vector<std::vector<std::string>> rows;
   const auto add = [&](const std::string& topic, const std::vector<std::string>& values,
                        const std::string& from) {

@@ -9,6 +9,7 @@
 #include "app/drawing/cairo_canvas.h"
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/charts/sun_values.h"
+#include "app/handover/sections.h"
 #include "app/handover/site_plan.h"
 #include "app/handover/surfaces.h"
 #include "app/handover/weather_adjusted.h"
@@ -83,11 +84,12 @@ class Package {
     files.push_back({name, about});
     entries.push_back({name, path_of(name), packed_already});
   }
-  // The same drawing as SVG and as PNG.
+  // As SVG; the same drawing as PNG where asked for.
   Result<void> add_chart(const std::string& name, const std::string& about, float width,
-                         float height, const Drawing& drawing) {
+                         float height, bool pixels, const Drawing& drawing) {
     const Drawing framed = [&](Canvas& canvas) { drawing(canvas); };
     if (auto ok = add(name + ".svg", about, svg_of(width, height, about, framed)); !ok) return ok;
+    if (!pixels) return {};
     return add(name + ".png", about, png_of(width, height, 2, framed), true);
   }
 
@@ -100,7 +102,7 @@ class Package {
 };
 
 Result<void> add_charts(Package& package, const StationReport& station, const std::string& folder,
-                        const HandoverOptions& options) {
+                        bool pixels, const HandoverOptions& options) {
   ChartStyle style;
   style.units = options.report.units;
   SkylineChart skyline{.skyline = &station.skyline(),
@@ -151,7 +153,7 @@ Result<void> add_charts(Package& package, const StationReport& station, const st
   for (const auto& chart : charts) {
     const std::string about = tr(std::string("package.chart.") + chart.name, {station.name()});
     if (auto ok = package.add_chart(folder + "charts/" + chart.name, about, chart.width,
-                                    chart.height, chart.drawing);
+                                    chart.height, pixels, chart.drawing);
         !ok) {
       return ok;
     }
@@ -160,7 +162,7 @@ Result<void> add_charts(Package& package, const StationReport& station, const st
 }
 
 Result<void> add_station(Package& package, const StationReport& station, const std::string& folder,
-                         const HandoverOptions& options) {
+                         bool pixels, const HandoverOptions& options) {
   const std::string& name = station.name();
   const auto add = [&](const char* file, const char* key, std::string bytes) {
     return package.add(folder + file, tr(key, {name}), std::move(bytes));
@@ -177,7 +179,7 @@ Result<void> add_station(Package& package, const StationReport& station, const s
   const ShadingModel model = shading_model(station);
   if (auto ok = add("shading.dxf", "package.dxf", dxf_of(model, name)); !ok) return ok;
   if (auto ok = add("shading.gltf", "package.gltf", gltf_of(model, name)); !ok) return ok;
-  return add_charts(package, station, folder, options);
+  return add_charts(package, station, folder, pixels, options);
 }
 
 Result<void> add_photos(Package& package, const survey::FieldBook& book, const SiteReport& site) {
@@ -339,7 +341,9 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
         return tl::unexpected(ok.error());
       }
     }
-    if (auto ok = add_station(package, site->stations[i], folder, options); !ok) {
+    if (auto ok =
+            add_station(package, site->stations[i], folder, i == best_station(*site), options);
+        !ok) {
       return tl::unexpected(ok.error());
     }
   }
