@@ -43,10 +43,10 @@ SunWay way_of(const SunTrack& track, const Air& air, double from_utc_s, double t
 }  // namespace
 
 std::vector<SunWay> ways_between(std::span<const ContactEvidence> evidence, const ContactFit& fit) {
+  // The ones left out too: what lies beyond them, or between, is not known.
   std::vector<int> order;
   for (size_t i = 0; i < evidence.size(); ++i)
-    if (fit.contacts[i].used() && evidence[i].reading.body == Body::sun)
-      order.push_back(static_cast<int>(i));
+    if (evidence[i].reading.body == Body::sun) order.push_back(static_cast<int>(i));
   std::ranges::stable_sort(order, {}, [&](int i) { return evidence[i].reading.utc_s; });
   std::vector<SunWay> ways;
   std::optional<SunTrack> track;
@@ -57,6 +57,7 @@ std::vector<SunWay> ways_between(std::span<const ContactEvidence> evidence, cons
   for (size_t k = 0; k < order.size(); ++k) {
     const int i = order[k];
     const ContactReading& a = evidence[i].reading;
+    if (!fit.contacts[i].used()) continue;
     // One ephemeris for half a year and more of readings.
     constexpr double kSpan_s = 200 * 86400.0;
     if (!track || a.utc_s > track->ephemeris().to_utc_s() - 2 * 86400)
@@ -72,7 +73,7 @@ std::vector<SunWay> ways_between(std::span<const ContactEvidence> evidence, cons
       continue;
     }
     const ContactReading& b = evidence[order[k + 1]].reading;
-    if (a.came == b.came) continue;  // one between was not noted
+    if (!fit.contacts[order[k + 1]].used() || a.came == b.came) continue;  // or one was not noted
     if (b.utc_s - a.utc_s < (a.came ? kLongestSeen_s : kLongestHidden_s))
       ways.push_back(way_of(*track, air, a.utc_s, b.utc_s, a.came, i, order[k + 1]));
   }
@@ -120,6 +121,8 @@ std::optional<SkylinePoint> point_of(const SkyBound& bound, const Mask& line) {
   point.azimuth_sigma_deg = 0;
   point.elevation_sigma_deg = sigma;
   point.computed = true;
+  point.below_deg = bound.below_deg;
+  point.above_deg = bound.above_deg;
   return point;
 }
 

@@ -6,6 +6,8 @@
 namespace horizon {
 namespace {
 
+constexpr int kCandidates = 6;  // lines drawn for each one that is kept, where bounds choose
+
 bool near_kind(Kind kind) { return kind != Kind::ridge; }
 
 }  // namespace
@@ -82,7 +84,7 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
   for (size_t k = 0; k < n; ++k) {
     const SkylinePoint& p = sighted_.points[outline_[k]];
     const Kind kind = sighted_.obstacles[p.obstacle].kind;
-    if (kind == Kind::building) continue;  // says nothing of the ridge
+    if (kind == Kind::building || p.only_bound()) continue;  // no mark of the ridge
     // The line's own slope turns an error of azimuth into one of elevation.
     double slope = 0;
     int sides = 0;
@@ -102,8 +104,54 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
         {p.azimuth.degrees(), p.elevation.degrees(), sigma, kind == Kind::ridge ? -1 : p.obstacle});
   }
   Gauss gauss(seed);
-  lines_ = ridge_lines(marks, draws, gauss);
+  const bool bounded = std::ranges::any_of(sighted_.points, &SkylinePoint::only_bound);
+  lines_ = ridge_lines(marks, bounded ? kCandidates * draws : draws, gauss);
+  if (bounded) keep_bounds(draws);
   for (int d = 0; d < draws; ++d) turn_deg_.push_back(sighted_.heading_sigma_deg * gauss.next());
+}
+
+// Of several times as many lines those that cross the sun's way least: where it was seen they should
+// lie below, where it was hidden above. What still crosses is folded back over it.
+void PlausibleLines::keep_bounds(int draws) {
+  constexpr double kNone = 1e9, kJoined_deg = 3;
+  std::vector<double> below(kRidgeSteps, kNone), above(kRidgeSteps, -kNone);
+  const size_t n = outline_.size();
+  for (size_t k = 0; k < n; ++k) {
+    const SkylinePoint& a = sighted_.points[outline_[k]];
+    const SkylinePoint& b = sighted_.points[outline_[(k + 1) % n]];
+    if (!a.only_bound()) continue;
+    const double from = a.azimuth.degrees(), width = clockwise_deg(a.azimuth, b.azimuth);
+    const bool joined = b.only_bound() && width > 0 && width < kJoined_deg;
+    const int first = static_cast<int>(std::round(from / kRidgeStep_deg));
+    const int last = joined ? static_cast<int>(std::round((from + width) / kRidgeStep_deg)) : first;
+    for (int i = first; i <= last; ++i) {
+      const double t = joined ? std::clamp((i * kRidgeStep_deg - from) / width, 0.0, 1.0) : 0;
+      const int at = i % kRidgeSteps;
+      if (a.below_deg)
+        below[at] = *a.below_deg + (joined && b.below_deg ? t * (*b.below_deg - *a.below_deg) : 0);
+      if (a.above_deg)
+        above[at] = *a.above_deg + (joined && b.above_deg ? t * (*b.above_deg - *a.above_deg) : 0);
+    }
+  }
+  std::vector<std::pair<double, int>> crossing;  // how much, which
+  for (size_t d = 0; d < lines_.size(); ++d) {
+    double sum = 0;
+    for (int i = 0; i < kRidgeSteps; ++i)
+      sum += std::max({0.0, lines_[d][i] - below[i], above[i] - lines_[d][i]});
+    crossing.emplace_back(sum, static_cast<int>(d));
+  }
+  std::ranges::stable_sort(crossing, {}, &std::pair<double, int>::first);
+  crossing.resize(static_cast<size_t>(draws));
+  std::vector<RidgeLine> kept;
+  for (const auto& [sum, d] : crossing) kept.push_back(lines_[d]);
+  lines_ = std::move(kept);
+  for (RidgeLine& line : lines_)
+    for (int i = 0; i < kRidgeSteps; ++i) {
+      double el = line[i];
+      if (el > below[i]) el = 2 * below[i] - el;
+      if (el < above[i]) el = 2 * above[i] - el;
+      line[i] = static_cast<float>(std::clamp(el, above[i], std::max(above[i], below[i])));
+    }
 }
 
 void PlausibleLines::add_points(const Piece& piece, int index, const std::vector<double>& lift_deg,

@@ -4,7 +4,8 @@
 // Valid:    any skyline, none sighted included; marks fewer than about a thousand
 // Method:   ridges are drawn by ridge_lines.h: through the marks as closely as their errors ask,
 //           wandering between them and over stretches that nobody aimed at. Trees wander between
-//           their own marks; a straight edge stays straight. A shared turn and the eye's height
+//           their own marks; a straight edge stays straight. Where only the sun's way bounds the
+//           line, it wanders on its side of that way. A shared turn and the eye's height
 //           move all aims together; a near thing without a distance stands anywhere near
 // Accuracy: counted on relief that this knows nothing of, docs/uncertainty.md
 // Source:   Monte Carlo propagation of distributions, JCGM 101:2008
@@ -33,6 +34,7 @@ class PlausibleLines {
     int obstacle = 0;  // of the points put in
   };
   void learn(int draws, std::uint32_t seed);
+  void keep_bounds(int draws);
   void set_pieces();
   void add_points(const Piece& piece, int index, const std::vector<double>& lift_deg, Gauss& gauss,
                   Skyline& out) const;

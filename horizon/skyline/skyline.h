@@ -56,6 +56,9 @@ struct SkylinePoint {
   int source = -1;        // the caller's own number for it: a row, a sighting
   bool computed = false;  // from a terrain grid, or between where the sun was seen; not aimed at
   int contact = -1;       // measured by the light of sun or moon: the caller's number of it
+  // Nothing was measured here but where the line cannot be: it lies below, or above, this.
+  std::optional<double> below_deg, above_deg;
+  bool only_bound() const { return below_deg || above_deg; }
 };
 
 struct Skyline {

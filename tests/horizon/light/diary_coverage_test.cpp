@@ -130,7 +130,8 @@ Trial trial(unsigned seed) {
 
 TEST_CASE(
     "[property] how often the stated range of a diary's winter hours holds the truth is counted") {
-  const int trials = std::getenv("ADRET_LONG") ? 500 : 10;
+  const char* asked = std::getenv("ADRET_DIARIES");
+  const int trials = asked ? std::atoi(asked) : 10;
   int held = 0, below = 0, above = 0;
   double width = 0, off = 0;
   for (int i = 0; i < trials; ++i) {
@@ -144,7 +145,5 @@ TEST_CASE(
   }
   MESSAGE(trials << " diaries: held " << held << ", truth below " << below << ", above " << above
                  << ", mean width " << width << " h, mean off " << off << " h of winter");
-  // Not yet what it should be: of 120 diaries 64 % held, because the draws move the points but do
-  // not wander between them and beyond. Until they do, only that it gets no worse.
-  CHECK(held * 2 >= trials);
+  CHECK(held * 10 >= trials * 7);  // 85 % of 150; ten leave room for chance
 }
