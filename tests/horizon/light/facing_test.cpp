@@ -127,6 +127,24 @@ TEST_CASE("the gathered sum is the sum over the steps [property]") {
     }
 }
 
+// Snow slides from 30 degrees on. [common practice, no source]
+TEST_CASE("[common practice] the best from 30 degrees on is 30 where the best of all is flatter") {
+  const Site site(15, {}, 2);
+  const TransmittanceCurve glazing(triple_wall_polycarbonate());
+  int flatter = 0;
+  for (const FacingFinding& f : facings_of(*site.light, glazing, {})) {
+    CHECK(f.best_from_30.plane.tilt_deg >= 30);
+    CHECK(f.best_from_30.loss <= f.tilt_30.loss + 1e-9);
+    if (f.best.plane.tilt_deg >= 30) {
+      CHECK(f.best_from_30.plane.tilt_deg == f.best.plane.tilt_deg);
+      continue;
+    }
+    ++flatter;
+    CHECK(f.best_from_30.plane.tilt_deg <= 32.5);
+  }
+  CHECK(flatter > 0);
+}
+
 TEST_CASE("seasons hold the months they are named for [property]") {
   CHECK(months_of(Season::winter_half, false) == 0b111000000111);
   CHECK(months_of(Season::winter_half, true) == 0b000111111000);
