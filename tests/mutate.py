@@ -31,7 +31,7 @@ def places(text):
             continue
         for number in NUMBER.finditer(code):
             before = code[:number.start()].rstrip()[-1:]
-            if before in '[' or float(number.group()) in (360, 180, 90, 3600, 86400, 1e-9, 1e-12, 60):
+            if before in '[' or float(number.group()) in (0, 360, 180, 90, 3600, 86400, 1e-9, 1e-12, 60):
                 continue
             yield line.start() + number.start(), number.group()
 

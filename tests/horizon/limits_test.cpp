@@ -1,7 +1,7 @@
 // Thresholds and factors that a person could question, each pinned from both sides: a value just
 // inside and one just outside. `tests/mutate.sh` asks whether a change of any would be noticed.
+#include <array>
 #include <cmath>
-#include <map>
 
 #include "horizon/bearing/correction.h"
 #include "horizon/ground/cold.h"
@@ -46,6 +46,73 @@ TEST_CASE("[common practice] a percolation is steady within 10 % of its common r
   CHECK_FALSE(steady(117));  // 11.3 of 105.7
   CHECK(steady(87));
   CHECK_FALSE(steady(85));
+}
+
+// What a reading may differ by and still be one: four of its own standard deviations.
+TEST_CASE("[property] a percolation's errors count where they are said to") {
+  const auto run = [](double sigma_mm, std::array<double, 3> drops) {
+    std::vector<WaterReading> readings{{1795000000, 300, 300.0}};
+    for (int i = 0; i < 3; ++i)
+      readings.push_back({1795000000 + 3600.0 * (i + 1), 300 - drops[i], 300.0});
+    PercolationHole hole;
+    hole.reading_sigma_mm = sigma_mm;
+    return percolation(hole, readings);
+  };
+  // Steady within two errors of an interval's own, 5 mm x sqrt 2 each.
+  CHECK(run(5, {100, 100, 120}).value().steady);        // 13.3 apart
+  CHECK_FALSE(run(5, {100, 100, 124}).value().steady);  // 16
+  // A rise by less than 4 x 1.5 mm is an error of reading.
+  CHECK(run(1.5, {0, 0, -5.9}).has_value());
+  CHECK_FALSE(run(1.5, {0, 0, -6.5}).has_value());
+  // Sure where two sigmas reach no other verdict: 25.4 and 76.2 mm/h bound "good".
+  const auto sure = [&](double rate, double sigma) {
+    return run(sigma * 3 / std::sqrt(2.0), {rate, rate, rate}).value().planting_sure;
+  };
+  CHECK(sure(30, 2.0));
+  CHECK_FALSE(sure(30, 2.6));
+  CHECK(sure(70, 2.5));
+  CHECK_FALSE(sure(70, 3.5));
+  const auto trench_sure = [&](double rate, double sigma) {
+    const auto found = run(sigma * 3 / std::sqrt(2.0), {rate, rate, rate}).value();
+    return std::pair{found.trench_sure, found.infiltration_mm_h / found.fall_mm_h};
+  };
+  const double through = trench_sure(50, 0.1).second, good = 12.7 / through;
+  CHECK(trench_sure(good + 5, 2.2).first);
+  CHECK_FALSE(trench_sure(good + 5, 3.2).first);
+  // Refilled to less than was read, by more than four errors.
+  const auto refilled = [](double to_mm) {
+    const WaterReading readings[] = {
+        {1795000000, 300, {}}, {1795003600, 200, to_mm}, {1795007200, 100, {}}};
+    PercolationHole hole;
+    hole.reading_sigma_mm = 1.5;
+    return percolation(hole, readings).has_value();
+  };
+  CHECK(refilled(194.1));
+  CHECK_FALSE(refilled(193.5));
+  // Two clocks of a device drift by less than two seconds in a test.
+  const auto jump = [](double by_s) {
+    return elapsed({1000, 500, "a"}, {1100 + by_s, 600, "a"}).value().clock_jump_s;
+  };
+  CHECK(jump(1.9) == 0);
+  CHECK_NEAR(jump(2.5), 2.5, 1e-9);
+  CHECK_NEAR(jump(-2.5), -2.5, 1e-9);
+}
+
+// Horticultural advice: under half an inch an hour too slow, to 1 slow, to 3 good, to 4 fast. A trench
+// whose only way out is the ground: 0.2 and 0.5 in/h. [common practice]
+TEST_CASE("[common practice] what a rate of percolation means, at each bound") {
+  CHECK(planting_verdict(12.6) == DrainsFor::too_slow);
+  CHECK(planting_verdict(12.8) == DrainsFor::slow);
+  CHECK(planting_verdict(25.3) == DrainsFor::slow);
+  CHECK(planting_verdict(25.5) == DrainsFor::good);
+  CHECK(planting_verdict(76.1) == DrainsFor::good);
+  CHECK(planting_verdict(76.3) == DrainsFor::fast);
+  CHECK(planting_verdict(101.5) == DrainsFor::fast);
+  CHECK(planting_verdict(101.7) == DrainsFor::too_fast);
+  CHECK(trench_verdict(5.0) == DrainsFor::too_slow);
+  CHECK(trench_verdict(5.2) == DrainsFor::slow);
+  CHECK(trench_verdict(12.6) == DrainsFor::slow);
+  CHECK(trench_verdict(12.8) == DrainsFor::good);
 }
 
 // Chow, Maidment & Mays, Applied Hydrology (1988), 12.3: K_T of Gumbel's distribution, 2.189 standard
