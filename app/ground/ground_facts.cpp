@@ -334,8 +334,13 @@ FactGroup things_facts(const PlotFindings& plot, Units units) {
     std::string value = tr("ground.thing_value", {length(away, units), compass_point(azimuth),
                                                   length(kNinety * thing.ellipse.major_m, units),
                                                   length(kNinety * thing.ellipse.minor_m, units),
-                                                  length(thing.height_m, units),
-                                                  length(1.645 * thing.height_sigma_m, units)});
+                                                  length(thing.height_low_m, units),
+                                                  length(thing.height_high_m, units)});
+    // What else it could be, where that is not next to nothing.
+    if (thing.choices.size() > 1 && thing.choices.front().weight < 0.9)
+      value += ". " + tr("ground.thing_or", {tr("shape." + std::string(name_of(
+                                                              thing.choices.front().shape.form))),
+                                            number(100 * thing.choices.front().weight)});
     if (thing.placing == horizon::Placing::direction) value = tr("ground.thing_direction");
     group.rows.push_back(
         {thing.name.empty() ? tr("kind." + std::string(name_of(thing.kind))) : thing.name, value,
@@ -361,6 +366,14 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
     }
     return takes.empty() ? std::string() : tr("ground.place_takes", {takes});
   };
+  const auto hours_range = [&](const horizon::FootprintPlace& place) {
+    const std::string low = number(place.low_h / plot.winter_days, 1),
+                      high = hours_decimal(place.high_h / plot.winter_days);
+    const std::string value = hours_decimal(place.mean_h / plot.winter_days);
+    return high == hours_decimal(place.low_h / plot.winter_days)
+               ? value
+               : value + " (" + tr("ground.range", {low, high}) + ")";
+  };
   // From the station drawn beside it.
   const auto where = [&](const horizon::FootprintPlace& place) {
     const horizon::PlotStation* beside = nullptr;
@@ -375,7 +388,7 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
         horizon::kDegree);
     const auto at = horizon::to_place(plot.origin_place, {place.east_m, place.north_m, 0});
     return tr("ground.place_value",
-              {hours_decimal(place.mean_h / plot.winter_days), length(least, units),
+              {hours_range(place), length(least, units),
                degrees(azimuth), beside->name, position(at.latitude_deg, at.longitude_deg)});
   };
   struct Row {
@@ -392,7 +405,7 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
       rows.push_back(
           {at->mean_h,
            {tr("ground.place_station", {plot.plot.survey.stations[s].name}),
-            tr("ground.place_station_value", {hours_decimal(at->mean_h / plot.winter_days)}),
+            tr("ground.place_station_value", {hours_range(*at)}),
             hidden_by(*at)}});
   std::stable_sort(rows.begin(), rows.end(),
                    [](const Row& a, const Row& b) { return a.hours > b.hours; });

@@ -66,7 +66,7 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
                mean = value("mean_annual_c");
     if (index && duration && mean) {
       frost.air = {{*index, *duration, *mean},
-                   answer_to(*note, "frost_figures_from").value_or(tr("ground.from.form"))};
+                   text_of(answer_to(*note, "frost_figures_from"), tr("ground.from.form"))};
       frost.average_winter = false;
       known = true;
     } else if (index || duration) {
@@ -75,14 +75,14 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
     frost.snow_m = value("snow_m").value_or(0);
     if (const auto low = value("design_low_c"))
       work.out.cold.design_low_c = {
-          {*low, answer_to(*note, "frost_figures_from").value_or(tr("ground.from.form"))}};
+          {*low, text_of(answer_to(*note, "frost_figures_from"), tr("ground.from.form"))}};
     frost.n_factor = horizon::freezing_n_factor(horizon::Surface::bare_soil);
     frost.surface = name_of(horizon::Surface::bare_soil);
     if (const auto surface = answer_to(*note, "surface"))
       for (int s = 0; s < horizon::kSurfaceCount; ++s)
-        if (name_of(static_cast<horizon::Surface>(s)) == *surface) {
+        if (name_of(static_cast<horizon::Surface>(s)) == surface->text()) {
           frost.n_factor = horizon::freezing_n_factor(static_cast<horizon::Surface>(s));
-          frost.surface = *surface;
+          frost.surface = surface->text();
         }
   } else {
     frost.n_factor = horizon::freezing_n_factor(horizon::Surface::bare_soil);

@@ -4,9 +4,9 @@
 // Frame:   east, north, up; true azimuths
 // Cost:    a second or two for the map: off the frame's thread (plot_input is quick, reads the
 //          book)
-// Method:  a thing seen from two stations is placed by intersection; which of its points are the
-//          same is told by its measured distance, else only its highest point is taken as the same.
-//          The ridge is taken from every station's aims.
+// Method:  each near thing is placed by its outlines from all stations, its shape and size unknown
+//          too; a mark without a distance is a direction. The ridge is taken from every station's
+//          aims. A spot whose hours cannot be told is grey, and counts by its low end
 // Sources: horizon/plot/*.h
 #pragma once
 
@@ -16,7 +16,7 @@
 
 #include "app/ground/ground_findings.h"
 #include "horizon/light/findings.h"
-#include "horizon/plot/hours_map.h"
+#include "horizon/plot/footprint.h"
 #include "horizon/plot/verdict.h"
 
 namespace app {
@@ -42,8 +42,9 @@ struct PlacedThing {
   std::string name;
   horizon::Kind kind = horizon::Kind::ridge;
   double east_m = 0, north_m = 0, radius_m = 0;
-  double height_m = 0, height_sigma_m = 0;  // of its highest mark, above the ground there
+  double height_m = 0, height_low_m = 0, height_high_m = 0;  // of its top above the ground there
   horizon::ErrorEllipse ellipse;
+  std::vector<horizon::ShapeChoice> choices;  // the likeliest first
   horizon::Placing placing = horizon::Placing::direction;
   int stations = 0;  // that aimed at it
 };

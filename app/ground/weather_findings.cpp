@@ -29,7 +29,7 @@ std::optional<std::array<double, 12>> whole_year(const survey::MonthValues& valu
 
 std::optional<double> number_in(const survey::SiteNote* note, std::string_view key) {
   const auto text = note ? answer_to(*note, key) : std::nullopt;
-  return text ? survey::number_of(*text) : std::nullopt;
+  return text ? text->number() : std::nullopt;
 }
 
 void temperatures(const survey::ClimateNormals& climate, GroundFindings& out) {
@@ -95,8 +95,8 @@ void cold_air(GroundFindings& out) {
   std::vector<std::optional<bool>> answers;
   for (const auto& sign : horizon::cold_air_signs()) {
     const auto answer = note ? answer_to(*note, sign.key) : std::nullopt;
-    answers.push_back(answer ? std::optional(*answer == "yes") : std::nullopt);
-    if (answer && *answer == "yes") out.cold.signs_seen.emplace_back(sign.key);
+    answers.push_back(answer ? std::optional(answer->is("yes")) : std::nullopt);
+    if (answer && answer->is("yes")) out.cold.signs_seen.emplace_back(sign.key);
   }
   const auto looked_at =
       std::count_if(answers.begin(), answers.end(), [](const auto& a) { return a.has_value(); });
@@ -113,7 +113,7 @@ std::optional<Evidence<int>> sector_in(const survey::SiteNote* note, std::string
   const auto text = note ? answer_to(*note, key) : std::nullopt;
   if (!text) return std::nullopt;
   for (int sector = 0; sector < horizon::kWindSectors; ++sector)
-    if (horizon::sector_name(sector) == *text)
+    if (text->is(horizon::sector_name(sector)))
       return Evidence<int>{sector, tr("ground.from.wind_form")};
   return std::nullopt;
 }
@@ -141,7 +141,7 @@ void wind(const survey::FieldBook& book, const GroundOptions& options,
   if (note)
     for (const auto& sign : horizon::drift_signs())
       if (auto seen = answer_to(*note, sign.key))
-        wind.drift_signs.push_back({std::string(sign.key), *seen});
+        wind.drift_signs.push_back({std::string(sign.key), seen->text()});
   std::optional<survey::Assessment> own;
   if (!options.site)
     if (auto made = survey::assess(book)) own = std::move(*made);
@@ -170,7 +170,7 @@ void snow(const GroundOptions& options, const survey::DesignChoices& choices, Gr
   const auto load = number_in(note, "ground_snow_kn_m2");
   if (!load) return out.missing.push_back(tr("ground.missing.snow"));
   SnowFinding snow;
-  snow.ground_kn_m2 = {*load, answer_to(*note, "snow_code").value_or(tr("ground.from.snow_form"))};
+  snow.ground_kn_m2 = {*load, text_of(answer_to(*note, "snow_code"), tr("ground.from.snow_form"))};
   const auto assume = [&](const char* key) {
     snow.assumed += (snow.assumed.empty() ? "" : ", ") + tr(key);
   };
@@ -191,7 +191,7 @@ void snow(const GroundOptions& options, const survey::DesignChoices& choices, Gr
   } else {
     assume("ground.assumed.run");
   }
-  snow.held = answer_to(*note, "snow_held").value_or("") == "yes";
+  snow.held = text_of(answer_to(*note, "snow_held")) == "yes";
   snow.mu1 = horizon::en1991_mu1(snow.tilt_deg, snow.held);
   snow.roof_kn_m2 = horizon::roof_snow_kn_m2(*load, snow.tilt_deg, snow.held);
   snow.cs_slippery = horizon::asce7_cs(snow.tilt_deg, horizon::RoofSurface::slippery);
