@@ -12,6 +12,7 @@
 namespace app {
 namespace {
 
+using horizon::Placing;
 using horizon::Result;
 
 constexpr double kMargin_m = 20;     // of the map round the outermost stations
@@ -67,8 +68,7 @@ std::vector<PlacedThing> things_of(const horizon::PlacedPlot& plot) {
     thing.choices = shape.choices;
     thing.placing = shape.placing;
     thing.stations = shape.stations;
-    if (const auto& likely = shape.choices.front().shape;
-        likely.form == horizon::ShapeForm::round)
+    if (const auto& likely = shape.choices.front().shape; likely.form == horizon::ShapeForm::round)
       thing.radius_m = likely.length_m / 2;
     things.push_back(thing);
   }
@@ -131,6 +131,76 @@ void light_evidence(const horizon::StationInput& station, const horizon::Skyline
   out.flat_sun_h_day = {{live.winter_flat_h / winter_days, tr("ground.from.flat")}};
 }
 
+// What would make the map surer: things seen from one side, and buildings that nobody aimed at.
+void add_advice(const PlotInput& input, PlotFindings& out) {
+  constexpr double kAside_deg = 40, kSame_m = 10, kMatters_m = 60;
+  const auto& stations = out.plot.survey.stations;
+  for (const auto& shape : out.plot.shapes) {
+    const auto& what = out.plot.survey.obstacles[static_cast<std::size_t>(shape.obstacle)].what;
+    const std::string name =
+        what.label.empty() ? tr("kind." + std::string(name_of(what.kind))) : what.label;
+    double widest = 0;
+    std::size_t most = 0;
+    for (const auto& a : out.plot.survey.outlines) {
+      if (a.obstacle != shape.obstacle) continue;
+      most = std::max(most, a.marks.size());
+      for (const auto& b : out.plot.survey.outlines) {
+        if (b.obstacle != shape.obstacle) continue;
+        const auto bearing = [&](int station) {
+          const Eigen::Vector2d off =
+              stations[static_cast<std::size_t>(station)].eye.head<2>() - shape.middle;
+          return std::atan2(off.x(), off.y()) / horizon::kDegree;
+        };
+        widest =
+            std::max(widest, std::abs(horizon::wrap_180(bearing(a.station) - bearing(b.station))));
+      }
+    }
+    const bool near = shape.middle.norm() < kMatters_m || shape.placing != Placing::placed;
+    if (!near) continue;
+    if (shape.placing == Placing::direction)
+      out.aim_next.push_back(tr("ground.aim_second", {name}));
+    else if (widest < kAside_deg && what.kind != horizon::Kind::pole)
+      out.aim_next.push_back(tr("ground.aim_aside", {name}));
+    if (most < 2 && what.kind == horizon::Kind::building)
+      out.aim_next.push_back(tr("ground.aim_corners", {name}));
+  }
+  for (const auto& drawn : input.drawn_buildings) {
+    const bool aimed = std::any_of(out.things.begin(), out.things.end(), [&](const auto& thing) {
+      return (Eigen::Vector2d(thing.east_m, thing.north_m) - drawn).norm() < kSame_m;
+    });
+    if (aimed || drawn.norm() > kMatters_m) continue;
+    const double azimuth = horizon::wrap_360(std::atan2(drawn.x(), drawn.y()) / horizon::kDegree);
+    out.aim_next.push_back(
+        tr("ground.aim_drawn", {number(drawn.norm()), degrees(azimuth), out.origin}));
+  }
+}
+
+// The hours of each best place in ten and in twenty years.
+void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
+               const horizon::SunSamples& sun, PlotFindings& out) {
+  const bool changes = std::any_of(out.things.begin(), out.things.end(), [](const auto& thing) {
+    return thing.kind == horizon::Kind::evergreen || thing.kind == horizon::Kind::leafy;
+  });
+  if (!changes && input.gone_in_years.empty()) return;
+  for (const int years : {10, 20}) {
+    std::vector<int> gone;
+    for (std::size_t o = 0; o < out.plot.survey.obstacles.size(); ++o) {
+      const auto& what = out.plot.survey.obstacles[o].what;
+      const auto found = input.gone_in_years.find(what.label);
+      if (!what.label.empty() && found != input.gone_in_years.end() && found->second <= years)
+        gone.push_back(static_cast<int>(o));
+    }
+    const auto then = horizon::in_years(out.plot, years, input.growth, gone);
+    PlotFindings::Later later{years, {}};
+    for (const auto& place : out.best) {
+      const auto hours = horizon::mean_hours(place, then, lifts, out.map, input.footprint, sun);
+      if (!hours) return;
+      later.best.push_back(*hours);
+    }
+    out.later.push_back(std::move(later));
+  }
+}
+
 void shelter_evidence(const PlotInput& input, const horizon::Skyline& skyline,
                       const std::string& from, horizon::CandidateSpot& out) {
   if (!input.ground.wind.storm) return;
@@ -162,7 +232,8 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   for (int day = 0; day < path.days(); ++day)
     out.winter_days += winter >> (static_cast<unsigned>(path.date(day).month()) - 1) & 1;
   const horizon::SunSamples sun(path, winter);
-  auto map = horizon::hours_map(out.plot, grid_of(input, out.things, columns), sun);
+  const auto lifts = horizon::ridge_lifts(out.plot, sun);
+  auto map = horizon::hours_map(out.plot, grid_of(input, out.things, columns), sun, lifts);
   if (!map) return tl::unexpected(map.error());
   out.map = std::move(*map);
   out.setback_m = input.setback_m;
@@ -172,9 +243,11 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
     out.at_stations.push_back(
         horizon::place_at(out.map, input.footprint, station.eye.x(), station.eye.y()));
   for (auto& place : out.best)
-    horizon::complete(place, out.plot, out.map, input.footprint, sun);
+    horizon::complete(place, out.plot, lifts, out.map, input.footprint, sun);
   for (auto& place : out.at_stations)
-    if (place) horizon::complete(*place, out.plot, out.map, input.footprint, sun);
+    if (place) horizon::complete(*place, out.plot, lifts, out.map, input.footprint, sun);
+  add_later(input, lifts, sun, out);
+  add_advice(input, out);
   for (std::size_t s = 0; s < input.stations.size(); ++s) {
     horizon::CandidateSpot spot;
     const auto& station = input.survey.stations[s];
@@ -204,9 +277,8 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
     light_evidence(there, skyline, out.winter_days, from, spot);
     // As the map has it: over where and how tall things may be.
     spot.winter_sun_h_day->value = best.mean_h / out.winter_days;
-    spot.winter_sun_sigma_h_day =
-        std::max(spot.winter_sun_sigma_h_day, (best.high_h - best.low_h) / 2 / 1.645 /
-                                                  out.winter_days);
+    spot.winter_sun_sigma_h_day = std::max(
+        spot.winter_sun_sigma_h_day, (best.high_h - best.low_h) / 2 / 1.645 / out.winter_days);
     shelter_evidence(input, skyline, from, spot);
     ground_evidence(input, eye, spot);
     out.candidates.push_back(std::move(spot));
@@ -294,8 +366,10 @@ nlohmann::ordered_json plot_json(const PlotFindings& plot) {
                 {"winter_direct_sun_low_h_a_day", low},
                 {"winter_direct_sun_high_h_a_day", high},
                 {"known", known}};
+  out["aim_next"] = plot.aim_next;
   out["best_places"] = Json::array();
-  for (const auto& best : plot.best) {
+  for (std::size_t b = 0; b < plot.best.size(); ++b) {
+    const auto& best = plot.best[b];
     Json takes = Json::array();
     for (std::size_t o = 0; o < best.shares.size(); ++o) {
       if (best.shares[o].hidden_h < 0.5) continue;
@@ -317,6 +391,11 @@ nlohmann::ordered_json plot_json(const PlotFindings& plot) {
          {"unknown_share", rounded(best.unknown_share, 2)},
          {"least_direct_sun_h_a_day", rounded(best.least_h / plot.winter_days, 2)},
          {"obstacles", takes}});
+    for (const auto& later : plot.later)
+      out["best_places"].back()["in_" + std::to_string(later.years) + "_years"] = {
+          {"winter_direct_sun_h_a_day", rounded(later.best[b].mean_h / plot.winter_days, 2)},
+          {"winter_direct_sun_low_h_a_day", rounded(later.best[b].low_h / plot.winter_days, 2)},
+          {"winter_direct_sun_high_h_a_day", rounded(later.best[b].high_h / plot.winter_days, 2)}};
   }
   out["verdict"] = Json::array();
   for (const auto& spot : plot.verdicts) {

@@ -164,6 +164,22 @@ class Survey {
   std::vector<horizon::Mask> ridges_;  // by station
 };
 
+// How trees grow and what goes, from the note on building.
+void read_time(const survey::SiteNote& note, PlotInput& input) {
+  const auto rate = [&](std::string_view key, double& out) {
+    const auto kept = answer_to(note, key);
+    const auto value = kept ? kept->number() : std::nullopt;
+    if (value && *value >= 0 && *value <= 2) out = *value;
+  };
+  rate(kGrowthEvergreen, input.growth.evergreen_m_y);
+  rate(kGrowthLeafy, input.growth.leafy_m_y);
+  for (const auto& field : note.fields) {
+    if (!field.key.starts_with(kGoneInYears)) continue;
+    if (const auto years = Kept(field.value).number(); years && *years >= 0)
+      input.gone_in_years[field.key.substr(kGoneInYears.size())] = static_cast<int>(*years);
+  }
+}
+
 // The boundary, the setback, and what the building stays off.
 Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
   const auto paths = book.all<survey::Path>();
@@ -192,6 +208,11 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
     if (path.kind == survey::PathKind::boundary) {
       if (path.closed && input.boundary.empty()) input.boundary = corners;
     } else if (const double off = keep_off_m(path.kind); off > 0 && !corners.empty()) {
+      if (path.kind == survey::PathKind::building) {
+        Eigen::Vector2d middle = Eigen::Vector2d::Zero();
+        for (const auto& corner : corners) middle += corner / static_cast<double>(corners.size());
+        input.drawn_buildings.push_back(middle);
+      }
       if (path.closed) corners.push_back(corners.front());
       input.keep_off.push_back({corners, off});
     }
@@ -210,6 +231,7 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
     if (note.topic == survey::Topic::services && note.position)
       input.keep_off.push_back({{flat(*note.position)}, keep_off_m(survey::PathKind::service)});
     if (note.topic != survey::Topic::building) continue;
+    read_time(note, input);
     const auto text = answer_to(note, "setback_m");
     const auto value = text ? text->number() : std::nullopt;
     if (value) input.setback_m = std::max(input.setback_m, *value);

@@ -187,18 +187,6 @@ std::vector<ThermalLayer> thermal_layers(std::span<const FrostSoilLayer> profile
   return layers;
 }
 
-Result<FrostRangeDepth> frost_depth_range(const FreezingIndex& air, double n_factor,
-                                          std::span<const FrostSoilLayer> profile, double snow_m) {
-  const ThermalLayer snow = snow_layer(std::max(0.0, snow_m));
-  const std::span<const ThermalLayer> cover(&snow, snow_m > 0 ? 1 : 0);
-  const auto dry = frost_depth(air, n_factor, thermal_layers(profile, false), cover);
-  if (!dry) return tl::unexpected(dry.error());
-  const auto wet = frost_depth(air, n_factor, thermal_layers(profile, true), cover);
-  if (!wet) return tl::unexpected(wet.error());
-  return FrostRangeDepth{std::min(dry->depth_m, wet->depth_m) * (1 - kFrostMethodError),
-                         std::max(dry->depth_m, wet->depth_m) * (1 + kFrostMethodError)};
-}
-
 EdgeInsulation edge_insulation(const FrostRangeDepth& frost, double design_low_c) {
   EdgeInsulation result{frost, {}, false};
   if (design_low_c <= -34) {

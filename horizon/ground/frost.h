@@ -78,14 +78,11 @@ struct FrostSoilLayer {
 };
 std::vector<ThermalLayer> thermal_layers(std::span<const FrostSoilLayer> profile, bool wet);
 
-// From wet to dry ground, in whichever order they come, and the method's own error either way.
+// From wet to dry ground, and the method's own error either way: horizon/ground/ground_year.h.
 inline constexpr double kFrostMethodError = 0.15;
 struct FrostRangeDepth {
   double shallow_m = 0, deep_m = 0;
 };
-Result<FrostRangeDepth> frost_depth_range(const FreezingIndex& air, double n_factor,
-                                          std::span<const FrostSoilLayer> profile,
-                                          double snow_m = 0);
 
 // How deep insulation at the edge should go: evidence for the designer, who decides.
 struct EdgeInsulation {

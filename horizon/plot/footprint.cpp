@@ -144,16 +144,48 @@ std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& fo
   return best;
 }
 
-void complete(FootprintPlace& place, const PlacedPlot& plot, const HoursMap& map,
-              const Footprint& footprint, const SunSamples& sun) {
-  std::vector<Eigen::Vector2d> spots = Fitting(map, footprint).spots(place);
-  // Some thirty are enough for a mean.
+namespace {
+// Some thirty are enough for a mean.
+std::vector<Eigen::Vector2d> some_spots(const HoursMap& map, const Footprint& footprint,
+                                        const FootprintPlace& place) {
   constexpr size_t kEnough = 32;
-  if (spots.size() > kEnough) {
-    std::vector<Eigen::Vector2d> some;
-    for (size_t i = 0; i < kEnough; ++i) some.push_back(spots[i * spots.size() / kEnough]);
-    spots = std::move(some);
+  const std::vector<Eigen::Vector2d> spots = Fitting(map, footprint).spots(place);
+  if (spots.size() <= kEnough) return spots;
+  std::vector<Eigen::Vector2d> some;
+  for (size_t i = 0; i < kEnough; ++i) some.push_back(spots[i * spots.size() / kEnough]);
+  return some;
+}
+}  // namespace
+
+std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlot& plot,
+                                    const RidgeLifts& lifts, const HoursMap& map,
+                                    const Footprint& footprint, const SunSamples& sun) {
+  if (!map.ranged || lifts.empty()) return std::nullopt;
+  const auto spots = some_spots(map, footprint, place);
+  std::vector<double> means;
+  MeanHours out;
+  for (const auto& draw : drawn_hours(plot, lifts, spots, map.grid.eye_height_m, sun)) {
+    double sum = 0;
+    for (const float h : draw) sum += h;
+    means.push_back(sum / static_cast<double>(spots.size()));
+    out.mean_h += means.back() / static_cast<double>(lifts.size());
   }
+  std::sort(means.begin(), means.end());
+  const auto at = [&](double p) {
+    const double k = std::clamp(p * (static_cast<double>(means.size()) + 1) - 1, 0.0,
+                                static_cast<double>(means.size() - 1));
+    const auto i = static_cast<size_t>(k);
+    return i + 1 < means.size() ? means[i] + (k - std::floor(k)) * (means[i + 1] - means[i])
+                                : means[i];
+  };
+  out.low_h = std::min(at(0.05), out.mean_h);
+  out.high_h = std::max(at(0.95), out.mean_h);
+  return out;
+}
+
+void complete(FootprintPlace& place, const PlacedPlot& plot, const RidgeLifts& lifts,
+              const HoursMap& map, const Footprint& footprint, const SunSamples& sun) {
+  const auto spots = some_spots(map, footprint, place);
   const GroundPlane ground = ground_plane(plot.survey.stations);
   const auto count = static_cast<double>(spots.size());
   place.shares.assign(plot.survey.obstacles.size(), {});
@@ -167,23 +199,10 @@ void complete(FootprintPlace& place, const PlacedPlot& plot, const HoursMap& map
     }
   }
   place.low_h = place.high_h = place.mean_h;
-  if (!map.ranged) return;
-  std::vector<double> means;
-  for (const auto& draw : drawn_hours(plot, spots, map.grid.eye_height_m, sun)) {
-    double sum = 0;
-    for (const float h : draw) sum += h;
-    means.push_back(sum / count);
-  }
-  std::sort(means.begin(), means.end());
-  const auto at = [&](double p) {
-    const double k = std::clamp(p * (static_cast<double>(means.size()) + 1) - 1, 0.0,
-                                static_cast<double>(means.size() - 1));
-    const auto i = static_cast<size_t>(k);
-    return i + 1 < means.size() ? means[i] + (k - std::floor(k)) * (means[i + 1] - means[i])
-                                : means[i];
-  };
-  place.low_h = std::min(at(0.05), place.mean_h);
-  place.high_h = std::max(at(0.95), place.mean_h);
+  const auto mean = mean_hours(place, plot, lifts, map, footprint, sun);
+  if (!mean) return;
+  place.low_h = std::min(mean->low_h, place.mean_h);
+  place.high_h = std::max(mean->high_h, place.mean_h);
 }
 
 }  // namespace horizon

@@ -26,9 +26,16 @@ struct KeepOff {
   std::vector<Eigen::Vector2d> line;
   double distance_m = 0;
 };
-// The range of its mean and what hides the sun there, once it is chosen.
-void complete(FootprintPlace& place, const PlacedPlot& plot, const HoursMap& map,
-              const Footprint& footprint, const SunSamples& sun);
+// What hides the sun there, once it is chosen, and the range of its mean.
+void complete(FootprintPlace& place, const PlacedPlot& plot, const RidgeLifts& lifts,
+              const HoursMap& map, const Footprint& footprint, const SunSamples& sun);
+// The mean over its spots as the plot is given, 90 %; empty where the map has no ranges.
+struct MeanHours {
+  double mean_h = 0, low_h = 0, high_h = 0;
+};
+std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlot& plot,
+                                    const RidgeLifts& lifts, const HoursMap& map,
+                                    const Footprint& footprint, const SunSamples& sun);
 // Best first, by what is sure: a spot that cannot be told counts by its low end. Each at least a footprint's length from the better ones; empty if none fits.
 // boundary: corners of the land that may be built on, in order; empty: the whole map. The building
 // stays inside it by the setback.

@@ -68,9 +68,8 @@ SunSamples::SunSamples(const SunPath& path, unsigned months)
     const double at =
         std::tan(std::min(85.0, double{sample.elevation_deg}) * kDegree) * per_tangent_;
     float* const row = &above_[static_cast<size_t>(index[sample.bin]) * kSteps];
-    // To the nearest step, so that the look-up between steps is fair.
-    const auto last = static_cast<size_t>(std::clamp(at + 0.5, 0.0, kSteps - 1.0));
-    for (size_t i = 0; i < last + (last == 0); ++i) row[i] += static_cast<float>(kStep_s / 3600);
+    const auto last = static_cast<size_t>(std::clamp(at, 0.0, kSteps - 1.0));
+    for (size_t i = 0; i <= last; ++i) row[i] += static_cast<float>(kStep_s / 3600);
   }
 }
 
@@ -166,45 +165,6 @@ class RidgeAt {
   std::vector<float> nodes_;
 };
 
-// By how much each drawn ridge lies above the one aimed at, as tangents by the sun's bins.
-std::vector<std::vector<float>> ridge_lifts(const PlacedPlot& plot, const SunSamples& sun,
-                                            int draws) {
-  std::vector<std::vector<float>> lifts(static_cast<size_t>(draws),
-                                        std::vector<float>(sun.bins().size()));
-  const PlotSurvey& survey = plot.survey;
-  std::vector<int> count(survey.stations.size());
-  const auto of_ridge = [&](const PlotAim& aim) {
-    const auto& mark = survey.marks[static_cast<size_t>(aim.mark)];
-    return survey.obstacles[static_cast<size_t>(mark.obstacle)].what.kind == Kind::ridge;
-  };
-  for (const PlotAim& aim : survey.aims)
-    if (of_ridge(aim)) ++count[static_cast<size_t>(aim.station)];
-  if (count.empty()) return lifts;
-  const int most = static_cast<int>(std::max_element(count.begin(), count.end()) - count.begin());
-  Skyline ridge;
-  ridge.obstacles = {{Kind::ridge, "ridge"}};
-  ridge.max_gap_deg = survey.max_gap_deg;
-  ridge.heading_sigma_deg = survey.stations[static_cast<size_t>(most)].heading_sigma_deg;
-  for (const PlotAim& aim : survey.aims) {
-    if (aim.station != most || !of_ridge(aim)) continue;
-    SkylinePoint point{aim.azimuth, aim.elevation, aim.azimuth_sigma_deg, aim.elevation_sigma_deg};
-    ridge.points.push_back(point);
-  }
-  if (ridge.points.size() < 2) return lifts;
-  const Mask sighted(ridge);
-  const PlausibleLines lines(ridge, 0, draws, 7);
-  for (int d = 0; d < draws; ++d) {
-    const Mask drawn(lines.draw(d));
-    for (size_t b = 0; b < sun.bins().size(); ++b) {
-      const double az = (sun.bins()[b] + 0.5) / SunSamples::kBinsPerDegree;
-      lifts[static_cast<size_t>(d)][b] =
-          static_cast<float>(std::tan(std::min(89.0, drawn.elevation_deg(az)) * kDegree) -
-                             std::tan(std::min(89.0, sighted.elevation_deg(az)) * kDegree));
-    }
-  }
-  return lifts;
-}
-
 // The bins of the sun by azimuth, with their directions.
 struct BinTable {
   std::array<int, kBins> index;  // -1: the sun never comes here
@@ -298,7 +258,6 @@ class MapWork {
         ridge_(plot, sun, ground_, low, high, eye_height_m),
         line_(sun.bins().size()),
         drawn_(sun.bins().size()) {}
-  void make_draws() { lifts_ = ridge_lifts(plot_, sun_, kMapDraws); }
   // Nothing where something stands.
   std::optional<double> likeliest(double east, double north) {
     ridge_.at(east, north, line_);
@@ -307,13 +266,13 @@ class MapWork {
       if (!raise(line_, shape.choices.front().shape, eye, table_)) return std::nullopt;
     return hours_under(line_, sun_);
   }
-  void draws(double east, double north, std::vector<float>& out) {
+  void draws(const RidgeLifts& lifts, double east, double north, std::vector<float>& out) {
     ridge_.at(east, north, line_);
     out.clear();
-    for (size_t d = 0; d < lifts_.size(); ++d) {
-      for (size_t b = 0; b < line_.size(); ++b) drawn_[b] = line_[b] + lifts_[d][b];
+    for (size_t d = 0; d < lifts.size(); ++d) {
+      for (size_t b = 0; b < line_.size(); ++b) drawn_[b] = line_[b] + lifts[d][b];
       // The worlds drawn are more than the map's: take them evenly.
-      const size_t world = plot_.grounds.empty() ? 0 : d * plot_.grounds.size() / lifts_.size();
+      const size_t world = plot_.grounds.empty() ? 0 : d * plot_.grounds.size() / lifts.size();
       const GroundPlane& ground = plot_.grounds.empty() ? ground_ : plot_.grounds[world];
       const Enu eye(east, north, ground.up_at(east, north) + eye_height_m_);
       bool free = true;
@@ -330,7 +289,6 @@ class MapWork {
   GroundPlane ground_;
   BinTable table_;
   RidgeAt ridge_;
-  std::vector<std::vector<float>> lifts_;
   std::vector<float> line_, drawn_;
 };
 
@@ -351,7 +309,44 @@ void set_range(SpotHours& spot, double low_h, double mean_h, double high_h, int 
 
 }  // namespace
 
-std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot,
+RidgeLifts ridge_lifts(const PlacedPlot& plot, const SunSamples& sun, int draws) {
+  std::vector<std::vector<float>> lifts(static_cast<size_t>(draws),
+                                        std::vector<float>(sun.bins().size()));
+  const PlotSurvey& survey = plot.survey;
+  std::vector<int> count(survey.stations.size());
+  const auto of_ridge = [&](const PlotAim& aim) {
+    const auto& mark = survey.marks[static_cast<size_t>(aim.mark)];
+    return survey.obstacles[static_cast<size_t>(mark.obstacle)].what.kind == Kind::ridge;
+  };
+  for (const PlotAim& aim : survey.aims)
+    if (of_ridge(aim)) ++count[static_cast<size_t>(aim.station)];
+  if (count.empty()) return lifts;
+  const int most = static_cast<int>(std::max_element(count.begin(), count.end()) - count.begin());
+  Skyline ridge;
+  ridge.obstacles = {{Kind::ridge, "ridge"}};
+  ridge.max_gap_deg = survey.max_gap_deg;
+  ridge.heading_sigma_deg = survey.stations[static_cast<size_t>(most)].heading_sigma_deg;
+  for (const PlotAim& aim : survey.aims) {
+    if (aim.station != most || !of_ridge(aim)) continue;
+    SkylinePoint point{aim.azimuth, aim.elevation, aim.azimuth_sigma_deg, aim.elevation_sigma_deg};
+    ridge.points.push_back(point);
+  }
+  if (ridge.points.size() < 2) return lifts;
+  const Mask sighted(ridge);
+  const PlausibleLines lines(ridge, 0, draws, 7);
+  for (int d = 0; d < draws; ++d) {
+    const Mask drawn(lines.draw(d));
+    for (size_t b = 0; b < sun.bins().size(); ++b) {
+      const double az = (sun.bins()[b] + 0.5) / SunSamples::kBinsPerDegree;
+      lifts[static_cast<size_t>(d)][b] =
+          static_cast<float>(std::tan(std::min(89.0, drawn.elevation_deg(az)) * kDegree) -
+                             std::tan(std::min(89.0, sighted.elevation_deg(az)) * kDegree));
+    }
+  }
+  return lifts;
+}
+
+std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot, const RidgeLifts& lifts,
                                             std::span<const Eigen::Vector2d> spots,
                                             double eye_height_m, const SunSamples& sun) {
   if (spots.empty()) return {};
@@ -361,17 +356,22 @@ std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot,
     high = high.cwiseMax(p);
   }
   MapWork work(plot, sun, eye_height_m, low, high);
-  work.make_draws();
-  std::vector<std::vector<float>> out(static_cast<size_t>(kMapDraws));
+  std::vector<std::vector<float>> out(lifts.size());
   std::vector<float> here;
   for (const auto& p : spots) {
-    work.draws(p.x(), p.y(), here);
+    work.draws(lifts, p.x(), p.y(), here);
     for (size_t d = 0; d < here.size(); ++d) out[d].push_back(here[d]);
   }
   return out;
 }
 
 Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun) {
+  return hours_map(plot, grid, sun,
+                   has_near_marks(plot.survey) ? RidgeLifts() : ridge_lifts(plot, sun));
+}
+
+Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun,
+                           const RidgeLifts& lifts) {
   if (grid.columns < 1 || grid.rows < 1 || !(grid.step_m > 0))
     return fail(Code::bad_input, "error.map_needs_a_spot", "map");
   if (static_cast<long>(grid.columns) * grid.rows > 250000)
@@ -404,7 +404,6 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
     }
   map.ranged = !exact;
   if (exact) return map;
-  work.make_draws();
   // Ranges every metre at the closest; in between they are put straight.
   const int stride = std::max(1, static_cast<int>(std::lround(1.0 / grid.step_m)));
   struct Node {
@@ -416,7 +415,7 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
   std::vector<float> draws;
   for (int r = 0; r < tall; ++r)
     for (int c = 0; c < wide; ++c) {
-      work.draws(grid.west_m + std::min(c * stride, grid.columns - 1) * grid.step_m,
+      work.draws(lifts, grid.west_m + std::min(c * stride, grid.columns - 1) * grid.step_m,
                  grid.south_m + std::min(r * stride, grid.rows - 1) * grid.step_m, draws);
       Node node;
       for (const float h : draws) node.mean += h / static_cast<float>(draws.size());

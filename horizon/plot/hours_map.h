@@ -85,13 +85,19 @@ struct HoursMap {
                  static_cast<size_t>(column)];
   }
 };
-// Ranges come from the draws of the plot's shapes and of its ridge. Bad input: a grid without spots or over 250 000 of them.
-Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun);
-
 // Direct hours at some eyes in each draw: draws in turn, then the eyes.
 inline constexpr int kMapDraws = 40;
-std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot,
+// By how much each drawn ridge lies above the one aimed at: tangents by the sun's bins. Made once
+// for a plot; the same whatever stands near.
+using RidgeLifts = std::vector<std::vector<float>>;
+RidgeLifts ridge_lifts(const PlacedPlot& plot, const SunSamples& sun, int draws = kMapDraws);
+std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot, const RidgeLifts& lifts,
                                             std::span<const Eigen::Vector2d> spots,
                                             double eye_height_m, const SunSamples& sun);
+
+// Ranges come from the draws of the plot's shapes and of its ridge. Bad input: a grid without spots or over 250 000 of them.
+Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun,
+                           const RidgeLifts& lifts);
+Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun);
 
 }  // namespace horizon

@@ -43,7 +43,6 @@ class ShapeProblem {
   double worst_residual(const Eigen::VectorXd& x, size_t body) const;
 
  private:
-  Eigen::Index body_at(size_t body) const { return offsets_[body]; }
   void residuals(const Eigen::VectorXd& x, size_t body, int view, Residuals& out) const;
   void prior(const Eigen::VectorXd& x, size_t body, Residuals& out, double* extra) const;
   void assemble(const Eigen::VectorXd& x, Eigen::MatrixXd& normal, Eigen::VectorXd& right) const;

@@ -172,8 +172,9 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
           plan.points.push_back(frame.at(corners.at[c].x(), corners.at[c].y()));
         // A wall is thinner than a line.
         if (likeliest) canvas.fill(plan, {color});
-        canvas.stroke(plan, {color, u * 0.12f,
-                             likeliest ? std::vector<float>{} : std::vector<float>{u * 0.2f, u * 0.3f}});
+        canvas.stroke(plan,
+                      {color, u * 0.12f,
+                       likeliest ? std::vector<float>{} : std::vector<float>{u * 0.2f, u * 0.3f}});
       }
       likeliest = false;
     }

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "horizon/ground/ground_temperature.h"
+#include "horizon/ground/ground_year.h"
 #include "tests/csv_rows.h"
 #include "tests/near.h"
 
@@ -137,7 +138,7 @@ TEST_CASE("[common practice] six feet of edge insulation where winters reach -35
   const SoilWater loam = typical_soil_water(Texture::silt_loam);
   const FrostSoilLayer profile[] = {{0, 3, typical_of(Texture::silt_loam), loam, 0}};
   const FreezingIndex design{1800, 160, 3};
-  const auto range = frost_depth_range(design, freezing_n_factor(Surface::bare_soil), profile);
+  const auto range = frost_range(design, freezing_n_factor(Surface::bare_soil), profile);
   REQUIRE(range.has_value());
   CAPTURE(range->shallow_m);
   CAPTURE(range->deep_m);

@@ -37,6 +37,12 @@ bool holds(const ErrorEllipse& ellipse, const Eigen::Vector2d& off) {
   return std::hypot(along / (2.146 * ellipse.major_m), across / (2.146 * ellipse.minor_m)) <= 1;
 }
 
+double nearest(const made::Plot& world, const Eigen::Vector2d& p) {
+  double least = 1e9;
+  for (const auto& t : world.things) least = std::min(least, (t.middle - p).norm());
+  return least;
+}
+
 void count(const made::Plot& world, made::Maker& maker, Counted& out) {
   const auto begin = std::chrono::steady_clock::now();
   const auto plot = place_marks(world.survey);
@@ -51,6 +57,14 @@ void count(const made::Plot& world, made::Maker& maker, Counted& out) {
     ++out.heights;
     const bool tall = truth.top_m >= shape.height_low_m && truth.top_m <= shape.height_high_m;
     out.in_height += tall;
+    if (std::getenv("ADRET_PLOTS_ROWS"))
+      std::printf(
+          "thing %zu %d %d %.2f in %d off %.1f ellipse %.1f %.1f height %.1f of %.1f %.1f %.1f choices %zu %s %.2f\n",
+          world.eyes.size(), int(truth.form), int(shape.placing), shape.worst_residual,
+          holds(shape.ellipse, truth.middle - shape.middle), (truth.middle - shape.middle).norm(),
+          shape.ellipse.major_m, shape.ellipse.minor_m, truth.top_m, shape.height_low_m,
+          shape.height_m, shape.height_high_m, shape.choices.size(),
+          std::string(name_of(shape.choices[0].shape.form)).c_str(), shape.choices[0].weight);
   }
   std::vector<Eigen::Vector2d> spots;
   while (spots.size() < 40) {
@@ -75,6 +89,10 @@ void count(const made::Plot& world, made::Maker& maker, Counted& out) {
     ++out.cells;
     out.in_range += truth >= spot.low_h - 0.01 * days && truth <= spot.high_h + 0.01 * days;
     out.grey += spot.unknown || spot.occupied;
+    if (std::getenv("ADRET_PLOTS_ROWS"))
+      std::printf("spot %zu %zu %.2f %.2f %.2f %.2f %d %d %.0f\n", world.eyes.size(),
+                  world.things.size(), truth / days, spot.low_h / days, spot.direct_h / days,
+                  spot.high_h / days, spot.unknown, spot.occupied, nearest(world, p));
     const bool near = std::any_of(world.things.begin(), world.things.end(),
                                   [&](const auto& t) { return t.covers(p, 15); });
     if (spot.unknown || spot.occupied) continue;
