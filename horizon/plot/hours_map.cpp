@@ -129,10 +129,13 @@ namespace {
 class RidgeAt {
  public:
   RidgeAt(const PlacedPlot& plot, const SunSamples& sun, const GroundPlane& ground,
-          Eigen::Vector2d low, Eigen::Vector2d high, double eye_height_m)
+          Eigen::Vector2d low, Eigen::Vector2d high, double eye_height_m, bool endless)
       : low_(low), span_(high - low), bins_(sun.bins().size()) {
     PlacedPlot ridges = plot;
     ridges.shapes.clear();
+    if (endless)
+      for (size_t m = 0; m < ridges.rays.size(); ++m)
+        if (!plot.survey.marks[m].distance_m) ridges.rays[m].inverse_m = 0;
     for (int r = 0; r < 3; ++r)
       for (int c = 0; c < 3; ++c) {
         const Eigen::Vector2d p = low + Eigen::Vector2d(c * span_.x(), r * span_.y()) / 2;
@@ -245,6 +248,13 @@ float quantile(std::vector<float>& values, double p) {
   return low + static_cast<float>(at - std::floor(at)) * (next - low);
 }
 
+// By how much nearer than taken a ridge of unknown distance stands in a draw: by a factor of two.
+double nearness(size_t draw) {
+  constexpr double kGolden = 0.6180339887, kSpread = 0.7;
+  const double u = std::fmod((static_cast<double>(draw) + 0.5) * kGolden, 1.0);
+  return std::exp(kSpread * std::log(u / (1 - u)) / 1.702);
+}
+
 // Everything that is the same at all spots.
 class MapWork {
  public:
@@ -255,7 +265,9 @@ class MapWork {
         eye_height_m_(eye_height_m),
         ground_(ground_plane(plot.survey.stations)),
         table_(sun),
-        ridge_(plot, sun, ground_, low, high, eye_height_m),
+        ridge_(plot, sun, ground_, low, high, eye_height_m, false),
+        endless_(plot, sun, ground_, low, high, eye_height_m, true),
+        far_(sun.bins().size()),
         line_(sun.bins().size()),
         drawn_(sun.bins().size()) {}
   // Nothing where something stands.
@@ -268,9 +280,12 @@ class MapWork {
   }
   void draws(const RidgeLifts& lifts, double east, double north, std::vector<float>& out) {
     ridge_.at(east, north, line_);
+    endless_.at(east, north, far_);
     out.clear();
     for (size_t d = 0; d < lifts.size(); ++d) {
-      for (size_t b = 0; b < line_.size(); ++b) drawn_[b] = line_[b] + lifts[d][b];
+      const auto near = static_cast<float>(nearness(d));
+      for (size_t b = 0; b < line_.size(); ++b)
+        drawn_[b] = far_[b] + near * (line_[b] - far_[b]) + lifts[d][b];
       // The worlds drawn are more than the map's: take them evenly.
       const size_t world = plot_.grounds.empty() ? 0 : d * plot_.grounds.size() / lifts.size();
       const GroundPlane& ground = plot_.grounds.empty() ? ground_ : plot_.grounds[world];
@@ -288,7 +303,8 @@ class MapWork {
   double eye_height_m_;
   GroundPlane ground_;
   BinTable table_;
-  RidgeAt ridge_;
+  RidgeAt ridge_, endless_;
+  std::vector<float> far_;
   std::vector<float> line_, drawn_;
 };
 

@@ -9,6 +9,7 @@ namespace {
 
 // A true crown is not a ball, nor a row of trees level: shares of what is seen of them.
 constexpr double kCrownSide = 0.04, kCrownTop = 0.25, kRoughTop = 0.08;
+constexpr double kUnmarked_deg = 0.5;
 constexpr double kInside = 40;  // sigmas: an eye inside the thing
 
 double degrees(double rad) { return rad / kDegree; }
@@ -176,6 +177,24 @@ void straight_residuals(const OutlineView& view, const Shape& shape, const Enu& 
     out.add(el - on_line(off), el_sigma);
     distances(mark, away, out);
   }
+  if (row || last == 0) return;
+  // A corner in view that nobody marked lies on the line between the marks, or it would have been.
+  for (int c = 0; c < seen.corners.count; ++c) {
+    const auto k = static_cast<size_t>(c);
+    double off = 0;
+    if (seen.tan[k] >= seen.line_tan(seen.az[k]) - 1e-4)
+      for (int i = 0; i < last; ++i) {
+        const OutlineMark &a = marks[static_cast<size_t>(i)],
+                          &b = marks[static_cast<size_t>(i + 1)];
+        const double from = wrap_180(a.azimuth.degrees() - heading_deg - seen.middle_deg),
+                     wide = wrap_360(b.azimuth.degrees() - a.azimuth.degrees());
+        const double part = wide > 0.01 ? (seen.az[k] - from) / wide : -1;
+        if (part < 0 || part > 1) continue;
+        off = elevation(seen.tan[k]) - a.elevation.degrees() -
+              part * (b.elevation.degrees() - a.elevation.degrees());
+      }
+    out.values.push_back(off / (kUnmarked_deg + 2 * marks[0].elevation_sigma_deg));
+  }
 }
 
 }  // namespace
@@ -217,6 +236,9 @@ void outline_residuals(const OutlineView& view, const Shape& shape, const Enu& e
       out.values.push_back(kInside + depth);
       if (mark.distance_m) out.values.push_back(kInside);
     }
+    if (shape.form != ShapeForm::round && shape.form != ShapeForm::row &&
+        view.outline->marks.size() > 1)
+      out.values.insert(out.values.end(), static_cast<size_t>(corners_of(shape).count), 0.0);
     return;
   }
   if (shape.form == ShapeForm::round)

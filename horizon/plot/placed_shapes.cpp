@@ -13,7 +13,8 @@ namespace {
 
 constexpr double kEllipseNinety = 2.146;  // sigmas that hold 90 % of a plane's normal distribution
 constexpr double kNinety = 1.6449;
-constexpr int kChains = 10, kBurn = 200, kThin = 40;
+constexpr int kChains = 10, kBurn = 250, kThin = 50;
+constexpr double kAtOnce = 6;
 constexpr size_t kMostChoices = 4;
 constexpr double kLeastWeight = 0.03;
 
@@ -143,7 +144,7 @@ class Search {
     const ShapeProblem problem(survey_, views_, {c.body});
     Eigen::VectorXd x = problem.start();
     Eigen::MatrixXd normal;
-    if (!problem.descend(x, normal, 12)) return;
+    if (!problem.descend(x, normal, 20)) return;
     const Eigen::LDLT<Eigen::MatrixXd> solver(normal);
     const Eigen::VectorXd pivots = solver.vectorD();
     if (!(pivots.minCoeff() > 0)) return;
@@ -212,13 +213,18 @@ void draw_chain(const ShapeProblem& problem, const Eigen::VectorXd& at,
   const auto ratio = [&](const Eigen::VectorXd& w) {
     return problem.energy(spread(w)) - w.squaredNorm() / 2;
   };
-  double here = ratio(z);
+  double here = ratio(z), step = 0.3;
   for (int i = 1; i <= kBurn + draws * kThin; ++i) {
-    const double turn = even(random) < 0.4 ? 0.5 : even(random) < 0.6 ? 0.2 : 0.07;
-    const double keep = std::sqrt(1 - turn * turn);
-    for (Eigen::Index k = 0; k < n; ++k) next(k) = keep * z(k) + turn * gauss(random);
+    // All at once, as far as is mostly taken; or a few, far.
+    const bool whole = even(random) < 0.5;
+    const double turn = whole ? step : 0.6, keep = std::sqrt(1 - turn * turn);
+    const double part = whole ? 1 : std::min(1.0, kAtOnce / static_cast<double>(n));
+    for (Eigen::Index k = 0; k < n; ++k)
+      next(k) = part >= 1 || even(random) < part ? keep * z(k) + turn * gauss(random) : z(k);
     const double there = ratio(next);
-    if (std::log(even(random)) < here - there) {
+    const bool taken = std::log(even(random)) < here - there;
+    if (whole && i <= kBurn) step = std::clamp(step * (taken ? 1.15 : 0.93), 0.02, 0.7);
+    if (taken) {
       z = next;
       here = there;
     }
@@ -268,9 +274,9 @@ void summarise(PlacedShape& out, const std::vector<GroundPlane>& grounds, const 
   out.height_high_m = quantile(heights, 0.95);
   out.height_sigma_m = (out.height_high_m - out.height_low_m) / (2 * kNinety);
   const double distance = std::max(1.0, (out.middle - base.head<2>()).norm());
-  out.placing = out.ellipse.major_m < distance / 3 ? Placing::placed
-                : alone                            ? Placing::direction
-                                                   : Placing::rough;
+  out.placing = alone                                ? Placing::direction
+                : out.ellipse.major_m < distance / 3 ? Placing::placed
+                                                     : Placing::rough;
 }
 
 }  // namespace

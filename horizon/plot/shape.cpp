@@ -24,7 +24,8 @@ ShapeCorners corners_of(const Shape& shape) {
   const Eigen::Vector2d across =
       Eigen::Vector2d(std::cos(shape.turn_rad), -std::sin(shape.turn_rad)) * shape.width_m / 2;
   ShapeCorners out;
-  const bool gable = shape.form == ShapeForm::gable;
+  // The tops of a row of trees stand over its axis.
+  const bool gable = shape.form == ShapeForm::gable || shape.form == ShapeForm::row;
   const double eave = gable ? shape.eave_up_m : shape.top_up_m;
   constexpr int kSigns[4][2] = {{-1, -1}, {1, -1}, {1, 1}, {-1, 1}};
   for (const auto& sign : kSigns) {

@@ -22,7 +22,7 @@ int Body::size_of(ShapeForm form) {
 }
 
 Shape Body::shape(const Eigen::Ref<const Eigen::VectorXd>& p) const {
-  constexpr double kWall_m = 0.4;
+  constexpr double kWall_m = 0.4, kCrownShare = 0.25, kEye_m = 1.6;
   const double away = std::exp(std::clamp(p(1), -1.5, 9.0));
   Shape s;
   s.form = form;
@@ -35,6 +35,7 @@ Shape Body::shape(const Eigen::Ref<const Eigen::VectorXd>& p) const {
   s.turn_rad = p(3);
   s.length_m = std::exp(std::clamp(p(4), -3.0, 7.0));
   s.width_m = form == ShapeForm::wall ? kWall_m : std::exp(std::clamp(p(5), -3.0, 7.0));
+  if (form == ShapeForm::row) s.eave_up_m -= kCrownShare * (s.top_up_m - base.z() + kEye_m);
   if (form == ShapeForm::gable) s.eave_up_m -= std::exp(std::clamp(p(6), -6.0, 5.0));
   return s;
 }

@@ -89,17 +89,36 @@ inline Line outline(const Thing& thing, const Enu& eye, int parts) {
 struct Plot {
   std::vector<Enu> eyes;  // where the stations truly stood
   std::vector<Thing> things;
-  std::vector<double> ridge_deg;  // every degree
+  std::vector<Enu> ridge;  // every degree, seen from the middle
   PlotSurvey survey;
 
+  // Every degree, as seen from an eye.
+  std::vector<double> ridge_from(const Enu& eye) const {
+    std::vector<std::pair<double, double>> seen;
+    for (const Enu& point : ridge) {
+      const Enu v = point - eye;
+      seen.emplace_back(wrap_360(std::atan2(v.x(), v.y()) / kDegree),
+                        std::atan2(v.z(), std::hypot(v.x(), v.y())) / kDegree);
+    }
+    std::sort(seen.begin(), seen.end());
+    std::vector<double> out;
+    size_t next = 0;
+    for (int az = 0; az < 360; ++az) {
+      while (next < seen.size() && seen[next].first < az) ++next;
+      const auto &b = seen[next % seen.size()], &a = seen[(next + seen.size() - 1) % seen.size()];
+      const double wide = std::max(1e-6, wrap_360(b.first - a.first));
+      out.push_back(a.second + wrap_360(az - a.first) / wide * (b.second - a.second));
+    }
+    return out;
+  }
   double hours(const Enu& eye, const SunSamples& sun) const {
     std::vector<double> line;
+    const std::vector<double> far = ridge_from(eye);
     for (const int bin : sun.bins()) {
       const double az = (bin + 0.5) / SunSamples::kBinsPerDegree;
       const auto i = static_cast<size_t>(az);
-      const double part = az - std::floor(az);
       line.push_back(
-          std::tan((ridge_deg[i] + part * (ridge_deg[(i + 1) % 360] - ridge_deg[i])) * kDegree));
+          std::tan((far[i] + (az - std::floor(az)) * (far[(i + 1) % 360] - far[i])) * kDegree));
     }
     for (const Thing& thing : things) {
       const Line seen = outline(thing, eye, 60);
@@ -149,7 +168,10 @@ class Maker {
         break;
       default:
         t.kind = Kind::evergreen;
-        solid(t, ShapeForm::row, turn, even(14, 35), even(3, 5), even(6, 14), 0);
+        {
+          const double tall = even(6, 14);
+          solid(t, ShapeForm::row, turn, even(14, 35), even(3, 5), 0.75 * tall, 0.25 * tall);
+        }
     }
     return t;
   }
@@ -163,7 +185,7 @@ class Maker {
       const Eigen::Vector2d p = t.middle + i * a + j * b;
       t.corners.emplace_back(p.x(), p.y(), eave);
     }
-    if (form == ShapeForm::gable)
+    if (form == ShapeForm::gable || form == ShapeForm::row)
       for (const int i : {-1, 1}) {
         const Eigen::Vector2d p = t.middle + i * a;
         t.corners.emplace_back(p.x(), p.y(), eave + rise);
@@ -183,12 +205,13 @@ class Maker {
     }
     for (size_t s = 0; s < plot.eyes.size(); ++s) {
       const double heading = noise * plot.survey.stations[s].heading_sigma_deg * gauss();
+      const std::vector<double> far = plot.ridge_from(plot.eyes[s]);
       for (int az = 0; s == 0 && az < 360; az += 10) {
         plot.survey.marks.push_back({0, "ridge", {}, {}});
         PlotAim aim;
         aim.mark = static_cast<int>(plot.survey.marks.size()) - 1;
         aim.azimuth = TrueAzimuth::degrees(az + heading + noise * aim.azimuth_sigma_deg * gauss());
-        aim.elevation = Elevation::degrees(plot.ridge_deg[static_cast<size_t>(az)] +
+        aim.elevation = Elevation::degrees(far[static_cast<size_t>(az)] +
                                            noise * aim.elevation_sigma_deg * gauss());
         plot.survey.aims.push_back(aim);
       }
@@ -224,11 +247,14 @@ class Maker {
 
   void ridge(Plot& plot) {
     const double base = even(8, 18), p1 = even(0, 6.28), p2 = even(0, 6.28);
+    const double away = even(1200, 3500), p3 = even(0, 6.28);
     double rough = 0;
-    for (int az = 0; az < 360; ++az) {
+    for (int i = 0; i < 360; ++i) {
       rough = 0.8 * rough + 0.2 * gauss();
-      plot.ridge_deg.push_back(std::max(1.0, base + 5 * std::sin(2 * az * kDegree + p1) +
-                                                 2 * std::sin(5 * az * kDegree + p2) + rough));
+      const double az = i * kDegree, d = away * (1 + 0.25 * std::sin(3 * az + p3));
+      const double el =
+          std::max(1.0, base + 5 * std::sin(2 * az + p1) + 2 * std::sin(5 * az + p2) + rough);
+      plot.ridge.emplace_back(d * std::sin(az), d * std::cos(az), d * std::tan(el * kDegree));
     }
     plot.survey.obstacles.push_back({{Kind::ridge, "ridge"}, {}});
   }

@@ -7,6 +7,7 @@
 #include <chrono>
 #include <cstdlib>
 
+#include "horizon/plot/in_years.h"
 #include "tests/horizon/plot/made_plots.h"
 #include "tests/near.h"
 
@@ -167,4 +168,59 @@ TEST_CASE("[property] of made plots 90 % of places, heights and spots lie in the
   CHECK(share(all.in_height, all.heights) >= (whole ? 0.87 : 0.7));
   CHECK(share(all.in_range, all.cells) >= (whole ? 0.87 : 0.75));
   CHECK(std::abs(all.near_error / std::max(1, all.near)) <= (whole ? 0.15 : 0.4));
+}
+
+TEST_CASE("[property] a map of 100 by 100 m at half a metre with ranges in 1.5 s") {
+  made::Maker maker(42);
+  const made::Plot world = maker.plot(3, 4, 1);
+  const auto plot = place_marks(world.survey);
+  REQUIRE(plot.has_value());
+  const auto begin = std::chrono::steady_clock::now();
+  const auto map = hours_map(*plot, {-50, -50, 0.5, 201, 201, 1}, winter_sun());
+  const double seconds =
+      std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  REQUIRE(map.has_value());
+  MESSAGE("40 401 spots with ranges in " << seconds << " s");
+#ifdef __SANITIZE_ADDRESS__
+  CHECK(seconds < 40);
+#else
+  CHECK(seconds < 3);  // of a machine that does something else besides
+#endif
+  for (const SpotHours& spot : map->spots) {
+    CHECK(spot.low_h <= spot.direct_h + 1e-6);
+    CHECK(spot.direct_h <= spot.high_h + 1e-6);
+  }
+}
+
+TEST_CASE("[property] grown trees take sun, felled ones give it back") {
+  made::Maker maker(5);
+  made::Plot world;
+  maker.ridge(world);
+  world.eyes = {{-15, -5, 1.6}, {14, -8, 1.6}, {2, 16, 1.6}};
+  made::Thing tree;
+  tree.kind = Kind::evergreen;
+  tree.form = ShapeForm::round;
+  tree.middle = {3, -30};
+  tree.radius_m = tree.crown_m = 3;
+  tree.top_m = 12;
+  world.things = {tree};
+  world.survey.obstacles.push_back({{Kind::evergreen, "spruce"}, {}});
+  maker.aims(world, 0);
+  const auto now = place_marks(world.survey);
+  REQUIRE(now.has_value());
+  const PlacedPlot later = in_years(*now, 20, {});
+  const int gone[] = {1};
+  const PlacedPlot felled = in_years(*now, 20, {}, gone);
+  CHECK_NEAR(later.shapes[0].choices[0].shape.top_up_m,
+             now->shapes[0].choices[0].shape.top_up_m + 6, 1e-9);
+  const RidgeLifts lifts = ridge_lifts(*now, winter_sun());
+  const Eigen::Vector2d spots[] = {{3, -12}, {0, -16}};
+  const auto mean = [&](const PlacedPlot& plot) {
+    double sum = 0;
+    for (const auto& draw : drawn_hours(plot, lifts, spots, 1, winter_sun()))
+      for (const float h : draw) sum += h;
+    return sum / static_cast<double>(2 * lifts.size());
+  };
+  CHECK(mean(later) < mean(*now));
+  CHECK(mean(felled) > mean(*now));
 }
