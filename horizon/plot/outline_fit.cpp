@@ -112,6 +112,27 @@ double row_tan(const Shape& shape, const Enu& eye, double azimuth_deg) {
   return (shape.top_up_m - eye.z()) / std::max(0.5, (to + s * along).norm());
 }
 
+// A corner in view that nobody marked lies on the line between the marks, or it would have been.
+void unmarked(const std::vector<OutlineMark>& marks, const Seen& seen, double heading_deg,
+              Residuals& out) {
+  for (int c = 0; c < seen.corners.count; ++c) {
+    const auto k = static_cast<size_t>(c);
+    double off = 0;
+    if (seen.tan[k] >= seen.line_tan(seen.az[k]) - 1e-4)
+      for (int i = 0; i + 1 < static_cast<int>(marks.size()); ++i) {
+        const OutlineMark &a = marks[static_cast<size_t>(i)],
+                          &b = marks[static_cast<size_t>(i + 1)];
+        const double from = wrap_180(a.azimuth.degrees() - heading_deg - seen.middle_deg),
+                     wide = wrap_360(b.azimuth.degrees() - a.azimuth.degrees());
+        const double part = wide > 0.01 ? (seen.az[k] - from) / wide : -1;
+        if (part < 0 || part > 1) continue;
+        off = elevation(seen.tan[k]) - a.elevation.degrees() -
+              part * (b.elevation.degrees() - a.elevation.degrees());
+      }
+    out.values.push_back(off / (kUnmarked_deg + 2 * marks[0].elevation_sigma_deg));
+  }
+}
+
 void straight_residuals(const OutlineView& view, const Shape& shape, const Enu& eye,
                         double heading_deg, double foot_up_m, Residuals& out) {
   const auto& marks = view.outline->marks;
@@ -177,24 +198,7 @@ void straight_residuals(const OutlineView& view, const Shape& shape, const Enu& 
     out.add(el - on_line(off), el_sigma);
     distances(mark, away, out);
   }
-  if (row || last == 0) return;
-  // A corner in view that nobody marked lies on the line between the marks, or it would have been.
-  for (int c = 0; c < seen.corners.count; ++c) {
-    const auto k = static_cast<size_t>(c);
-    double off = 0;
-    if (seen.tan[k] >= seen.line_tan(seen.az[k]) - 1e-4)
-      for (int i = 0; i < last; ++i) {
-        const OutlineMark &a = marks[static_cast<size_t>(i)],
-                          &b = marks[static_cast<size_t>(i + 1)];
-        const double from = wrap_180(a.azimuth.degrees() - heading_deg - seen.middle_deg),
-                     wide = wrap_360(b.azimuth.degrees() - a.azimuth.degrees());
-        const double part = wide > 0.01 ? (seen.az[k] - from) / wide : -1;
-        if (part < 0 || part > 1) continue;
-        off = elevation(seen.tan[k]) - a.elevation.degrees() -
-              part * (b.elevation.degrees() - a.elevation.degrees());
-      }
-    out.values.push_back(off / (kUnmarked_deg + 2 * marks[0].elevation_sigma_deg));
-  }
+  if (!row && last > 0) unmarked(marks, seen, heading_deg, out);
 }
 
 }  // namespace
