@@ -117,11 +117,12 @@ ThermalLayer soil_layer(double thickness_m, bool coarse, double density, double 
   }
   const double share = water_percent / 100;
   return {thickness_m, (frozen + thawed) / 2 * kBtuInch_w_mk, density * share * kIceMelts_j_kg,
-          density * (kSoilHeatOverWaters + kThawedFrozenMean * share) * kWaterHeat_j_kgk};
+          density * (kSoilHeatOverWaters + kThawedFrozenMean * share) * kWaterHeat_j_kgk,
+          frozen * kBtuInch_w_mk};
 }
 
 ThermalLayer snow_layer(double depth_m, double density_kg_m3) {
-  return {depth_m, 2.22362 * std::pow(density_kg_m3 / 1000, 1.885), 0, 0};
+  return {depth_m, 2.22362 * std::pow(density_kg_m3 / 1000, 1.885), 0, 0, 0};
 }
 
 Result<FrostDepth> frost_depth(const FreezingIndex& air, double n_factor,

@@ -50,6 +50,7 @@ struct ThermalLayer {
   double conductivity_w_mk = 1;  // mean of frozen and thawed
   double latent_j_m3 = 0;        // 0: snow, boards, dry stone
   double heat_capacity_j_m3k = 0;
+  double frozen_w_mk = 0;  // conductivity while frozen; 0: not told apart
 };
 // Of a soil with this dry density and water by mass, after Kersten. Coarse = sand and gravel.
 ThermalLayer soil_layer(double thickness_m, bool coarse, double dry_density_kg_m3,

@@ -17,7 +17,7 @@ constexpr int kMostYears = 40, kMostRounds = 25;
 constexpr double kSettled_k = 0.01;
 
 struct Node {
-  double middle_m = 0, thick_m = 0, conductivity = 1;
+  double middle_m = 0, thick_m = 0, thawed_w_mk = 1, frozen_w_mk = 1;
   FreezingHeat heat;  // of its whole thickness, a square metre
 };
 
@@ -37,7 +37,10 @@ std::vector<Node> nodes_of(std::span<const ThermalLayer> layers) {
         break;
       }
     }
-    node.conductivity = layer->conductivity_w_mk;
+    node.frozen_w_mk = layer->frozen_w_mk > 0 ? layer->frozen_w_mk : layer->conductivity_w_mk;
+    // The layer's own is the mean of the two.
+    node.thawed_w_mk =
+        std::max(0.3 * layer->conductivity_w_mk, 2 * layer->conductivity_w_mk - node.frozen_w_mk);
     // The layer's heat is the mean of frozen and thawed.
     const double half_ice = layer->latent_j_m3 / kIceLatent_j_kg * (4187 - 2090) / 2;
     node.heat.capacity_j_k = (layer->heat_capacity_j_m3k + half_ice) * thick;
@@ -51,15 +54,19 @@ std::vector<Node> nodes_of(std::span<const ThermalLayer> layers) {
   return nodes;
 }
 
+// From its middle to its edge.
+double half_m2kw(const Node& node, double t) {
+  return node.thick_m / 2 / (t < kHalfFrozen_c ? node.frozen_w_mk : node.thawed_w_mk);
+}
+
 // One step: the temperatures at its end, by Newton's steps on the heat that each node holds.
 void advance(const std::vector<Node>& nodes, std::vector<double>& t, std::vector<double>& heat,
              double surface_c, double cover_m2kw) {
   const size_t n = nodes.size();
   std::vector<double> conductance(n);  // to the node above; of the first to the surface
-  conductance[0] = 1 / (cover_m2kw + nodes[0].thick_m / 2 / nodes[0].conductivity);
-  for (size_t i = 1; i < n; ++i)
-    conductance[i] = 1 / (nodes[i - 1].thick_m / 2 / nodes[i - 1].conductivity +
-                          nodes[i].thick_m / 2 / nodes[i].conductivity);
+  const auto half = [&](size_t i) { return half_m2kw(nodes[i], t[i]); };
+  conductance[0] = 1 / (cover_m2kw + half(0));
+  for (size_t i = 1; i < n; ++i) conductance[i] = 1 / (half(i - 1) + half(i));
   const std::vector<double> before = heat;
   std::vector<double> a(n), b(n), d(n);
   for (int round = 0; round < kMostRounds; ++round) {
@@ -130,7 +137,8 @@ std::function<double(double)> snow_of(const FreezingIndex& air, double depth_m,
                                       double coldest_day) {
   const double winter = std::clamp(air.duration_d, 1.0, 364.0);
   return [=](double day) {
-    return std::fmod(day - coldest_day + winter / 2 + 730, 365) < winter ? depth_m : 0.0;
+    const double since = std::fmod(day - coldest_day + winter / 2 + 730, 365);
+    return since < winter ? depth_m * std::min(1.0, 2 * since / winter) : 0.0;
   };
 }
 
@@ -163,7 +171,7 @@ Result<GroundYear> ground_year(const GroundCover& cover, std::span<const Thermal
           cover.boards_m2kw + (cover.snow_m ? std::max(0.0, cover.snow_m(of_year)) / snow_k : 0);
       advance(nodes, t, heat, surface, resistance);
       // The ground's own surface, below snow and boards.
-      const double half = nodes[0].thick_m / 2 / nodes[0].conductivity;
+      const double half = half_m2kw(nodes[0], t[0]);
       const double top = t[0] + (surface - t[0]) * half / (half + resistance);
       surface_mean += top / kYearSteps;
       if (top < kHalfFrozen_c) {

@@ -27,7 +27,7 @@ struct GroundCover {
 std::function<double(double)> air_of(const FreezingIndex& air, double coldest_day = 20);
 // Straight between the middles of the months.
 std::function<double(double)> air_of(const MonthlyMeans& means);
-// As deep from the frost's first day to its last.
+// It begins with the frost, is as deep as said in mid winter and goes with the frost.
 std::function<double(double)> snow_of(const FreezingIndex& air, double depth_m,
                                       double coldest_day = 20);
 

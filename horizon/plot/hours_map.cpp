@@ -200,12 +200,11 @@ bool raise(std::vector<float>& line, const Shape& shape, const Enu& eye, const B
     const CrownSeen seen = crown_seen(shape, eye);
     if (seen.top_tan <= 0) return true;
     const double half = seen.half_width_rad / kDegree, middle = seen.azimuth_rad / kDegree;
+    const auto wide = static_cast<float>(seen.wide_tan),
+               up = static_cast<float>(seen.top_tan - seen.wide_tan);
     table.between(middle - half, 2 * half, [&](size_t b, int bin) {
-      const double t = ((bin + 0.5) / SunSamples::kBinsPerDegree - middle) / half;
-      const double el =
-          std::atan(seen.wide_tan) + (std::atan(seen.top_tan) - std::atan(seen.wide_tan)) *
-                                         std::sqrt(std::max(0.0, 1 - t * t));
-      line[b] = std::max(line[b], static_cast<float>(std::tan(el)));
+      const auto t = static_cast<float>(((bin + 0.5) / SunSamples::kBinsPerDegree - middle) / half);
+      line[b] = std::max(line[b], wide + up * std::sqrt(std::max(0.f, 1 - t * t)));
     });
     return true;
   }
@@ -323,6 +322,77 @@ void set_range(SpotHours& spot, double low_h, double mean_h, double high_h, int 
       spot.direct_h - low_h > kMostShort_h_day * days || high_h - low_h > kMostRange_h_day * days;
 }
 
+// The ranges at some spots of a map, every metre at the closest: low, mean, high. Where those every
+// second one agree, what lies between them is put straight; in between nodes too.
+class Nodes {
+ public:
+  using Node = std::array<double, 3>;
+  Nodes(MapWork& work, const RidgeLifts& lifts, const MapGrid& grid, int days)
+      : stride_(std::max(1, static_cast<int>(std::lround(1.0 / grid.step_m)))),
+        wide_((grid.columns - 1 + stride_ - 1) / stride_ + 1),
+        tall_((grid.rows - 1 + stride_ - 1) / stride_ + 1),
+        nodes_(static_cast<size_t>(wide_) * static_cast<size_t>(tall_)) {
+    const auto exact = [&](int c, int r) {
+      work.draws(lifts, grid.west_m + std::min(c * stride_, grid.columns - 1) * grid.step_m,
+                 grid.south_m + std::min(r * stride_, grid.rows - 1) * grid.step_m, draws_);
+      Node node{};
+      for (const float h : draws_) node[1] += h / static_cast<double>(draws_.size());
+      node[0] = quantile(draws_, 0.05);
+      node[2] = quantile(draws_, 0.95);
+      node_at(c, r) = node;
+    };
+    const auto coarse = [](int i, int last) { return i % 2 == 0 || i == last; };
+    for (int r = 0; r < tall_; ++r)
+      for (int c = 0; c < wide_; ++c)
+        if (coarse(c, wide_ - 1) && coarse(r, tall_ - 1)) exact(c, r);
+    constexpr double kAgree_h_day = 0.2;
+    for (int r = 0; r < tall_; ++r)
+      for (int c = 0; c < wide_; ++c) {
+        if (coarse(c, wide_ - 1) && coarse(r, tall_ - 1)) continue;
+        const int c0 = c - c % 2, c1 = std::min(c0 + 2, wide_ - 1), r0 = r - r % 2,
+                  r1 = std::min(r0 + 2, tall_ - 1);
+        const Node corners[] = {node_at(c0, r0), node_at(c1, r0), node_at(c0, r1), node_at(c1, r1)};
+        Node mean{};
+        bool agree = true;
+        for (size_t k = 0; k < 3; ++k) {
+          double least = 1e9, most = -1e9;
+          for (const Node& node : corners) {
+            least = std::min(least, node[k]);
+            most = std::max(most, node[k]);
+          }
+          agree = agree && most - least < kAgree_h_day * days;
+          const double u = c1 > c0 ? static_cast<double>(c - c0) / (c1 - c0) : 0,
+                       v = r1 > r0 ? static_cast<double>(r - r0) / (r1 - r0) : 0;
+          mean[k] = (1 - v) * ((1 - u) * corners[0][k] + u * corners[1][k]) +
+                    v * ((1 - u) * corners[2][k] + u * corners[3][k]);
+        }
+        if (agree)
+          node_at(c, r) = mean;
+        else
+          exact(c, r);
+      }
+  }
+  Node at(int column, int row) const {
+    const int c = std::min(column / stride_, std::max(0, wide_ - 2)),
+              r = std::min(row / stride_, std::max(0, tall_ - 2));
+    const int c1 = std::min(c + 1, wide_ - 1), r1 = std::min(r + 1, tall_ - 1);
+    const double u = std::min(1.0, static_cast<double>(column - c * stride_) / stride_),
+                 v = std::min(1.0, static_cast<double>(row - r * stride_) / stride_);
+    Node out{};
+    for (size_t k = 0; k < 3; ++k)
+      out[k] = (1 - v) * ((1 - u) * node_at(c, r)[k] + u * node_at(c1, r)[k]) +
+               v * ((1 - u) * node_at(c, r1)[k] + u * node_at(c1, r1)[k]);
+    return out;
+  }
+
+ private:
+  Node& node_at(int c, int r) { return nodes_[static_cast<size_t>(r * wide_ + c)]; }
+  const Node& node_at(int c, int r) const { return nodes_[static_cast<size_t>(r * wide_ + c)]; }
+  int stride_, wide_, tall_;
+  std::vector<Node> nodes_;
+  std::vector<float> draws_;
+};
+
 }  // namespace
 
 RidgeLifts ridge_lifts(const PlacedPlot& plot, const SunSamples& sun, int draws) {
@@ -420,40 +490,11 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
     }
   map.ranged = !exact;
   if (exact) return map;
-  // Ranges every metre at the closest; in between they are put straight.
-  const int stride = std::max(1, static_cast<int>(std::lround(1.0 / grid.step_m)));
-  struct Node {
-    float low = 0, mean = 0, high = 0;
-  };
-  const int wide = (grid.columns - 1 + stride - 1) / stride + 1,
-            tall = (grid.rows - 1 + stride - 1) / stride + 1;
-  std::vector<Node> nodes;
-  std::vector<float> draws;
-  for (int r = 0; r < tall; ++r)
-    for (int c = 0; c < wide; ++c) {
-      work.draws(lifts, grid.west_m + std::min(c * stride, grid.columns - 1) * grid.step_m,
-                 grid.south_m + std::min(r * stride, grid.rows - 1) * grid.step_m, draws);
-      Node node;
-      for (const float h : draws) node.mean += h / static_cast<float>(draws.size());
-      node.low = quantile(draws, 0.05);
-      node.high = quantile(draws, 0.95);
-      nodes.push_back(node);
-    }
+  const Nodes nodes(work, lifts, grid, sun.days());
   for (int row = 0; row < grid.rows; ++row)
     for (int column = 0; column < grid.columns; ++column) {
-      const int c = std::min(column / stride, std::max(0, wide - 2)),
-                r = std::min(row / stride, std::max(0, tall - 2));
-      const int c1 = std::min(c + 1, wide - 1), r1 = std::min(r + 1, tall - 1);
-      const double u = std::min(1.0, static_cast<double>(column - c * stride) / stride),
-                   v = std::min(1.0, static_cast<double>(row - r * stride) / stride);
-      const auto mix = [&](float Node::*part) {
-        const auto n = [&](int rr, int cc) {
-          return static_cast<double>(nodes[static_cast<size_t>(rr * wide + cc)].*part);
-        };
-        return (1 - v) * ((1 - u) * n(r, c) + u * n(r, c1)) +
-               v * ((1 - u) * n(r1, c) + u * n(r1, c1));
-      };
-      set_range(at(column, row), mix(&Node::low), mix(&Node::mean), mix(&Node::high), sun.days());
+      const Nodes::Node node = nodes.at(column, row);
+      set_range(at(column, row), node[0], node[1], node[2], sun.days());
     }
   return map;
 }

@@ -167,7 +167,10 @@ void straight_residuals(const OutlineView& view, const Shape& shape, const Enu& 
       const auto c = static_cast<size_t>(first_side ? seen.first : seen.last);
       const double at = first_side ? seen.low : seen.high;
       out.add(off - at, row ? std::hypot(az_sigma, 0.03 * width) : az_sigma);
-      out.add(el - (row ? on_line(at) : elevation(seen.tan[c])), el_sigma);
+      if (row)  // its crowns fall away at the ends
+        out.add(0, el_sigma + 2 * rough_deg);
+      else
+        out.add(el - elevation(seen.tan[c]), el_sigma);
       distances(mark, seen.flat[c], out);
       continue;
     }

@@ -15,6 +15,7 @@ constexpr double kEllipseNinety = 2.146;  // sigmas that hold 90 % of a plane's 
 constexpr double kNinety = 1.6449;
 constexpr int kChains = 10, kBurn = 250, kThin = 50;
 constexpr double kAtOnce = 6;
+constexpr double kMisfit = 3.3;  // sigmas
 constexpr size_t kMostChoices = 4;
 constexpr double kLeastWeight = 0.03;
 
@@ -281,7 +282,8 @@ void summarise(PlacedShape& out, const std::vector<GroundPlane>& grounds, const 
 
 }  // namespace
 
-PlacedShapes place_shapes(const PlotSurvey& survey, std::uint32_t seed) {
+namespace {
+PlacedShapes placed_as_aimed(const PlotSurvey& survey, std::uint32_t seed) {
   PlacedShapes out;
   out.stations = survey.stations;
   std::vector<OutlineView> views;
@@ -348,6 +350,32 @@ PlacedShapes place_shapes(const PlotSurvey& survey, std::uint32_t seed) {
               out.shapes[b].stations < 2 && !measured);
   }
   return out;
+}
+
+}  // namespace
+
+PlacedShapes place_shapes(const PlotSurvey& survey, std::uint32_t seed) {
+  PlacedShapes first = placed_as_aimed(survey, seed);
+  // What no shape explains within its errors is of another shape, or a mark is: its errors are as
+  // large as they prove to be.
+  PlotSurvey wider = survey;
+  bool any = false;
+  for (const PlacedShape& shape : first.shapes) {
+    if (shape.worst_residual <= kMisfit) continue;
+    any = true;
+    for (PlotOutline& outline : wider.outlines)
+      if (outline.obstacle == shape.obstacle)
+        for (OutlineMark& mark : outline.marks) {
+          mark.azimuth_sigma_deg *= shape.worst_residual / 2;
+          mark.elevation_sigma_deg *= shape.worst_residual / 2;
+        }
+  }
+  if (!any) return first;
+  PlacedShapes second = placed_as_aimed(wider, seed);
+  for (PlacedShape& shape : second.shapes)
+    for (const PlacedShape& before : first.shapes)
+      if (before.obstacle == shape.obstacle) shape.worst_residual = before.worst_residual;
+  return second;
 }
 
 }  // namespace horizon

@@ -281,9 +281,13 @@ TEST_CASE("[regression] the demo site gives every ground finding with its eviden
   for (const auto& spot : plot["verdict"])
     for (const auto& line : spot["lines"])
       CHECK((line["stance"] == "not known") == line["evidence"].get<std::string>().empty());
-  // Winters to -35 C: the trade goes down six feet; the computed range contains it where the ground
-  // is as dry and stony as here. [common practice]
-  CHECK(pit["edge_insulation"]["within_frost_depth_range"] == true);
+  // Winters to -35 C: the trade goes down six feet [common practice]; the table goes as deep, and a
+  // thick board all the way keeps frost out.
+  CHECK(pit["edge_insulation"]["common_practice_m"] == 1.83);
+  REQUIRE(pit["edge_table"].size() == 24);
+  CHECK(pit["edge_table"].back()["depth_m"] == 1.8);
+  CHECK(pit["edge_table"].back()["coldest_inside_edge_c"].get<double>() >
+        pit["edge_table"].front()["coldest_inside_edge_c"].get<double>());
   const std::string text = output_of("ground --imperial " + demo.path);
   CHECK(text.find("°F") != std::string::npos);
   CHECK(text.find("\u00A0ft") != std::string::npos);

@@ -232,7 +232,12 @@ class Maker {
             line.emplace_back(az, t_here * (1 + 0.06 * noise * gauss()));
           }
         }
-        for (const auto& [az, t_el] : line) {
+        for (size_t i = 0; i < line.size(); ++i) {
+          const auto [az, t_el] = line[i];
+          // Corners closer than a degree and a half are one to the hand.
+          if (i > 0 && i + 1 < line.size() &&
+              (wrap_180(az - line[i - 1].first) < 1.5 || wrap_180(line[i + 1].first - az) < 1.5))
+            continue;
           OutlineMark mark;
           mark.azimuth =
               TrueAzimuth::degrees(az + heading + noise * mark.azimuth_sigma_deg * gauss());
