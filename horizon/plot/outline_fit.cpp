@@ -35,6 +35,13 @@ void round_residuals(const OutlineView& view, const Shape& shape, const Enu& eye
     const double el = mark.elevation.degrees();
     distances(mark, away, out);
     const bool top = i == view.top;
+    const double share =
+        view.width_deg > 0
+            ? std::clamp(2 * wrap_360(mark.azimuth.degrees() - marks[0].azimuth.degrees()) /
+                                 view.width_deg -
+                             1,
+                         -1.0, 1.0)
+            : 0;
     if (last == 0) {
       out.add(off, mark.azimuth_sigma_deg);
       out.add(el - elevation(seen.top_tan), mark.elevation_sigma_deg);
@@ -55,8 +62,11 @@ void round_residuals(const OutlineView& view, const Shape& shape, const Enu& eye
     if (top)
       out.add(el - elevation(seen.top_tan),
               std::hypot(mark.elevation_sigma_deg, last == 1 ? 0.2 * tall : 0.0));
-    else
+    else if (side)
       out.add(0, tall + mark.elevation_sigma_deg);
+    else  // on the crown, rounder or more pointed than a ball; by its own place between the sides
+      out.add(el - elevation(seen.wide_tan) - tall * std::sqrt(1 - share * share),
+              std::hypot(mark.elevation_sigma_deg, 0.3 * tall));
   }
 }
 

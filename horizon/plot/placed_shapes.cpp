@@ -15,6 +15,7 @@ constexpr double kEllipseNinety = 2.146;  // sigmas that hold 90 % of a plane's 
 constexpr double kNinety = 1.6449;
 constexpr int kChains = 10, kBurn = 250, kThin = 50;
 constexpr double kAtOnce = 6;
+constexpr int kTurns = 8;
 constexpr double kMisfit = 3.3;  // sigmas
 constexpr size_t kMostChoices = 4;
 constexpr double kLeastWeight = 0.03;
@@ -87,8 +88,8 @@ class Search {
         if (form == ShapeForm::round)
           attempt(form, away, 0, 1);
         else
-          for (int turn = 0; turn < 6; ++turn)
-            attempt(form, away, turn * std::numbers::pi / 6, 0.6);
+          for (int turn = 0; turn < kTurns; ++turn)
+            attempt(form, away, turn * std::numbers::pi / kTurns, 0.6);
     return weighed();
   }
 
@@ -145,7 +146,7 @@ class Search {
     const ShapeProblem problem(survey_, views_, {c.body});
     Eigen::VectorXd x = problem.start();
     Eigen::MatrixXd normal;
-    if (!problem.descend(x, normal, 20)) return;
+    if (!problem.descend(x, normal, 25)) return;
     const Eigen::LDLT<Eigen::MatrixXd> solver(normal);
     const Eigen::VectorXd pivots = solver.vectorD();
     if (!(pivots.minCoeff() > 0)) return;
@@ -321,7 +322,7 @@ PlacedShapes placed_as_aimed(const PlotSurvey& survey, std::uint32_t seed) {
     const ShapeProblem problem(survey, views, std::move(bodies));
     Eigen::VectorXd x = problem.start();
     Eigen::MatrixXd normal;
-    if (!problem.descend(x, normal, 25)) continue;
+    if (!problem.descend(x, normal, 40)) continue;
     if (chain == 0) {
       out.stations = problem.stations(x);
       for (size_t b = 0; b < out.shapes.size(); ++b) {

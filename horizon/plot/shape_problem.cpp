@@ -10,6 +10,7 @@ namespace {
 
 constexpr double kLnDistance = 3.5, kLnDistanceSigma = 1.0;  // 33 m, by a factor of e
 constexpr double kHeadingStep = 1e-3;
+constexpr double kLoneOdds = 1.1;  // log of three to one
 
 double step_of(Eigen::Index k) { return k == 0 || k == 2 ? 1e-5 : 1e-4; }
 double longest_step(Eigen::Index k) { return k == 0 || k == 2 ? 0.3 : k == 3 ? 0.5 : 0.7; }
@@ -105,6 +106,11 @@ void ShapeProblem::prior(const Eigen::VectorXd& x, size_t body, Residuals& out,
   } else {
     out.add(p(4) - b.prior.ln_length, b.prior.ln_length_sigma);
     if (b.form != ShapeForm::wall) out.add(p(5) - b.prior.ln_width, b.prior.ln_width_sigma);
+  }
+  if (b.form == ShapeForm::row) {
+    // Longer than it is wide, and rarer than a tree that stands alone.
+    out.add(std::max(0.0, p(5) + std::log(2.0) - p(4)), 0.2);
+    out.log_sigmas += std::log(1 / 0.2) + kLoneOdds;
   }
   *extra = std::log(height) - p(1);  // the height's own density, of the tangent
   if (b.form == ShapeForm::gable) {

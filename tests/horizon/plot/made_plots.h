@@ -234,8 +234,10 @@ class Maker {
         }
         for (size_t i = 0; i < line.size(); ++i) {
           const auto [az, t_el] = line[i];
-          // Corners closer than a degree and a half are one to the hand.
-          if (i > 0 && i + 1 < line.size() &&
+          // Corners of one height that lie closer than a degree and a half are one to the hand.
+          const ShapeForm form = plot.things[t].form;
+          if ((form == ShapeForm::wall || form == ShapeForm::flat) && i > 0 &&
+              i + 1 < line.size() &&
               (wrap_180(az - line[i - 1].first) < 1.5 || wrap_180(line[i + 1].first - az) < 1.5))
             continue;
           OutlineMark mark;
