@@ -31,11 +31,12 @@ TEST_CASE(
                    "touch \"Skyline\"\naim 100 12\ntouch \"Mark\"\naim 180 12\ntouch \"Mark\"\n"
                    "aim 260 14\ntouch \"Mark\"\ntouch \"Light\"\nsettle\n"
                    "expect \"the most that can come\"\n") == "");
-  REQUIRE(walk.run("touch \"Building and weather\"\ntouch \"Climate, month by month\"\n"
-                   "expect \"the most that can come\"\n" +
-                   months("sunshine, hours", {"130", "140", "185", "190", "210", "215", "250",
-                                              "230", "195", "175", "125", "115"}) +
-                   "expect \"usual weather\"\n") == "");
+  REQUIRE(
+      walk.run("touch \"Building and weather\"\ntouch \"Climate, month by month\"\n"
+               "expect \"the most that can come\"\n" +
+               months("Which row: sunshine, hours", {"130", "140", "185", "190", "210", "215",
+                                                     "250", "230", "195", "175", "125", "115"}) +
+               "expect \"usual weather\"\n") == "");
   const auto kept = walk.app.session().book().all<survey::ClimateNormals>();
   REQUIRE(kept.has_value());
   REQUIRE(kept->size() == 1);
@@ -45,11 +46,11 @@ TEST_CASE(
   REQUIRE(walk.run("touch \"Light\"\nsettle\nexpect \"usual weather\"\n") == "");
 }
 
-// FAO-56 table 2.7: mean daylight hours at 46 and 48 degrees north, to a tenth.
-TEST_CASE("the possible hours of sunshine [published]") {
-  CHECK_NEAR(possible_sunshine_h(1, 46), 9.1, 0.25);
-  CHECK_NEAR(possible_sunshine_h(6, 46), 15.4, 0.25);
-  CHECK_NEAR(possible_sunshine_h(12, 48), 8.3, 0.25);
+// Mean daylight hours at 46 and 48 degrees north as FAO-56 tables them, to a tenth; recalled.
+TEST_CASE("the possible hours of sunshine [from memory]") {
+  CHECK_NEAR(possible_sunshine_h(1, 46), 9.1, 0.35);
+  CHECK_NEAR(possible_sunshine_h(6, 46), 15.4, 0.35);
+  CHECK_NEAR(possible_sunshine_h(12, 48), 8.3, 0.35);
   CHECK_NEAR(possible_sunshine_h(3, 0), 12, 0.1);
 }
 

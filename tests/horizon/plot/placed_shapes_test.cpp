@@ -6,6 +6,7 @@
 
 #include <chrono>
 #include <cstdlib>
+#include <ctime>
 
 #include "horizon/plot/in_years.h"
 #include "tests/horizon/plot/made_plots.h"
@@ -175,16 +176,15 @@ TEST_CASE("[property] a map of 100 by 100 m at half a metre with ranges in 1.5 s
   const made::Plot world = maker.plot(3, 4, 1);
   const auto plot = place_marks(world.survey);
   REQUIRE(plot.has_value());
-  const auto begin = std::chrono::steady_clock::now();
+  const std::clock_t begin = std::clock();  // of the processor: others run besides
   const auto map = hours_map(*plot, {-50, -50, 0.5, 201, 201, 1}, winter_sun());
-  const double seconds =
-      std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+  const double seconds = static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;
   REQUIRE(map.has_value());
   MESSAGE("40 401 spots with ranges in " << seconds << " s");
 #ifdef __SANITIZE_ADDRESS__
   CHECK(seconds < 40);
 #else
-  CHECK(seconds < 3);  // of a machine that does something else besides
+  CHECK(seconds < 3);
 #endif
   for (const SpotHours& spot : map->spots) {
     CHECK(spot.low_h <= spot.direct_h + 1e-6);
