@@ -157,6 +157,7 @@ void climate_screen(TouchApp& app, Rect area) {
                                       [](const auto& m) { return m.has_value(); });
     if (row.kept == &survey::ClimateNormals::sunshine_fraction && filled > 0 && filled < 12)
       rows.text(tr("ground.months_all_twelve", {number(double(filled))}));
+    rows.strong(tr(sky_of(climate)));
     if (changed || edited) {
       say_if_failed(app, session.book().put(climate));
       session.changed();
