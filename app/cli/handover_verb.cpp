@@ -17,7 +17,7 @@ volatile std::sig_atomic_t interrupted = 0;
 
 struct VerbOptions {
   std::string site, out, weather, language, paper = "a4", units, time;
-  bool no_photos = false, unpacked = false, json = false, quiet = false;
+  bool no_photos = false, no_people = false, unpacked = false, json = false, quiet = false;
   int draws = 200;
 };
 
@@ -34,6 +34,7 @@ void run_handover(const VerbOptions& given) {
   options.out_folder = given.out;
   options.weather_path = weather_to_use(given.weather, book);
   options.photos = !given.no_photos;
+  options.people = !given.no_people;
   options.unpacked = given.unpacked;
   options.draws = given.draws;
   auto& report = options.report;
@@ -107,6 +108,8 @@ void add_handover(CLI::App& cli) {
       "an hourly weather file (EPW, TMY3): the skies of the findings; an EPW is also adjusted to each "
       "skyline; default: the one kept beside the site; none");
   verb->add_flag("--no-photos", options->no_photos, "leave the photographs out");
+  verb->add_flag("--no-people", options->no_people,
+                 "leave out who is who: names, telephones, consents, initials");
   verb->add_flag("--unpacked", options->unpacked, "write the package's files as a folder too");
   verb->add_flag("--json", options->json, "tell what was written as JSON");
   verb->add_flag("--quiet", options->quiet, "tell no progress");

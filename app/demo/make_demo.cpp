@@ -3,6 +3,7 @@
 #include <cmath>
 #include <cstdio>
 #include <map>
+#include <tuple>
 
 #include "app/drawing/cairo_canvas.h"
 #include "app/words/sentence.h"
@@ -64,7 +65,7 @@ std::map<std::string, Id> put_stations(FieldBook& book, const Id& visit) {
     station.position = offset(spot.east_m, spot.north_m, spot.height_m);
     station.position_source = survey::PositionSource::fixes;
     station.horizontal_sigma_m = 2.1;
-    station.height_sigma_m = 4;
+    station.height_sigma_m = spot.name[0] == 'B' ? 4 : 0.15;  // levelled from B
     station.time = at("2026-11-14T09:05:00Z");
     station.main = spot.name[0] == 'B';
     station.note = spot.note;
@@ -320,6 +321,7 @@ void put_notes(FieldBook& book, const Id& visit) {
     note.topic = n.topic;
     note.time = at("2026-11-14T13:30:00Z");
     note.text = n.text;
+    if (n.topic == survey::Topic::water) note.position = offset(-12, 62, 1491);
     note.fields = n.fields;
     value(book.put(note));
   }
@@ -334,6 +336,56 @@ void put_notes(FieldBook& book, const Id& visit) {
     boundary.points.push_back({offset(east_m, north_m, 1482), {}});
   for (auto& point : boundary.points) point.position.height_m.reset();
   value(book.put(boundary));
+  // Levelled from station B, so that the plan has contours.
+  int corner = 0;
+  for (const auto& [east_m, north_m, height_m] : {std::tuple(-22.0, -18.0, 1480.1),
+                                                  {52.0, -22.0, 1478.9},
+                                                  {56.0, 12.0, 1482.0},
+                                                  {26.0, 40.0, 1486.9},
+                                                  {-20.0, 38.0, 1487.0},
+                                                  {22.0, 8.0, 1482.6}}) {
+    survey::Landmark level;
+    level.name = "level " + std::to_string(++corner);
+    level.what = "levelled point";
+    level.position = offset(east_m, north_m, height_m);
+    level.sigma_m = 0.5;
+    level.height_sigma_m = 0.1;
+    level.source = "levelled from station B";
+    value(book.put(level));
+  }
+  survey::Path lane;
+  lane.kind = survey::PathKind::access;
+  lane.name = "school lane, 2.6 m";
+  lane.time = at("2026-11-14T13:45:00Z");
+  for (const auto& [east_m, north_m] :
+       {std::pair(44.0, -40.0), {60.0, -18.0}, {64.0, 20.0}, {58.0, 46.0}})
+    lane.points.push_back({offset(east_m, north_m, 0), {}});
+  survey::Path telephone;
+  telephone.kind = survey::PathKind::service;
+  telephone.name = "telephone cable, said to run here";
+  telephone.time = lane.time;
+  for (const auto& [east_m, north_m] :
+       {std::pair(41.0, -40.0), {57.0, -17.0}, {61.0, 20.0}, {55.0, 46.0}})
+    telephone.points.push_back({offset(east_m, north_m, 0), {}});
+  for (survey::Path* path : {&lane, &telephone}) {
+    for (auto& point : path->points) point.position.height_m.reset();
+    value(book.put(*path));
+  }
+  using survey::Role;
+  for (const auto& [role, name, telephone_number, consent] :
+       {std::tuple(Role::client, "Larkholm school, office", "+00 0000 101",
+                   "wants 50 m2 for greens"),
+        {Role::owner, "commune of Larkholm", "+00 0000 102", "lends the garden for 20 years"},
+        {Role::neighbour, "owner of the barn", "", "agrees, 14 November; no snow on the lane"},
+        {Role::authority, "building office", "+00 0000 104", "notice asked for"},
+        {Role::surveyor, "KL", "+00 0000 105", ""}}) {
+    survey::Person person;
+    person.role = role;
+    person.name = name;
+    person.telephone = telephone_number;
+    person.consent = consent;
+    value(book.put(person));
+  }
   survey::Hazard ice;
   ice.visit_id = visit;
   ice.kind = survey::HazardKind::ice;

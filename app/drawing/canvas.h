@@ -84,6 +84,9 @@ class Canvas {
   // What follows until end_figure() is one picture with this text for those who cannot see it.
   virtual void begin_figure(std::string_view alternative_text) { (void)alternative_text; }
   virtual void end_figure() {}
+  // Things of one sort, for an outlet whose files have layers.
+  virtual void begin_layer(std::string_view name) { (void)name; }
+  virtual void end_layer() {}
 };
 
 }  // namespace app

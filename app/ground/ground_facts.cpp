@@ -312,8 +312,10 @@ FactGroup snow_facts(const GroundFindings& findings, Units units) {
   const auto load = [&](double kn_m2) { return shown_text(Measure::load_kn_m2, kn_m2, units); };
   group.rows.push_back(
       {tr("field.ground_snow_kn_m2"), load(snow.ground_kn_m2.value), snow.ground_kn_m2.from});
-  group.rows.push_back({tr("ground.roof_snow", {degrees(snow.tilt_deg)}),
-                        load(snow.roof_kn_m2) + " · µ₁ " + number(snow.mu1, 2), "EN 1991-1-3"});
+  group.rows.push_back(
+      {tr("ground.roof_snow", {degrees(snow.tilt_deg)}),
+       load(snow.roof_kn_m2) + " · " + tr("ground.shape_factor", {number(snow.mu1, 2)}),
+       "EN 1991-1-3"});
   group.rows.push_back(
       {tr("ground.slope_factor"),
        tr("ground.slope_factor_value", {number(snow.cs_slippery, 2), number(snow.cs_other, 2)}),

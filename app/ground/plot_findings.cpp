@@ -238,7 +238,7 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   out.map = std::move(*map);
   out.setback_m = input.setback_m;
   out.best = horizon::best_places(out.map, input.footprint, input.boundary, 3, input.setback_m,
-                                  input.keep_off);
+                                  input.keep_off());
   for (const auto& station : out.plot.survey.stations)
     out.at_stations.push_back(
         horizon::place_at(out.map, input.footprint, station.eye.x(), station.eye.y()));

@@ -19,6 +19,7 @@
 #include "horizon/light/findings.h"
 #include "horizon/plot/footprint.h"
 #include "horizon/plot/in_years.h"
+#include "horizon/plot/site_plan.h"
 #include "horizon/plot/verdict.h"
 
 namespace app {
@@ -31,7 +32,8 @@ struct PlotInput {
   horizon::Footprint footprint;
   std::vector<Eigen::Vector2d> boundary;
   double setback_m = 0;                    // by the rules of the place, as entered
-  std::vector<horizon::KeepOff> keep_off;  // water, lines, roads, buildings, steep ground
+  std::vector<horizon::PlanLimit> limits;  // water, lines, roads, buildings, steep or wet ground
+  std::vector<horizon::KeepOff> keep_off() const;
   GroundFindings ground;
   horizon::Weights weights = horizon::kDefaultWeights;
   double eye_height_m = 1;                       // middle of a glazing

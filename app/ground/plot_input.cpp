@@ -180,6 +180,25 @@ void read_time(const survey::SiteNote& note, PlotInput& input) {
   }
 }
 
+// Common practice, where no rule of the place says more.
+constexpr double kFromWater_m = 5, kFromService_m = 3, kFromBuilding_m = 3, kFromWay_m = 2,
+                 kFromHazard_m = 10, kPitSpeaksFor_m = 10, kSteep_deg = 10, kWet_m = 0.5;
+
+std::pair<std::string_view, double> keeps_off(survey::PathKind kind) {
+  switch (kind) {
+    case survey::PathKind::watercourse:
+      return {"water", kFromWater_m};
+    case survey::PathKind::service:
+      return {"service", kFromService_m};
+    case survey::PathKind::building:
+      return {"building", kFromBuilding_m};
+    case survey::PathKind::access:
+      return {"access", kFromWay_m};
+    default:
+      return {"", 0};
+  }
+}
+
 // The boundary, the setback, and what the building stays off.
 Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
   const auto paths = book.all<survey::Path>();
@@ -188,50 +207,45 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
     return horizon::to_enu(input.origin, {p.latitude_deg, p.longitude_deg, input.origin.height_m})
         .head<2>();
   };
-  // Common practice, where no rule of the place says more.
-  const auto keep_off_m = [](survey::PathKind kind) {
-    switch (kind) {
-      case survey::PathKind::watercourse:
-        return 5.0;
-      case survey::PathKind::service:
-      case survey::PathKind::building:
-        return 3.0;
-      case survey::PathKind::access:
-        return 2.0;
-      default:
-        return 0.0;
-    }
-  };
   for (const auto& path : *paths) {
     std::vector<Eigen::Vector2d> corners;
     for (const auto& point : path.points) corners.push_back(flat(point.position));
+    const auto [why, off] = keeps_off(path.kind);
     if (path.kind == survey::PathKind::boundary) {
       if (path.closed && input.boundary.empty()) input.boundary = corners;
-    } else if (const double off = keep_off_m(path.kind); off > 0 && !corners.empty()) {
+    } else if (off > 0 && !corners.empty()) {
       if (path.kind == survey::PathKind::building) {
         Eigen::Vector2d middle = Eigen::Vector2d::Zero();
         for (const auto& corner : corners) middle += corner / static_cast<double>(corners.size());
         input.drawn_buildings.push_back(middle);
       }
       if (path.closed) corners.push_back(corners.front());
-      input.keep_off.push_back({corners, off});
+      input.limits.push_back({why, path.name, corners, off});
     }
   }
-  constexpr double kSteep_deg = 10, kSpeaksFor_m = 10;
   const auto pits = book.all<survey::SoilPit>();
   if (!pits) return tl::unexpected(pits.error());
-  for (const auto& pit : *pits)
-    if (pit.position && pit.slope_deg.value_or(0) > kSteep_deg)
-      input.keep_off.push_back({{flat(*pit.position)}, kSpeaksFor_m});
+  for (const auto& pit : *pits) {
+    if (!pit.position) continue;
+    if (pit.slope_deg.value_or(0) > kSteep_deg)
+      input.limits.push_back({"steep", pit.name, {flat(*pit.position)}, kPitSpeaksFor_m});
+    if (pit.water_m && *pit.water_m < kWet_m)
+      input.limits.push_back({"wet", pit.name, {flat(*pit.position)}, kPitSpeaksFor_m});
+  }
+  const auto hazards = book.all<survey::Hazard>();
+  if (!hazards) return tl::unexpected(hazards.error());
+  for (const auto& hazard : *hazards)
+    if (hazard.position && hazard.severity >= 3)
+      input.limits.push_back({"hazard", hazard.text, {flat(*hazard.position)}, kFromHazard_m});
   const auto notes = book.all<survey::SiteNote>();
   if (!notes) return tl::unexpected(notes.error());
   for (const auto& note : *notes) {
     if (note.topic == survey::Topic::water && note.position)
-      input.keep_off.push_back({{flat(*note.position)}, keep_off_m(survey::PathKind::watercourse)});
+      input.limits.push_back({"water", note.text, {flat(*note.position)}, kFromWater_m});
     if (note.topic == survey::Topic::services && note.position)
-      input.keep_off.push_back({{flat(*note.position)}, keep_off_m(survey::PathKind::service)});
-    if (note.topic != survey::Topic::building) continue;
-    read_time(note, input);
+      input.limits.push_back({"service", note.text, {flat(*note.position)}, kFromService_m});
+    // Asked for with the permission; older files have it with the building.
+    if (note.topic == survey::Topic::building) read_time(note, input);
     const auto text = answer_to(note, "setback_m");
     const auto value = text ? text->number() : std::nullopt;
     if (value) input.setback_m = std::max(input.setback_m, *value);
@@ -240,6 +254,12 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
 }
 
 }  // namespace
+
+std::vector<horizon::KeepOff> PlotInput::keep_off() const {
+  std::vector<horizon::KeepOff> out;
+  for (const auto& limit : limits) out.push_back({limit.line, limit.distance_m});
+  return out;
+}
 
 Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground,
                              const survey::Assessment* site) {

@@ -18,7 +18,7 @@ struct Headline {
 };
 
 std::vector<Headline> headlines(const ReportContext& context) {
-  const StationReport& main = context.site.stations.front();
+  const StationReport& main = context.site.stations[best_station(context.site)];
   const auto& f = main.findings;
   const bool southern = main.input.place.latitude_deg < 0;
   const int year = main.input.year;
@@ -200,11 +200,34 @@ float beside_ledger(Canvas* canvas, Rect r, const ReportContext& context) {
   return base - r.y;
 }
 
+// The best spot, what it gives, and what speaks against it, as a person would say it.
+std::string verdict_words(const ReportContext& context) {
+  const SiteReport& site = context.site;
+  const StationReport& main = site.stations[best_station(site)];
+  const auto& hours = main.findings.hours;
+  std::string words;
+  if (site.plan && !site.plan->houses.empty()) {
+    const auto& house = site.plan->houses.front();
+    const horizon::Ranged sun{house.winter_h_day.value, house.winter_h_day.low,
+                              house.winter_h_day.high};
+    words = tr("report.verdict.place",
+               {house.name, hours_a_day_headline(sun), degrees(house.facing_true_deg)});
+    if (house.hidden_h_day > 0.1)
+      words +=
+          " " + tr("report.verdict.takes", {house.hidden_by, hours_minutes(house.hidden_h_day)});
+  } else {
+    words = tr("report.verdict.station", {main.name(), hours_a_day_headline(hours.winter_h_a_day)});
+  }
+  if (main.findings.sky == horizon::SkySource::clear) words += " " + tr("report.verdict.clear_sky");
+  return words;
+}
+
 }  // namespace
 
 void at_a_glance(Pages& pages, const ReportContext& context) {
   const SiteReport& site = context.site;
-  const StationReport& main = site.stations.front();
+  const std::size_t best = best_station(site);
+  const StationReport& main = site.stations[best];
   const Theme& theme = *pages.style().theme;
   const Units units = context.options.units;
   Canvas& canvas = pages.canvas();
@@ -234,7 +257,7 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
   std::string where =
       position(main.input.place.latitude_deg, main.input.place.longitude_deg) + " · " +
       height(main.derived.station.position.height_m.value_or(main.input.place.height_m), units) +
-      " · " + tr("report.main_station", {main.name()});
+      " · " + tr("report.station", {main.name()});
   if (!site.visits.empty()) {
     const auto& visit = site.visits.back();
     where += " · " + tr("report.visited",
@@ -250,6 +273,9 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
                  theme.warning_soft);
       pages.gap(3);
     }
+  pages.text(verdict_words(context), {11.5f, theme.ink, Weight::semibold});
+  pages.gap(2);
+  pages.text(tr("report.measured_at", {main.name()}), {8, theme.quiet});
   draw_headlines(pages, headlines(context));
 
   auto uncertain = doubts(context);
@@ -280,18 +306,18 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
                      pages.note_height(cautions) + 16;
   const bool has_sun_year = pages.y + rest + kSunYear + kBetween < pages.bottom();
   ChartStyle small = style;
-  small.text = 7;
+  small.text = 7.5f;
   pages.figure(
       kSkyline,
       [&](Canvas& c, Rect r) {
-        SkylineChart chart = skyline_chart_of(context, 0);
+        SkylineChart chart = skyline_chart_of(context, best);
         chart.marks = main.skyline().points.size() < 120;
         draw_skyline(c, r, chart, small);
       },
       0.6f);
   if (has_sun_year) {
     pages.figure(
-        kSunYear, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[0], small); },
+        kSunYear, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[best], small); },
         0.6f);
   }
   pages.figures(

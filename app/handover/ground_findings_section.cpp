@@ -32,7 +32,7 @@ void group(Pages& pages, const FactGroup& one, bool with_cautions) {
 }
 
 void verdict(Pages& pages, const PlotFindings& plot, const horizon::Weights& weights, Units units) {
-  pages.section(tr("ground.verdict"));
+  pages.section(tr("report.annex", {tr("ground.verdict")}), 170);
   pages.small(tr("ground.verdict_note"));
   std::string list;
   for (int i = 0; i < horizon::kCriterionCount; ++i)
@@ -94,7 +94,7 @@ bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note) {
 void ground_findings_section(Pages& pages, const ReportContext& context) {
   const Units units = context.options.units;
   const GroundFindings& ground = context.site.ground;
-  pages.section(tr("ground.derived"));
+  pages.section(tr("report.annex", {tr("ground.derived")}), 170);
   for (const auto& pit : ground.pits) group(pages, pit_facts(pit, units), &pit == &ground.pits[0]);
   for (const auto& test : ground.percolation) group(pages, percolation_facts(test, units), true);
   for (const auto& one : weather_facts(ground, units)) group(pages, one, true);
@@ -112,8 +112,10 @@ void ground_findings_section(Pages& pages, const ReportContext& context) {
   }
   if (!context.site.plot) return;
   const PlotFindings& plot = *context.site.plot;
-  pages.section(tr("ground.map"));
-  pages.figure(330, [&](Canvas& c, Rect r) { draw_sun_map(c, r, plot, pages.style()); });
+  pages.section(tr("report.annex", {tr("ground.map")}), 220);
+  // As tall as the page has room for.
+  const float tall = std::clamp(pages.bottom() - pages.y - 50, 200.f, 330.f);
+  pages.figure(tall, [&](Canvas& c, Rect r) { draw_sun_map(c, r, plot, pages.style()); });
   pages.small(tr("ground.map_note"));
   group(pages, places_facts(plot, units), false);
   group(pages, things_facts(plot, units), false);

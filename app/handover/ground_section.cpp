@@ -197,14 +197,12 @@ void draw_over(Canvas& canvas, Rect r, const Image& image, const horizon::Camera
 
 void ground_section(Pages& pages, const ReportContext& context) {
   const auto& site = context.site;
-  pages.section(tr("report.ground_section"));
-  const PlotMap map = plot_map_of(context);
-  pages.figure(190, [&](Canvas& c, Rect r) { draw_plot_map(c, r, map, pages.style()); });
-  pages.small(tr("report.map_note"));
-  pages.note(tr("report.cautions"),
-             {tr("report.caution.dig"), tr("report.caution.bearing"), tr("report.caution.slope"),
-              tr("report.caution.snow")},
-             {238, 236, 230});
+  pages.section(tr("report.annex", {tr("report.ground_section")}), 170);
+  if (!site.plan) {
+    const PlotMap map = plot_map_of(context);
+    pages.figure(190, [&](Canvas& c, Rect r) { draw_plot_map(c, r, map, pages.style()); });
+    pages.small(tr("report.map_note"));
+  }
   if (site.pits.empty()) pages.text(tr("report.ground.no_pit"));
   for (const auto& one : site.pits) pit(pages, one, context);
   if (site.percolation.empty()) pages.text(tr("report.no_percolation"));
@@ -212,17 +210,21 @@ void ground_section(Pages& pages, const ReportContext& context) {
   notes_table(pages, context);
 }
 
-void photo_section(Pages& pages, const ReportContext& context) {
+void photo_section(Pages& pages, const ReportContext& context, std::size_t first,
+                   std::size_t count) {
   const auto& site = context.site;
-  if (site.photos.empty()) return;
-  pages.section(tr("report.photos"));
+  if (site.photos.size() <= first) return;
+  const std::size_t last = std::min(site.photos.size(), first + count);
+  pages.section(tr(first == 0 ? "report.photos" : "report.annex_photos"), 180);
   pages.small(tr("report.photos_note"));
-  // Two side by side; a row is as tall as its taller picture and caption.
-  const float between = 14, cell = (pages.width() - between) / 2;
+  // Side by side; a row is as tall as its tallest picture and caption.
+  const std::size_t across = first > 0 ? 2 : last == 4 ? 4 : 3;
+  const float between = 12, cell = (pages.width() - between * static_cast<float>(across - 1)) /
+                                   static_cast<float>(across);
   const TextStyle words{7.5f, pages.style().theme->ink};
-  for (std::size_t i = 0; i < site.photos.size(); i += 2) {
+  for (std::size_t i = first; i < last; i += across) {
     if (context.cancelled && context.cancelled()) return;
-    const std::size_t end = std::min(i + 2, site.photos.size());
+    const std::size_t end = std::min(i + across, last);
     std::vector<std::vector<std::string>> captions;
     float tallest = 0, longest = 0;
     std::vector<float> tall;
@@ -231,7 +233,7 @@ void photo_section(Pages& pages, const ReportContext& context) {
       const bool turned = photo.orientation >= 5;
       const float w = static_cast<float>(std::max(1, turned ? photo.height_px : photo.width_px));
       const float h = static_cast<float>(std::max(1, turned ? photo.width_px : photo.height_px));
-      tall.push_back(std::min(cell * h / w, 230.f));
+      tall.push_back(std::min(cell * h / w, 200.f));
       const StationReport* station = site.station(photo.station_id);
       std::string caption = std::to_string(k + 1) + " · ";
       if (station) caption += station->name() + " · ";

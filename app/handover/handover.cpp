@@ -3,17 +3,21 @@
 #include <algorithm>
 #include <filesystem>
 #include <optional>
+#include <tuple>
 #include <utility>
 
 #include "app/drawing/cairo_canvas.h"
 #include "app/drawing/charts/light_charts.h"
 #include "app/drawing/charts/sun_values.h"
+#include "app/handover/sections.h"
+#include "app/handover/site_plan.h"
 #include "app/handover/surfaces.h"
 #include "app/handover/weather_adjusted.h"
 #include "app/handover/zip.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 #include "survey/exchange/exchange.h"
+#include "survey/exchange/plan_files.h"
 #include "survey/exchange/weather_file.h"
 
 namespace app {
@@ -80,11 +84,12 @@ class Package {
     files.push_back({name, about});
     entries.push_back({name, path_of(name), packed_already});
   }
-  // The same drawing as SVG and as PNG.
+  // As SVG; the same drawing as PNG where asked for.
   Result<void> add_chart(const std::string& name, const std::string& about, float width,
-                         float height, const Drawing& drawing) {
+                         float height, bool pixels, const Drawing& drawing) {
     const Drawing framed = [&](Canvas& canvas) { drawing(canvas); };
     if (auto ok = add(name + ".svg", about, svg_of(width, height, about, framed)); !ok) return ok;
+    if (!pixels) return {};
     return add(name + ".png", about, png_of(width, height, 2, framed), true);
   }
 
@@ -97,7 +102,7 @@ class Package {
 };
 
 Result<void> add_charts(Package& package, const StationReport& station, const std::string& folder,
-                        const HandoverOptions& options) {
+                        bool pixels, const HandoverOptions& options) {
   ChartStyle style;
   style.units = options.report.units;
   SkylineChart skyline{.skyline = &station.skyline(),
@@ -148,7 +153,7 @@ Result<void> add_charts(Package& package, const StationReport& station, const st
   for (const auto& chart : charts) {
     const std::string about = tr(std::string("package.chart.") + chart.name, {station.name()});
     if (auto ok = package.add_chart(folder + "charts/" + chart.name, about, chart.width,
-                                    chart.height, chart.drawing);
+                                    chart.height, pixels, chart.drawing);
         !ok) {
       return ok;
     }
@@ -157,7 +162,7 @@ Result<void> add_charts(Package& package, const StationReport& station, const st
 }
 
 Result<void> add_station(Package& package, const StationReport& station, const std::string& folder,
-                         const HandoverOptions& options) {
+                         bool pixels, const HandoverOptions& options) {
   const std::string& name = station.name();
   const auto add = [&](const char* file, const char* key, std::string bytes) {
     return package.add(folder + file, tr(key, {name}), std::move(bytes));
@@ -174,28 +179,61 @@ Result<void> add_station(Package& package, const StationReport& station, const s
   const ShadingModel model = shading_model(station);
   if (auto ok = add("shading.dxf", "package.dxf", dxf_of(model, name)); !ok) return ok;
   if (auto ok = add("shading.gltf", "package.gltf", gltf_of(model, name)); !ok) return ok;
-  return add_charts(package, station, folder, options);
+  return add_charts(package, station, folder, pixels, options);
 }
 
 Result<void> add_photos(Package& package, const survey::FieldBook& book, const SiteReport& site) {
-  int number = 0;
-  for (const auto& photo : site.photos) {
-    ++number;
+  for (std::size_t i = 0; i < site.photos.size(); ++i) {
+    const auto& photo = site.photos[i];
     auto bytes = book.photo_bytes(photo.id);
     // One damaged picture does not hold back the rest; the report says so in its place.
     if (!bytes) continue;
-    char head[32];
-    std::snprintf(head, sizeof head, "photos/%04d-", number);
-    const auto* station = site.station(photo.station_id);
-    const std::string what = !photo.label.empty() ? photo.label : station ? station->name() : "";
-    const std::string name = head + survey::file_stem_of(what, "photo") +
-                             (photo.media_type == "image/png" ? ".png" : ".jpg");
-    if (auto ok = package.add(name, tr("package.photo", {photo.label, photo.note}), *bytes, true);
+    if (auto ok = package.add(photo_file_name(site, i),
+                              tr("package.photo", {photo.label, photo.note}), *bytes, true);
         !ok) {
       return ok;
     }
   }
   return {};
+}
+
+// One plan, as each trade reads it.
+Result<void> add_plan(Package& package, const SiteReport& site, const PackageFacts& facts,
+                      Units units) {
+  if (!site.plan) return {};
+  const auto& plan = *site.plan;
+  for (const auto& [name, about, bytes] :
+       {std::tuple{"plan/site_plan.dxf", "package.plan_dxf", survey::plan_dxf(plan)},
+        {"plan/site.ifc", "package.plan_ifc",
+         survey::plan_ifc(plan, facts.made_utc, facts.software)},
+        {"plan/pegs.csv", "package.pegs", survey::pegs_csv(plan)}})
+    if (auto ok = package.add(name, tr(about), bytes); !ok) return ok;
+  if (auto ok = package.add("plan/site_plan.svg", tr("package.plan_svg"), plan_svg(site, units));
+      !ok)
+    return ok;
+  if (!plan.grid) return {};
+  const std::string map = package.path_of("plan/sun_map.tif");
+  if (auto ok = survey::write_sun_map(plan, site.plot->map, site.plot->winter_days, map); ok)
+    package.list("plan/sun_map.tif", tr("package.sun_map"), false);
+  else if (ok.error().code != Code::not_found)  // of the disk
+    return ok;
+  return {};
+}
+
+// Every reading as it was read, out of the report's way.
+Result<void> add_readings(Package& package, const survey::FieldBook& book) {
+  for (const auto& [table, file, about] :
+       {std::tuple{"sighting", "readings/sightings.csv", "package.sightings"},
+        {"heading_check", "readings/heading_checks.csv", "package.heading_checks"},
+        {"percolation_reading", "readings/percolation_readings.csv", "package.percolation"}})
+    if (auto ok = package.add(file, tr(about), survey::table_csv_of(book, table)); !ok) return ok;
+  return {};
+}
+
+void leave_out_people(SiteReport& site) {
+  site.people.clear();
+  for (auto& visit : site.visits) visit.people.clear();
+  site.settings.site.for_whom.clear();
 }
 
 Result<survey::WeatherFile> read_weather(const survey::FieldBook& book, const std::string& path) {
@@ -256,7 +294,11 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   }
   auto site = site_report(book, options.draws, part(0, 0.4), cancelled, weather_year);
   if (!site) return tl::unexpected(site.error());
-  if (!options.photos) site->photos.clear();
+  if (!options.people) leave_out_people(*site);
+  if (!options.photos) {
+    site->photos.clear();
+    if (site->plan) site->plan->photos.clear();
+  }
 
   auto pdf = make_report(
       *site, options.report, [&](const survey::Photo& photo) { return book.photo_bytes(photo.id); },
@@ -268,7 +310,9 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   if (auto ok = package.add("report.pdf", tr("package.report"), *pdf); !ok) {
     return tl::unexpected(ok.error());
   }
-  if (auto ok = book.export_to(package.path_of("site.gpkg")); !ok)
+  if (auto ok = book.export_to(package.path_of("site.gpkg"),
+                               {.photo_bytes = false, .people = options.people, .styles = true});
+      !ok)
     return tl::unexpected(ok.error());
   package.list("site.gpkg", tr("package.gpkg"), false);
   if (auto ok = package.add("site.json", tr("package.json"), site_json(*site, facts)); !ok) {
@@ -278,6 +322,12 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
       !ok) {
     return tl::unexpected(ok.error());
   }
+  if (auto ok = package.add("site.schema.json", tr("package.schema"), std::string(site_schema()));
+      !ok)
+    return tl::unexpected(ok.error());
+  if (auto ok = add_readings(package, book); !ok) return tl::unexpected(ok.error());
+  if (auto ok = add_plan(package, *site, facts, options.report.units); !ok)
+    return tl::unexpected(ok.error());
   for (std::size_t i = 0; i < site->stations.size(); ++i) {
     part(0.6, 0.85)(static_cast<double>(i) / static_cast<double>(site->stations.size()),
                     site->stations[i].name());
@@ -291,7 +341,9 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
         return tl::unexpected(ok.error());
       }
     }
-    if (auto ok = add_station(package, site->stations[i], folder, options); !ok) {
+    if (auto ok =
+            add_station(package, site->stations[i], folder, i == best_station(*site), options);
+        !ok) {
       return tl::unexpected(ok.error());
     }
   }

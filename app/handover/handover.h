@@ -22,6 +22,7 @@ struct HandoverOptions {
   std::string out_folder;    // made where it is missing
   std::string weather_path;  // an EPW file to adjust to each station's skyline; empty: none
   bool photos = true;        // originals into the package, copies into the report
+  bool people = true;        // names, telephones and consents; else none anywhere
   bool unpacked = false;     // the package's files also as a folder beside the zip
   int draws = 200;           // of the uncertainty
   // keep: an earlier hand-over stays, this one is numbered: "larkholm-2-package.zip"

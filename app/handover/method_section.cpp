@@ -7,10 +7,6 @@
 namespace app {
 namespace {
 
-std::string kind_words(horizon::Kind kind) {
-  return tr("kind." + std::string(horizon::name_of(kind)));
-}
-
 void corrections(Pages& pages, const StationReport& station) {
   const auto& derived = station.derived;
   std::vector<std::pair<std::string, std::string>> facts;
@@ -60,84 +56,11 @@ void corrections(Pages& pages, const StationReport& station) {
   }
 }
 
-// What is the same for all stands once above the table, and two tables stand side by side where
-// nothing but the short columns is left.
-void raw_sightings(Pages& pages, const StationReport& station) {
-  if (station.sightings.empty()) return;
-  const auto same = [&](auto text_of) {
-    const std::string first = text_of(station.sightings.front());
-    return std::all_of(station.sightings.begin(), station.sightings.end(),
-                       [&](const auto& sighting) { return text_of(sighting) == first; });
-  };
-  const auto reference = [](const survey::Sighting& s) {
-    return tr("reference." + std::string(horizon::name_of(s.reference)));
-  };
-  const auto sigmas = [](const survey::Sighting& s) {
-    return "±" + number(s.bearing_sigma_deg, 1) + " / ±" + number(s.elevation_sigma_deg, 1);
-  };
-  const bool one_reference = same(reference), one_sigma = same(sigmas);
-  const bool plain =
-      std::none_of(station.sightings.begin(), station.sightings.end(),
-                   [](const auto& sighting) { return sighting.voided || !sighting.note.empty(); });
-  const bool in_two = plain && one_reference && one_sigma;
-  constexpr std::size_t kHalf = 20;  // rows; short enough to stay on one page
-  const auto height_of = [](std::size_t count) { return static_cast<float>(count) * 13.2f + 20; };
-  pages.heading(tr("report.raw", {station.name()}),
-                in_two ? 24 + height_of(std::min(kHalf, (station.sightings.size() + 1) / 2)) : 60);
-  std::string shared;
-  if (one_reference)
-    shared += tr("report.bearing") + ": " + reference(station.sightings.front()) + ". ";
-  if (one_sigma) shared += tr("report.sigma") + ": " + sigmas(station.sightings.front()) + ".";
-  if (!shared.empty()) pages.small(shared);
-  std::vector<std::vector<std::string>> rows;
-  const bool layers = !same([](const auto& s) { return std::to_string(s.layer); });
-  int row = 0;
-  for (const auto& sighting : station.sightings) {
-    ++row;
-    std::string note = sighting.note;
-    if (sighting.voided) {
-      note = tr("report.voided", {sighting.void_reason}) + (note.empty() ? "" : " " + note);
-    }
-    rows.push_back({std::to_string(row),
-                    horizon::format_clock(sighting.time.utc_s, sighting.time.utc_offset_h),
-                    degrees(sighting.bearing_deg, 1) +
-                        (one_reference ? "" : " " + reference(sighting)) +
-                        (sighting.back_bearing ? " " + tr("report.back") : ""),
-                    degrees(sighting.elevation_deg, 1), one_sigma ? "" : sigmas(sighting),
-                    kind_words(sighting.kind), sighting.label,
-                    layers ? std::to_string(sighting.layer) : "", note});
-  }
-  const std::vector<TableColumn> columns = {
-      {"", 0.6f, Align::right},
-      {tr("report.time"), 0.9f, Align::right},
-      {tr("report.bearing"), one_reference ? 1.2f : 1.9f, Align::right},
-      {tr("report.elevation"), 1.2f, Align::right},
-      {tr("report.sigma"), 1.4f, Align::right},
-      {tr("report.kind"), 1.4f},
-      {tr("report.label"), 2.2f},
-      {tr("report.layer"), 0.8f, Align::right},
-      {tr("report.note"), 2.2f}};
-  if (!in_two) return pages.table(columns, rows, 7);
-  std::vector<TableColumn> twice = columns;
-  twice.insert(twice.end(), columns.begin(), columns.end());
-  for (std::size_t begin = 0; begin < rows.size(); begin += 2 * kHalf) {
-    const std::size_t half = std::min(kHalf, (rows.size() - begin + 1) / 2);
-    std::vector<std::vector<std::string>> side_by_side(
-        rows.begin() + static_cast<long>(begin), rows.begin() + static_cast<long>(begin + half));
-    for (std::size_t i = begin + half; i < std::min(rows.size(), begin + 2 * half); ++i) {
-      auto& left = side_by_side[i - begin - half];
-      left.insert(left.end(), rows[i].begin(), rows[i].end());
-    }
-    pages.need(height_of(half));
-    pages.table(twice, side_by_side, 7);
-  }
-}
-
 }  // namespace
 
 void method_section(Pages& pages, const ReportContext& context) {
   const auto& site = context.site;
-  pages.section(tr("report.method_section"));
+  pages.section(tr("report.annex", {tr("report.method_section")}), 170);
   for (int i = 1; has_words("report.method." + std::to_string(i)); ++i) {
     pages.bullet(tr("report.method." + std::to_string(i)));
   }
@@ -171,7 +94,7 @@ void method_section(Pages& pages, const ReportContext& context) {
   for (int i = 1; has_words("report.limit." + std::to_string(i)); ++i) {
     pages.bullet(tr("report.limit." + std::to_string(i)));
   }
-  for (const auto& station : site.stations) raw_sightings(pages, station);
+  pages.small(tr("report.raw_where"));
 }
 
 }  // namespace app

@@ -248,7 +248,7 @@ void Pages::table(const std::vector<TableColumn>& all_columns,
   };
   std::vector<std::string> heads;
   for (const auto& column : columns) heads.push_back(column.head);
-  const TextStyle head_style{size * 0.92f, theme.quiet};
+  const TextStyle head_style{std::max(7.f, size * 0.92f), theme.quiet};
   const TextStyle cell_style{size, theme.ink};
   const auto draw_head = [&] {
     const auto [height, put] = draw_row(heads, head_style);

@@ -32,15 +32,21 @@ std::array<MonthRow, 12> month_rows(const StationReport& station, double utc_off
 }
 
 void draw_all(Pages& pages, const ReportContext& context) {
+  constexpr std::size_t kPhotosThatDecide = 6;
   at_a_glance(pages, context);
-  for (std::size_t i = 0; i < context.site.stations.size(); ++i) {
-    station_section(pages, context, i);
-    if (i == 0) house_section(pages, context, i);
-  }
+  plan_section(pages, context);
+  chosen_section(pages, context);
   if (context.site.stations.size() > 1) comparison_section(pages, context);
+  ground_page(pages, context);
+  photo_section(pages, context, 0, kPhotosThatDecide);
+  ask_section(pages, context);
+  // The annex.
+  for (std::size_t i = 0; i < context.site.stations.size(); ++i) station_section(pages, context, i);
+  growing_section(pages, context);
+  house_section(pages, context, 0);
   ground_section(pages, context);
   ground_findings_section(pages, context);
-  photo_section(pages, context);
+  photo_section(pages, context, kPhotosThatDecide, 1000);
   method_section(pages, context);
 }
 
@@ -59,6 +65,7 @@ horizon::Result<std::string> make_report(const SiteReport& site, const ReportOpt
   Pages::Look look;
   look.paper = size_of(options.paper);
   look.style.units = options.units;
+  look.style.least = 7;
   look.running = site.site().name + " · " + options.software_version + " · " +
                  horizon::format_date(horizon::date_of(options.time_utc_s, site.utc_offset_h()));
   {

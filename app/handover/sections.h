@@ -25,15 +25,25 @@ struct ReportContext {
   std::vector<std::array<MonthRow, 12>> months;
 };
 
+// The pages that decide.
+void plan_section(Pages& pages, const ReportContext& context);
+void chosen_section(Pages& pages, const ReportContext& context);
+void ground_page(Pages& pages, const ReportContext& context);
+void ask_section(Pages& pages, const ReportContext& context);
+// The one with most winter sun: page 1 leads with it.
+std::size_t best_station(const SiteReport& site);
 void at_a_glance(Pages& pages, const ReportContext& context);
 void station_section(Pages& pages, const ReportContext& context, std::size_t station);
+void growing_section(Pages& pages, const ReportContext& context);
 void house_section(Pages& pages, const ReportContext& context, std::size_t station);
 void comparison_section(Pages& pages, const ReportContext& context);
 void ground_section(Pages& pages, const ReportContext& context);
 // Does ground_findings_section() show all of this note as a filled-in form?
 bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note);
 void ground_findings_section(Pages& pages, const ReportContext& context);
-void photo_section(Pages& pages, const ReportContext& context);
+// Photographs from `first` on, `count` at most.
+void photo_section(Pages& pages, const ReportContext& context, std::size_t first,
+                   std::size_t count);
 void method_section(Pages& pages, const ReportContext& context);
 
 // Shared words.
@@ -48,5 +58,7 @@ int winter_days(const StationReport& station);
 std::vector<std::string> doubts(const ReportContext& context);
 SoilProfileChart soil_chart_of(const PitReport& pit, Units units);
 PlotMap plot_map_of(const ReportContext& context);
+std::string plan_about(const horizon::SitePlan& plan, int scale, Units units);
+std::string unknown_words(const horizon::PlanUnknown& what);
 
 }  // namespace app

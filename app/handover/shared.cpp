@@ -74,7 +74,7 @@ int winter_days(const StationReport& station) {
 
 std::vector<std::string> doubts(const ReportContext& context) {
   std::vector<std::string> out;
-  const StationReport& main = context.site.stations.front();
+  const StationReport& main = context.site.stations[best_station(context.site)];
   const auto& findings = main.findings;
   if (findings.sky == horizon::SkySource::clear) {
     out.push_back(tr("report.doubt.clear_sky"));

@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/ground/ground_json.h"
+#include "app/handover/site_plan.h"
 #include "app/handover/tables.h"
 #include "horizon/geodesy.h"
 #include "survey/assess/house_input.h"
@@ -105,7 +106,7 @@ ordered_json ground_json(const SiteReport& site) {
 std::string site_json(const SiteReport& site, const PackageFacts& facts) {
   ordered_json out;
   out["format"] = "adret-site";
-  out["format_version"] = 1;
+  out["format_version"] = 2;
   out["made_utc"] = facts.made_utc;
   out["software"] = facts.software;
   out["site"] = {{"id", site.site().id},
@@ -123,9 +124,19 @@ std::string site_json(const SiteReport& site, const PackageFacts& facts) {
         {{"kind", name_of(hazard.kind)}, {"severity", hazard.severity}, {"text", hazard.text}});
   }
   out["hazards"] = hazards;
+  out["people"] = ordered_json::array();
+  for (const auto& person : site.people)
+    out["people"].push_back({{"role", name_of(person.role)},
+                             {"name", person.name},
+                             {"telephone", person.telephone},
+                             {"mail", person.mail},
+                             {"consent", person.consent}});
+  out["plan"] = site.plan ? plan_json(*site.plan) : ordered_json(nullptr);
   auto photos = ordered_json::array();
-  for (const auto& photo : site.photos) {
-    photos.push_back({{"sha256", photo.sha256},
+  for (std::size_t i = 0; i < site.photos.size(); ++i) {
+    const auto& photo = site.photos[i];
+    photos.push_back({{"file", photo_file_name(site, i)},
+                      {"sha256", photo.sha256},
                       {"station_id", photo.station_id},
                       {"utc", horizon::format_utc(photo.time.utc_s)},
                       {"bearing_deg", optional_json(photo.bearing_deg, 2)},

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "app/handover/site_plan.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/assess/house_input.h"
@@ -90,9 +91,10 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   const auto site = survey::assess(book);
   if (!site) return tl::unexpected(site.error());
   report.settings = site->settings;
-  for (auto ok : {read(book, report.visits), read(book, report.notes), read(book, report.hazards),
-                  read(book, report.landmarks), read(book, report.photos), read(book, report.paths),
-                  read_ground(book, report)}) {
+  for (auto ok :
+       {read(book, report.visits), read(book, report.notes), read(book, report.hazards),
+        read(book, report.landmarks), read(book, report.photos), read(book, report.paths),
+        read(book, report.people), read(book, report.obstacles), read_ground(book, report)}) {
     if (!ok) return tl::unexpected(ok.error());
   }
   by_time(report.photos);
@@ -153,6 +155,7 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   if (auto found = plot_findings(*plot)) {
     report.plot = std::move(*found);
+    report.plan = site_plan(report, *plot);
   } else {
     report.ground.missing.push_back(
         tr("ground.missing.plot", {tr("ground.map"), words_of(found.error())}));

@@ -61,9 +61,12 @@ struct SiteReport {
   std::vector<survey::Landmark> landmarks;
   std::vector<survey::Photo> photos;
   std::vector<survey::Path> paths;
+  std::vector<survey::Person> people;
+  std::vector<survey::ObstacleRow> obstacles;
   GroundFindings ground;
   std::optional<PlotFindings> plot;                     // nothing without a position
   horizon::Weights weights = horizon::kDefaultWeights;  // of its verdict
+  std::optional<horizon::SitePlan> plan;                // of the plot
 
   const survey::Site& site() const { return settings.site; }
   double utc_offset_h() const { return settings.site.created.utc_offset_h; }

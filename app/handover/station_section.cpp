@@ -51,6 +51,43 @@ void facing_facts(Pages& pages, const StationReport& station, const ReportContex
   pages.facts(rows);
 }
 
+void sun_facts(Pages& pages, const StationReport& station, double offset) {
+  const auto& f = station.findings;
+  std::vector<std::pair<std::string, std::string>> facts;
+  const auto& hours = f.hours;
+  std::string shortest = hours_minutes(hours.shortest_day_h.value);
+  if (const auto range = ranged(hours.shortest_day_h, 1, tr("unit.h")); !range.empty()) {
+    shortest += " (" + range + ")";
+  }
+  const auto windows = windows_in_words(hours.shortest_day_windows, offset);
+  if (!windows.empty()) shortest += " · " + windows;
+  shortest += " · " + tr("report.flat_would_be", {hours_minutes(hours.shortest_day_flat_h)});
+  facts.emplace_back(tr("report.direct_sun_on", {day_month(hours.shortest_day)}), shortest);
+  std::string winter = tr("report.winter_value",
+                          {number(hours.winter_h.value), hours_decimal(hours.winter_h_a_day.value),
+                           percent(hours.winter_share)});
+  if (const auto range = ranged(hours.winter_h, 0, tr("unit.h")); !range.empty()) {
+    winter += " (" + range + ")";
+  }
+  facts.emplace_back(tr("report.winter"), winter);
+  for (const auto& spell : hours.without_direct_sun) {
+    facts.emplace_back(tr("report.no_sun"),
+                       spell_with_ranges(spell) + ": " + tr_count("report.day_count", spell.days));
+  }
+  if (hours.without_direct_sun.empty() ? hours.without_sun_share > 0.05
+                                       : hours.without_sun_share < 0.95) {
+    facts.emplace_back(tr("report.no_sun_likely"), percent(hours.without_sun_share));
+  }
+  if (hours.winter_unaimed_h > 0.5) {
+    facts.emplace_back(
+        tr("report.unaimed"),
+        tr("report.unaimed_value", {number(hours.winter_unaimed_h), number(hours.winter_flat_h)}));
+  }
+  pages.facts(facts);
+  pages.small(tr("report.clock",
+                 {(offset < 0 ? "" : "+") + number(offset, std::fmod(offset, 1) == 0 ? 0 : 1)}));
+}
+
 std::string days_in_words(int low, int high, int year) {
   const std::string from = day_of_year_in_words(low, year);
   return low == high ? from : from + " – " + day_of_year_in_words(high, year);
@@ -99,7 +136,7 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
   const ChartStyle& style = pages.style();
   const Units units = context.options.units;
   const double offset = context.site.utc_offset_h();
-  pages.section(tr("report.station", {station.name()}));
+  pages.section(tr("report.annex", {tr("report.station", {station.name()})}), 170);
   const auto& place = station.derived.station;
   std::string where =
       position(place.position.latitude_deg, place.position.longitude_deg) + " · " +
@@ -110,67 +147,33 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
   pages.text(where, {8.5f, style.theme->quiet});
   if (!place.note.empty()) pages.text(place.note);
 
-  pages.heading(tr("report.skyline"), 170);
   pages.figure(
-      160, [&](Canvas& c, Rect r) { draw_skyline(c, r, skyline_chart_of(context, index), style); },
-      0.5f);
-  const auto entries = skyline_legend(skyline_chart_of(context, index), style);
-  const float legend_height = legend(nullptr, {0, 0, pages.width(), 0}, entries, style);
-  pages.figure(legend_height, [&](Canvas& c, Rect r) { legend(&c, r, entries, style); });
-  pages.small(tr("report.skyline_note"));
-
-  pages.heading(tr("report.sun_year"), 240);
+      90, [&](Canvas& c, Rect r) { draw_skyline(c, r, skyline_chart_of(context, index), style); },
+      0.6f);
   pages.figure(
-      200, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[index], style); }, 0.5f);
-  const auto states = sun_year_legend(context.sun_years[index], style);
-  const float states_height = legend(nullptr, {0, 0, pages.width(), 0}, states, style);
-  pages.figure(states_height, [&](Canvas& c, Rect r) { legend(&c, r, states, style); });
-  pages.small(tr("report.clock",
-                 {(offset < 0 ? "" : "+") + number(offset, std::fmod(offset, 1) == 0 ? 0 : 1)}));
-  std::vector<std::pair<std::string, std::string>> facts;
-  const auto& hours = f.hours;
-  std::string shortest = hours_minutes(hours.shortest_day_h.value);
-  if (const auto range = ranged(hours.shortest_day_h, 1, tr("unit.h")); !range.empty()) {
-    shortest += " (" + range + ")";
-  }
-  const auto windows = windows_in_words(hours.shortest_day_windows, offset);
-  if (!windows.empty()) shortest += " · " + windows;
-  shortest += " · " + tr("report.flat_would_be", {hours_minutes(hours.shortest_day_flat_h)});
-  facts.emplace_back(tr("report.direct_sun_on", {day_month(hours.shortest_day)}), shortest);
-  std::string winter = tr("report.winter_value",
-                          {number(hours.winter_h.value), hours_decimal(hours.winter_h_a_day.value),
-                           percent(hours.winter_share)});
-  if (const auto range = ranged(hours.winter_h, 0, tr("unit.h")); !range.empty()) {
-    winter += " (" + range + ")";
-  }
-  facts.emplace_back(tr("report.winter"), winter);
-  for (const auto& spell : hours.without_direct_sun) {
-    facts.emplace_back(tr("report.no_sun"),
-                       spell_with_ranges(spell) + ": " + tr_count("report.day_count", spell.days));
-  }
-  if (hours.without_direct_sun.empty() ? hours.without_sun_share > 0.05
-                                       : hours.without_sun_share < 0.95) {
-    facts.emplace_back(tr("report.no_sun_likely"), percent(hours.without_sun_share));
-  }
-  if (hours.winter_unaimed_h > 0.5) {
-    facts.emplace_back(
-        tr("report.unaimed"),
-        tr("report.unaimed_value", {number(hours.winter_unaimed_h), number(hours.winter_flat_h)}));
-  }
-  pages.facts(facts);
-  pages.small(tr("report.ranges_note"));
-
-  pages.heading(tr("report.months"), 250);
+      78, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[index], style); }, 0.6f);
+  sun_facts(pages, station, offset);
+  pages.heading(tr("report.months"), 200);
   const float table =
       draw_month_table(nullptr, {0, 0, pages.width(), 0}, context.months[index], style);
   pages.figure(table,
                [&](Canvas& c, Rect r) { draw_month_table(&c, r, context.months[index], style); });
-  pages.small(tr("report.months_note",
-                 {degrees(f.shown.facing.degrees()), degrees(f.shown.tilt_deg),
-                  std::string(horizon::name_of(f.sky) == "clear sky" ? tr("report.sky.clear")
-                                                                     : tr("report.sky.typical"))}));
+  const int days = winter_days(station);
+  const float ledger = draw_ledger(nullptr, {0, 0, pages.width(), 0}, f.ledger, days, style, 4);
+  pages.heading(tr("report.takes_winter_sun"), ledger + 30);
+  pages.figure(ledger, [&](Canvas& c, Rect r) { draw_ledger(&c, r, f.ledger, days, style, 4); });
+  pages.heading(tr("report.facing_heading"), 90);
+  facing_facts(pages, station, context);
+}
 
-  pages.heading(tr("report.facing_heading"), 250);
+void growing_section(Pages& pages, const ReportContext& context) {
+  const std::size_t index = best_station(context.site);
+  const StationReport& station = context.site.stations[index];
+  const auto& f = station.findings;
+  const ChartStyle& style = pages.style();
+  pages.section(tr("report.annex", {tr("report.growing_at", {station.name()})}), 170);
+  pages.small(tr("report.skyline_note"));
+  pages.small(tr("report.ranges_note"));
   pages.figures(
       215,
       [&](Canvas& c, Rect r) {
@@ -180,23 +183,21 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
                     style);
       },
       [&](Canvas& c, Rect r) { draw_sun_paths(c, r, skyline_chart_of(context, index), style); },
-      0.55f, 0.5f);
-  facing_facts(pages, station, context);
-
-  const int days = winter_days(station);
-  const float ledger = draw_ledger(nullptr, {0, 0, pages.width(), 0}, f.ledger, days, style, 14);
-  pages.heading(tr("report.takes_winter_sun"), ledger + 30);
-  pages.figure(ledger, [&](Canvas& c, Rect r) { draw_ledger(&c, r, f.ledger, days, style, 14); });
-  pages.small(tr("report.ledger_note"));
-
+      0.55f, 0.3f);
   pages.heading(tr("report.growing"), 165);
   pages.figure(
       135,
       [&](Canvas& c, Rect r) { draw_growing_light(c, r, f.growing, station.input.year, style); },
-      0.5f);
+      0.3f);
   pages.small(tr("report.growing_note",
                  {tr(station.input.glazing.name), percent(station.input.frames_and_dirt)}));
   crop_table(pages, station);
+  pages.small(tr("report.ledger_note"));
+  pages.small(tr("report.months_note",
+                 {degrees(f.shown.facing.degrees()), degrees(f.shown.tilt_deg),
+                  std::string(horizon::name_of(f.sky) == "clear sky" ? tr("report.sky.clear")
+                                                                     : tr("report.sky.typical"))}));
+  const int days = winter_days(station);
   std::vector<std::string> lines;
   for (const auto& advice : f.aim_next) {
     if (advice.error_h / days < 0.5 / 60) continue;  // not worth the walk
@@ -214,7 +215,8 @@ void comparison_section(Pages& pages, const ReportContext& context) {
     const auto& f = station.findings;
     const auto& crops = f.growing.crops;
     rows.push_back(
-        {shortened(station.name(), pages.body(), 180), hours_headline(f.hours.shortest_day_h),
+        {shortened(tr("report.station", {station.name()}), pages.body(), 180),
+         hours_headline(f.hours.shortest_day_h),
          hours_a_day_headline(f.hours.winter_h_a_day) +
              (f.hours.winter_h_a_day.bears_a_number() ? " " + ranged(f.hours.winter_h_a_day, 1, "")
                                                       : std::string()),
@@ -226,14 +228,14 @@ void comparison_section(Pages& pages, const ReportContext& context) {
          station.house ? number(spinach_of_ten(*station.house)) : std::string("–")});
   }
   const auto& crops = context.site.stations.front().findings.growing.crops;
-  pages.table({{tr("report.station_name"), 2.2f},
+  pages.table({{tr("report.station_name"), 1.5f},
                {tr("report.shortest_day"), 1.3f, Align::right},
                {tr("report.winter_a_day"), 1.7f, Align::right},
                {tr("report.share"), 0.9f, Align::right},
                {tr("report.hours_a_year"), 1, Align::right},
-               {tr("report.facing_band"), 1.1f, Align::right},
-               {tr("report.tilt_band"), 1.1f, Align::right},
-               {tr("report.gain"), 1.3f, Align::right},
+               {tr("report.facing_band"), 1.5f, Align::right},
+               {tr("report.tilt_band"), 1.3f, Align::right},
+               {tr("report.gain"), 1.6f, Align::right},
                {crops.empty() ? "" : tr("report.days_for", {tr(crops[crops.size() / 2].need.crop)}),
                 1.2f, Align::right},
                {tr("report.sighted"), 0.9f, Align::right},
@@ -241,12 +243,13 @@ void comparison_section(Pages& pages, const ReportContext& context) {
               rows);
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) {
     pages.need(86);
-    pages.text(context.site.stations[i].name(), {9, pages.style().theme->ink, Weight::semibold});
+    pages.text(tr("report.station", {context.site.stations[i].name()}),
+               {9, pages.style().theme->ink, Weight::semibold});
     pages.figure(
         64,
         [&](Canvas& c, Rect r) {
           ChartStyle style = pages.style();
-          style.text = 6.5f;
+          style.text = 7;
           SkylineChart chart = skyline_chart_of(context, i);
           chart.marks = false;
           draw_skyline(c, r, chart, style);

@@ -5,6 +5,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "app/handover/site_report.h"
@@ -21,6 +22,7 @@ std::string skyline_geojson(const SiteReport& site);
 struct PackageFacts {
   std::string made_utc, software;
 };
+std::string_view site_schema();  // docs/site.schema.json
 std::string site_json(const SiteReport& site, const PackageFacts& facts);
 
 struct PackageFile {

@@ -30,6 +30,7 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
   switch (screen) {
     case ScreenId::check:
     case ScreenId::station:
+    case ScreenId::people:
       return ScreenId::arrive;
     case ScreenId::pit:
     case ScreenId::percolation:
@@ -38,6 +39,7 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
     case ScreenId::climate:
     case ScreenId::results:
     case ScreenId::plot:
+    case ScreenId::lines:
       return ScreenId::ground;
     case ScreenId::contacts:
     case ScreenId::diary:
@@ -80,10 +82,10 @@ ScreenId resumed_at(ScreenId screen, ScreenId from) {
 
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
-      "sites",    "arrive",      "skyline", "ground",  "light",    "handover", "check",
-      "pit",      "percolation", "slope",   "note",    "photos",   "photo",    "settings",
-      "station",  "compare",     "climate", "results", "plot",     "trace",    "design",
-      "contacts", "diary",       "house",   "guide",   "timeline", "score"};
+      "sites",       "arrive",  "skyline", "ground",   "light",  "handover", "check",   "pit",
+      "percolation", "slope",   "note",    "photos",   "photo",  "settings", "station", "compare",
+      "climate",     "results", "plot",    "trace",    "design", "contacts", "diary",   "people",
+      "lines",       "house",   "guide",   "timeline", "score"};
   return kNames[int(screen)];
 }
 
@@ -393,6 +395,10 @@ void TouchApp::frame_around(Rect page) {
       return contacts_screen(*this, area);
     case ScreenId::diary:
       return diary_screen(*this, area);
+    case ScreenId::people:
+      return people_screen(*this, area);
+    case ScreenId::lines:
+      return lines_screen(*this, area);
     default:
       return;
   }

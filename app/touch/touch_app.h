@@ -37,6 +37,8 @@ enum class ScreenId : unsigned char {
   design,
   contacts,
   diary,
+  people,
+  lines,
   house,
   guide,
   timeline,

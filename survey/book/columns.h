@@ -60,6 +60,7 @@ ADRET_TABLE(PercolationReading, "percolation_reading", "one water level in such 
             false);
 ADRET_TABLE(SiteNote, "note", "a form or free note, with time and place", false, false);
 ADRET_TABLE(Hazard, "hazard", "what may hurt", false, false);
+ADRET_TABLE(Person, "person", "who is asked, who decides; personal data", false, false);
 ADRET_TABLE(Path, "path", "a line walked, drawn or read from a file", false, false);
 ADRET_TABLE(ClimateNormals, "climate", "monthly climate taken for the site", false, false);
 ADRET_TABLE(DesignChoices, "design", "the designer's choices", false, true);

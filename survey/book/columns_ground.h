@@ -100,6 +100,16 @@ void describe(Of<Hazard> auto& r, V& v) {
 }
 
 template <class V>
+void describe(Of<Person> auto& r, V& v) {
+  v("role", r.role, "", "", kAny);
+  v("name", r.name, "", "", kRequired);
+  v("telephone", r.telephone, "", "", kAny);
+  v("mail", r.mail, "", "", kAny);
+  v("consent", r.consent, "", "to what, since when", kAny);
+  v("note", r.note, "", "", kAny);
+}
+
+template <class V>
 void describe(Of<Path> auto& r, V& v) {
   v("kind", r.kind, "", "", kAny);
   v("name", r.name, "", "", kAny);

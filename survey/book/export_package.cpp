@@ -2,6 +2,7 @@
 #include <filesystem>
 
 #include "survey/book/durable.h"
+#include "survey/book/layer_styles.h"
 #include "survey/book/store_internal.h"
 
 namespace survey {
@@ -9,7 +10,8 @@ namespace survey {
 namespace fs = std::filesystem;
 using horizon::Code;
 
-horizon::Result<void> FieldBook::export_to(const std::string& path) const {
+horizon::Result<void> FieldBook::export_to(const std::string& path,
+                                           const ExportParts& parts) const {
   std::error_code error;
   if (fs::exists(path, error)) return horizon::fail(Code::bad_input, "error.file_exists", path);
   return guarded([&] {
@@ -17,12 +19,20 @@ horizon::Result<void> FieldBook::export_to(const std::string& path) const {
     const Cells target = {fs::absolute(place.path()).string()};  // "file:..." would be a URI
     store_->db.again("VACUUM INTO ?", target).step();
     Database copy(place.path(), "mode=rw");
-    if (store_->photo_source) copy_photo_bytes(*store_->photo_source, copy);
+    if (store_->photo_source && parts.photo_bytes) copy_photo_bytes(*store_->photo_source, copy);
     copy.run(
         "PRAGMA secure_delete=ON; BEGIN;"
         "DELETE FROM adret_step_row; DELETE FROM adret_step;"
         "UPDATE adret_superseded SET image=NULL;"
         "DELETE FROM photo_data WHERE sha256 NOT IN (SELECT sha256 FROM photo)");
+    if (!parts.photo_bytes) copy.run("DELETE FROM photo_data");
+    if (!parts.people)
+      copy.run(
+          "DELETE FROM person; DELETE FROM adret_removed WHERE table_name='person';"
+          "DELETE FROM adret_superseded WHERE table_name='person';"
+          "UPDATE visit SET people=''; UPDATE contact SET people=''; UPDATE diary SET people='';"
+          "UPDATE site SET for_whom=''");
+    if (parts.styles) put_layer_styles(copy);
     refresh_contents(copy);
     sqlite3_limit(copy.handle(), SQLITE_LIMIT_ATTACHED, 1);  // VACUUM too attaches its copy
     copy.run("COMMIT; VACUUM");

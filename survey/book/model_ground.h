@@ -113,6 +113,21 @@ struct Hazard {
   std::string text;
 };
 
+// Who is asked, who decides, who may say no. Personal data: one switch leaves them all out of a
+// hand-over.
+enum class Role : std::uint8_t { client, owner, neighbour, authority, surveyor, designer, other };
+inline constexpr int kRoleCount = 7;
+std::string_view name_of(Role role);  // as spelt above
+
+struct Person {
+  Id id;
+  Role role = Role::other;
+  std::string name;
+  std::string telephone, mail;
+  std::string consent;  // to what, since when: "agrees, 14 November"
+  std::string note;
+};
+
 enum class PathKind : std::uint8_t {
   walked,
   boundary,

@@ -28,6 +28,7 @@ constexpr int count_of(PositionSource) { return kPositionSourceCount; }
 constexpr int count_of(HeightDatum) { return kHeightDatumCount; }
 constexpr int count_of(Topic) { return kTopicCount; }
 constexpr int count_of(HazardKind) { return kHazardKindCount; }
+constexpr int count_of(Role) { return kRoleCount; }
 constexpr int count_of(PathKind) { return kPathKindCount; }
 
 template <class T>

@@ -6,6 +6,7 @@
 
 #include "horizon/time.h"
 #include "survey/book/geometry.h"
+#include "survey/book/layer_styles.h"
 #include "survey/book/store_internal.h"
 
 namespace survey {
@@ -154,7 +155,9 @@ bool has_our_schema(Database& db) {
     create_schema(fresh);
     return list(fresh);
   }();
-  if (list(db) != ours) return false;
+  auto theirs = list(db);
+  theirs.erase("table\nlayer_styles\nlayer_styles\n" + layer_styles_sql());  // a hand-over's
+  if (theirs != ours) return false;
   if (db.number("SELECT version FROM adret_schema ORDER BY version DESC") != kSchemaVersion)
     return false;
   // A row number near the last there can be would soon let no row in.

@@ -262,6 +262,7 @@ ADRET_ROW(PercolationTest);
 ADRET_ROW(PercolationReading);
 ADRET_ROW(SiteNote);
 ADRET_ROW(Hazard);
+ADRET_ROW(Person);
 ADRET_ROW(Path);
 ADRET_ROW(ClimateNormals);
 ADRET_ROW(DesignChoices);

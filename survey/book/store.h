@@ -96,7 +96,13 @@ class FieldBook {
   horizon::Result<void> set_sketch(const SkylineSketch& sketch);
 
   // A copy as one file for somebody else: without undo steps, removed photos and earlier values.
-  horizon::Result<void> export_to(const std::string& path) const;
+  struct ExportParts {
+    bool photo_bytes = true;  // else the pictures go beside it; imported, they are found again
+    bool people = true;       // else no person, no initials, nobody it is for
+    bool styles = false;      // how a map program shows each layer
+  };
+  horizon::Result<void> export_to(const std::string& path) const { return export_to(path, {}); }
+  horizon::Result<void> export_to(const std::string& path, const ExportParts& parts) const;
 
   Store& store() const { return *store_; }  // for survey's own files
 

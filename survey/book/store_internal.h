@@ -14,7 +14,7 @@
 
 namespace survey {
 
-inline constexpr int kSchemaVersion = 3;
+inline constexpr int kSchemaVersion = 4;
 inline constexpr int kMostRows = 500'000;  // of a table; no site has a tenth of it
 
 struct Store {

@@ -35,6 +35,12 @@ std::string_view name_of(Topic topic) {
       "snow",  "frost", "cold_air", "building", "other"};
   return names[static_cast<int>(topic)];
 }
+std::string_view name_of(Role role) {
+  constexpr std::array<std::string_view, kRoleCount> names = {
+      "client", "owner", "neighbour", "authority", "surveyor", "designer", "other"};
+  return names[static_cast<std::size_t>(role)];
+}
+
 std::string_view name_of(HazardKind kind) {
   constexpr std::array<std::string_view, kHazardKindCount> names = {
       "rockfall",     "avalanche",      "landslide",     "flood",   "ice",    "steep_ground",
@@ -60,27 +66,15 @@ const Column* Table::geometry() const {
 }
 
 std::span<const Table* const> all_tables() {
-  static const std::array tables = {&table_of<Site>(),
-                                    &table_of<Visit>(),
-                                    &table_of<Station>(),
-                                    &table_of<Fix>(),
-                                    &table_of<Landmark>(),
-                                    &table_of<Photo>(),
-                                    &table_of<Sighting>(),
-                                    &table_of<HeadingCheckRow>(),
-                                    &table_of<ContactRow>(),
-                                    &table_of<DiaryRow>(),
-                                    &table_of<ObstacleRow>(),
-                                    &table_of<SoilPit>(),
-                                    &table_of<SoilLayer>(),
-                                    &table_of<PercolationTest>(),
-                                    &table_of<PercolationReading>(),
-                                    &table_of<SiteNote>(),
-                                    &table_of<Hazard>(),
-                                    &table_of<Path>(),
-                                    &table_of<ClimateNormals>(),
-                                    &table_of<DesignChoices>(),
-                                    &table_of<Finding>()};
+  static const std::array tables = {
+      &table_of<Site>(),      &table_of<Visit>(),           &table_of<Station>(),
+      &table_of<Fix>(),       &table_of<Landmark>(),        &table_of<Photo>(),
+      &table_of<Sighting>(),  &table_of<HeadingCheckRow>(), &table_of<ContactRow>(),
+      &table_of<DiaryRow>(),  &table_of<ObstacleRow>(),     &table_of<SoilPit>(),
+      &table_of<SoilLayer>(), &table_of<PercolationTest>(), &table_of<PercolationReading>(),
+      &table_of<SiteNote>(),  &table_of<Hazard>(),          &table_of<Person>(),
+      &table_of<Path>(),      &table_of<ClimateNormals>(),  &table_of<DesignChoices>(),
+      &table_of<Finding>()};
   static const std::vector<const Table*> list(tables.begin(), tables.end());
   return list;
 }

@@ -168,7 +168,13 @@ Result<ImportReport> import_photo(FieldBook& book, std::string_view bytes,
     const std::string hash = sha256_hex(bytes);
     for (const Photo& known : value_or_throw(book.all<Photo>()))
       if (known.sha256 == hash) {
-        ++report.already;
+        // A package's site file has its pictures beside it: this one comes back.
+        if (book.photo_bytes(known.id)) {
+          ++report.already;
+          return report;
+        }
+        value_or_throw(book.add_photo(known, bytes));
+        ++report.photos;
         return report;
       }
     photo.station_id = options.station_id;

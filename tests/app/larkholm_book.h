@@ -138,7 +138,7 @@ inline survey::FieldBook book(const std::string& path, const BookSize& size = {}
   if (size.ground) fill_ground(book, visit);
   for (int i = 0; i < size.photos; ++i) {
     survey::Photo photo{.station_id = stations[i % stations.size()], .time = at(9.5 + i * 0.01)};
-    photo.bearing_deg = 170 + 3 * i;
+    photo.bearing_deg = (170 + 3 * i) % 360;
     photo.reference = survey::Reference::magnetic;
     photo.elevation_deg = 8;
     photo.view_width_deg = 60;

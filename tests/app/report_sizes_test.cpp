@@ -25,6 +25,8 @@ TEST_CASE("Small, large and strange sites make sound reports in both languages [
        Paper::letter,
        Units::imperial},
       {"large", {.stations = 6, .photos = 60}, "de", Paper::a4, Units::metric},
+      {"largest", {.stations = 12, .photos = 120}, "en", Paper::letter, Units::imperial},
+      {"bare", {.stations = 2, .photos = 0, .ground = false}, "de", Paper::letter, Units::metric},
       {"strange",
        {.name = long_name,
         .stations = 2,
@@ -57,6 +59,13 @@ TEST_CASE("Small, large and strange sites make sound reports in both languages [
     options.report.units = one.units;
     const Handover done = made(book, options);
     check_pdf(done.report_path);
+    if (one.size.photos >= 60) {
+      std::uintmax_t pictures = 0;
+      for (int i = 0; i < one.size.photos; ++i) pictures += larkholm::picture(i).size();
+      MESSAGE(std::string(one.file)
+              << ": package " << done.package_bytes << " bytes, photographs " << pictures);
+      if (one.size.stations <= 6) CHECK(done.package_bytes < pictures + 4'000'000);
+    }
     const std::string text = output_of("pdftotext -layout " + done.report_path + " -");
     std::istringstream pages(text);
     std::string page;
@@ -69,6 +78,11 @@ TEST_CASE("Small, large and strange sites make sound reports in both languages [
       CHECK(std::count_if(page.begin(), page.end(), [](unsigned char c) { return c > ' '; }) > 150);
     }
     CHECK(number >= 5);
+    // No word on another, off the page or under 7 pt; no page with an empty lower third.
+    const std::string faults = output_of("/usr/bin/python3 " + std::string(ADRET_TEST_DATA) +
+                                         "/../app/check_pages.py " + done.report_path);
+    const auto first = faults.find('\n') + 1;
+    CHECK_MESSAGE(faults.find_first_not_of("\n", first) == std::string::npos, faults);
     // No key was left without words.
     const std::regex key("\\b(report|chart|topic|hazard|kind|reference|severity|check)\\.[a-z]");
     std::smatch found;

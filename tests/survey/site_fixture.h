@@ -82,6 +82,7 @@ struct FullSite {
   survey::PercolationReading reading;
   survey::SiteNote note;
   survey::Hazard hazard;
+  survey::Person person;
   survey::Path path;
   survey::ClimateNormals climate;
   survey::DesignChoices design;
@@ -175,6 +176,7 @@ struct FullSite {
     note.text = "fog lies here at dawn";
     note.fields = {{"seen", "yes"}, {"seen", "twice"}};
     hazard = {id(15), visit.id, survey::HazardKind::rockfall, 2, now, place, "below the band"};
+    person = {id(20), survey::Role::owner, "N. N.", "+00 1", "n@example.org", "agrees", "by word"};
     path.id = id(16);
     path.kind = survey::PathKind::boundary;
     path.points = {{{46.62, 10.34, 1480.0}, 1795600800.5}, {{46.63, 10.35, 1481.5}, 1795600801.5}};
@@ -214,6 +216,7 @@ struct FullSite {
     must(book.put(reading));
     must(book.put(note));
     must(book.put(hazard));
+    must(book.put(person));
     must(book.put(path));
     must(book.put(climate));
     must(book.put(design));
@@ -231,7 +234,7 @@ struct FullSite {
     add(site), add(visit), add(station), add(fix), add(landmark), add(photo), add(sighting);
     add(check), add(contact), add(diary), add(obstacle), add(pit), add(layer), add(test),
         add(reading), add(note);
-    add(hazard), add(path), add(climate), add(design), add(finding);
+    add(hazard), add(person), add(path), add(climate), add(design), add(finding);
     return text;
   }
 };

@@ -3,6 +3,7 @@
 // those who cannot see it what it shows (Canvas::begin_figure). Units: those of the canvas.
 #pragma once
 
+#include <algorithm>
 #include <functional>
 #include <span>
 #include <string>
@@ -16,7 +17,8 @@ namespace app {
 
 struct ChartStyle {
   const Theme* theme = &kPrint;
-  float text = 8;  // size of the small words; all else follows from it
+  float text = 8;   // size of the small words; all else follows from it
+  float least = 0;  // no word is smaller: 7 on paper
   Units units = Units::metric;
 
   TextStyle words(Align align = Align::left, Weight weight = Weight::regular) const {
@@ -25,6 +27,7 @@ struct ChartStyle {
   TextStyle quiet(Align align = Align::left) const {
     return {text, theme->quiet, Weight::regular, align};
   }
+  float part(float share) const { return std::max(text * share, least); }
   float line() const { return text * 1.35f; }
   float hair() const { return text * 0.07f; }  // width of grid lines
 };

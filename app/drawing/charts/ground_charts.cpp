@@ -158,14 +158,14 @@ void draw_soil_profile(Canvas& canvas, Rect where, const SoilProfileChart& chart
     canvas.fill(rectangle({plot.x, at, plot.w, plot.bottom() - at}), {{70, 120, 170, 90}});
     canvas.stroke(line({plot.x, at}, {plot.right(), at}), {{40, 90, 150}, style.text * 0.18f});
     canvas.text({plot.x + plot.w / 2, at - style.text * 0.35f}, tr("chart.soil.water"),
-                {style.text * 0.9f, theme.ink, Weight::semibold, Align::center});
+                {style.part(0.9f), theme.ink, Weight::semibold, Align::center});
   }
   if (chart.frost_m && *chart.frost_m <= deepest) {
     const float at = y(*chart.frost_m);
     canvas.stroke(line({plot.x, at}, {plot.right(), at}),
                   {theme.ink, style.text * 0.14f, {4, 2, 1, 2}});
     canvas.text({plot.x + plot.w / 2, at - style.text * 0.35f}, tr("chart.soil.frost"),
-                {style.text * 0.9f, theme.ink, Weight::semibold, Align::center});
+                {style.part(0.9f), theme.ink, Weight::semibold, Align::center});
   }
   canvas.end_figure();
 }
@@ -249,7 +249,7 @@ void draw_texture_triangle(Canvas& canvas, Rect where, const std::vector<Texture
   };
   canvas.begin_figure(tr("chart.texture.words"));
   TextStyle small = style.quiet(Align::center);
-  small.size *= 0.72f;
+  small.size = style.part(0.72f);
   // A class is named where neither a point's name nor another class's stands.
   const TextStyle point_name = style.words(Align::left, Weight::semibold);
   std::vector<Rect> taken;
@@ -286,7 +286,7 @@ void draw_texture_triangle(Canvas& canvas, Rect where, const std::vector<Texture
   for (int v = 20; v < 100; v += 20) {
     const std::string words = std::to_string(v);
     TextStyle axis = style.quiet(Align::right);
-    axis.size *= 0.85f;
+    axis.size = style.part(0.85f);
     const Point clay = at(100 - v, v);
     canvas.text({clay.x - style.text * 0.4f, clay.y + style.text * 0.3f}, words, axis);
     axis.align = Align::center;

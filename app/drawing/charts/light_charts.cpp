@@ -81,7 +81,7 @@ void draw_facing(Canvas& canvas, Rect where, const FacingChart& chart, const Cha
   float base = plot.y + style.text * 1.5f;
   for (const double level : {0.98, 0.95}) {
     const std::string words = tr("chart.facing.within", {level > 0.96 ? "2" : "5"});
-    const TextStyle small{style.text * 0.85f, theme.on_ink};
+    const TextStyle small{style.part(0.85f), theme.on_ink};
     const float sample = style.text * 1.8f;
     const float left = at_right
                            ? plot.right() - style.text * 1.2f - sample - text_width(words, small)
@@ -94,7 +94,7 @@ void draw_facing(Canvas& canvas, Rect where, const FacingChart& chart, const Cha
   canvas.stroke(line({plot.x, y(30)}, {plot.right(), y(30)}),
                 {faded(theme.on_ink, 0.8f), style.text * 0.09f, {1.5f, 2}});
   // On a ground of its own: the colours below may be light.
-  const TextStyle snow{style.text * 0.85f, theme.on_ink};
+  const TextStyle snow{style.part(0.85f), theme.on_ink};
   const std::string slides = tr("chart.facing.snow");
   canvas.fill(rectangle({plot.x + style.text * 0.3f, y(30) - style.text * 1.35f,
                          text_width(slides, snow) + style.text * 0.4f, style.text * 1.2f}),
@@ -149,7 +149,7 @@ float draw_ledger(Canvas* canvas, Rect where, const std::vector<horizon::LedgerR
   for (const auto* row : shown) longest = std::max(longest, row->takes_h);
   canvas->begin_figure(tr("chart.ledger.words", {shown[0]->label}));
   TextStyle small = style.quiet(Align::right);
-  small.size *= 0.9f;
+  small.size = style.part(0.9f);
   const auto per_day = [&](double hours) {
     return days > 0 ? hours_minutes(hours / days) : number(hours, 1);
   };
@@ -214,7 +214,7 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
   std::stable_sort(crops.begin(), crops.end(), [](const auto& a, const auto& b) {
     return a.need.mol_m2_day < b.need.mol_m2_day;
   });
-  const TextStyle crop_style{style.text * 0.9f, theme.good, Weight::semibold};
+  const TextStyle crop_style{style.part(0.9f), theme.good, Weight::semibold};
   const float widest = std::min(plot.w * 0.3f, style.text * 20);
   const auto crop_words = [&](const horizon::CropSeason& crop) {
     const std::string need = " " + number(crop.need.mol_m2_day);

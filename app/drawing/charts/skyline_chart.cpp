@@ -207,7 +207,7 @@ void draw_path(Canvas& canvas, const SkylineChart& chart, const Frame& frame, co
                 {hidden ? faded(color, 0.5f) : color});
     if (path.strong && chart.labels && !hidden) {
       TextStyle small = style.words(Align::center);
-      small.size *= 0.85f;
+      small.size = style.part(0.85f);
       label_on_sky(canvas, {at.x, at.y + style.text * 1.2f}, std::to_string(mark.hour), small,
                    style);
     }
@@ -222,7 +222,7 @@ void label_paths(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
         path.points.begin(), path.points.end(),
         [](const SkyPoint& a, const SkyPoint& b) { return a.elevation_deg < b.elevation_deg; });
     TextStyle words = style.words(Align::center, path.strong ? Weight::semibold : Weight::regular);
-    words.size *= 0.9f;
+    words.size = style.part(0.9f);
     // The strong path has its hours below, and its name below them.
     const float down = style.text * (path.strong ? 2.3f : -0.45f);
     const Point at{frame.x(top->azimuth_deg), frame.y(top->elevation_deg) + down};
@@ -239,7 +239,7 @@ void label_obstacles(Canvas& canvas, const SkylineChart& chart, const Frame& fra
   float last_right = frame.plot.x - 1;
   for (const auto& stretch : all) {
     std::string name;
-    TextStyle words{style.text * 0.9f, style.theme->on_ink, Weight::semibold, Align::center};
+    TextStyle words{style.part(0.9f), style.theme->on_ink, Weight::semibold, Align::center};
     if (stretch.open) {
       name = tr("kind.open");
       words.color = style.theme->warning;

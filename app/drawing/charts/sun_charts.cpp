@@ -226,7 +226,7 @@ void draw_sun_paths(Canvas& canvas, Rect where, const SkylineChart& chart,
     }
   }
   TextStyle small = style.quiet(Align::center);
-  small.size *= 0.85f;
+  small.size = style.part(0.85f);
   for (int elevation = 30; elevation < 90; elevation += 30) {
     const Point p = at(0, elevation);
     canvas.text({p.x, p.y + style.text * 0.3f}, degrees(elevation), small);
@@ -255,7 +255,7 @@ float draw_month_table(Canvas* canvas, Rect where, const std::array<MonthRow, 12
   const Theme& theme = *style.theme;
   const float pad = style.text * 0.45f, row = style.text * 1.75f;
   TextStyle head = style.quiet();
-  head.size *= 0.9f;
+  head.size = style.part(0.9f);
   std::size_t lines = 1;
   for (const auto& column : kColumns) {
     lines = std::max(lines, wrapped(tr(column.key), head, where.w * column.share - pad).size());

@@ -199,6 +199,7 @@ void visit_card(TouchApp& app, Column& rows) {
       return;
     }
   }
+  if (rows.button(tr("people.title"))) app.go(ScreenId::people);
   survey::Visit changed = *visit;
   bool any = rows.field(tr("People (initials)"), state.people, "AB, CD");
   any |= rows.field(tr("Weather"), state.weather, tr("clear, calm, −6 °C"));

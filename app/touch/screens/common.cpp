@@ -80,7 +80,8 @@ std::string bearings_shown(TouchApp& app, double from_true_deg, double to_true_d
 }
 
 ChartStyle chart_style(TouchApp& app, float text) {
-  return {&app.ui().theme(), app.ui().sp(text), app.session().settings.units};
+  return {
+      .theme = &app.ui().theme(), .text = app.ui().sp(text), .units = app.session().settings.units};
 }
 
 }  // namespace app

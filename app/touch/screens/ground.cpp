@@ -107,6 +107,7 @@ void plot(TouchApp& app, Column& rows) {
   rows.heading(tr("ground.plot"));
   rows.text(tr("ground.plot_text"));
   if (rows.button(tr("ground.plot_open"), ButtonLook::main)) app.go(ScreenId::plot);
+  if (rows.button(tr("lines.title"), ButtonLook::strong)) app.go(ScreenId::lines);
   if (rows.button(tr("ground.derived"), ButtonLook::strong)) app.go(ScreenId::results);
 }
 

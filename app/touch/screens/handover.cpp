@@ -67,6 +67,7 @@ void files(TouchApp& app, Column& rows) {
   rows.heading(tr("Files for the designer"));
   rows.text(tr("A report to read, and a package with all files to work with."));
   for (const std::string& words : letters_to_tell(session)) rows.caution(words);
+  rows.tick(tr("people.hand_over"), state.people, tr("people.hand_over_note"));
   HandOverJob& job = session.handover_job();
   if (job.running()) {
     rows.fact(tr("Working"), percent(job.part()));
@@ -150,7 +151,7 @@ void handover_screen(TouchApp& app, Rect area) {
              !running)) {
     state.made.clear();
     state.problem.clear();
-    session.start_handover();
+    session.start_handover(state.people);
   }
 }
 

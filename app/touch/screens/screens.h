@@ -31,6 +31,8 @@ void design_screen(TouchApp& app, Rect area);
 void trace_screen(TouchApp& app, Rect area);
 void contacts_screen(TouchApp& app, Rect area);
 void diary_screen(TouchApp& app, Rect area);
+void people_screen(TouchApp& app, Rect area);
+void lines_screen(TouchApp& app, Rect area);
 void settings_screen(TouchApp& app, Rect area);
 void guide_screen(TouchApp& app, Rect area);
 void timeline_screen(TouchApp& app, Rect area);

@@ -29,8 +29,10 @@ void digits(Ui& ui, Rect where, std::string& value, bool elevation) {
   const float gap = 6, height = (where.h - 3 * gap) / 4;
   const auto key = [&](int column, int row, int columns) {
     const float width = (where.w - gap * float(columns - 1)) / float(columns);
-    return Rect{where.x + float(column) * (width + gap), where.y + float(row) * (height + gap),
-                width, height};
+    // Figures stand in their order whichever way the words run.
+    const int at = ui.frame().right_to_left ? columns - 1 - column : column;
+    return Rect{where.x + float(at) * (width + gap), where.y + float(row) * (height + gap), width,
+                height};
   };
   constexpr std::string_view kFigures = "789456123";
   for (int i = 0; i < 9; ++i) {

@@ -74,7 +74,22 @@ struct LightState {
   int month = -1;  // told in full
 };
 
+struct PeopleState {
+  bool open = false;  // one is being written
+  std::string id, name, telephone, mail, consent, problem;
+  int role = 0;
+};
+
+struct LinesState {
+  bool open = false;
+  survey::Path path;  // being drawn
+  int kind = 0;       // of the choices
+  std::string distance, bearing, position, problem;
+  std::string hazard;  // whose place is being given; empty: a line's corner
+};
+
 struct HandOverState {
+  bool people = true;  // go with it
   std::string folder, problem;
   std::vector<std::string> made;
   double part = 0;
@@ -157,6 +172,8 @@ struct ScreenStates {
   DesignState design;
   ContactsState contacts;
   DiaryState diary;
+  PeopleState people;
+  LinesState lines;
   HouseState house;
   GuideState guide;
   PracticeState practice;

@@ -17,6 +17,7 @@ HandOverJob::Made make(const HandOverOptions& options, const Progress& progress,
   all.out_folder = options.folder;
   all.existing = survey::Existing::replace;
   all.weather_path = options.weather_path;
+  all.people = options.people;
   all.report.language = options.language;
   all.report.units = options.imperial ? Units::imperial : Units::metric;
   all.report.time_utc_s = options.now_utc_s;

@@ -18,6 +18,7 @@ struct HandOverOptions {
   std::string site_path, folder, language;
   std::string weather_path;  // an hourly weather file to adjust; empty: none
   bool imperial = false;
+  bool people = true;
   double now_utc_s = 0;
 };
 

@@ -209,7 +209,7 @@ class Session {
   horizon::Result<void> bring_weather(const platform::PickedFile& file);
 
   HandOverJob& handover_job() { return handover_; }
-  void start_handover();
+  void start_handover(bool people = true);  // people: named in the files
 
   // Devices and worker; true where something shown may have changed.
   bool poll();

@@ -219,12 +219,13 @@ horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
   return {};
 }
 
-void Session::start_handover() {
+void Session::start_handover(bool people) {
   HandOverOptions options;
   // Two sites of one name keep apart; one site's newer hand-over takes the place of its older.
   options.folder = devices_.files->handover_folder() + "/" +
                    survey::file_stem_of(site_.name, "site") + "-" + survey::short_hash(site_.id);
   options.language = settings.language;
+  options.people = people;
   options.imperial = settings.units == Units::imperial;
   options.now_utc_s = now().utc_s;
   // The copy is made from the open book, the report from the copy.
@@ -232,7 +233,7 @@ void Session::start_handover() {
   fs::create_directories(options.folder, error);
   options.site_path = options.folder + "/" + fs::path(book_->path()).filename().string();
   fs::remove(options.site_path, error);
-  if (auto done = book_->export_to(options.site_path); !done) {
+  if (auto done = book_->export_to(options.site_path, {.people = people}); !done) {
     (void)told(done);
     return;
   }

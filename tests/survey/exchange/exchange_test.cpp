@@ -133,7 +133,7 @@ TEST_CASE("[published] GDAL reads our GPX and GeoJSON") {
   CHECK(has(gpx, "chapel"));
   CHECK(has(gpx, "Layer name: tracks"));
   const std::string json = output_of("ogrinfo -ro -al " + (a.folder / "a.geojson"));
-  CHECK(has(json, "Feature Count: 21"));
+  CHECK(has(json, "Feature Count: 22"));
   CHECK(has(json, "POINT Z (10.3478 46.6213 1482)"));
 }
 
