@@ -111,10 +111,12 @@ void print_weather(const GroundFindings& findings, Units units) {
 void print_plot(const PlotFindings& plot, Units units) {
   for (const auto& best : plot.best)
     std::printf(
-        "Place for %s by %s: %.0f m east, %.0f m north of station %s, %.1f h of sun a day\n",
+        "Place for %s by %s: %.0f m east, %.0f m north of station %s, %.1f h of sun a day "
+        "(%.1f to %.1f)\n",
         distance(plot.footprint.length_m, units).c_str(),
         distance(plot.footprint.depth_m, units).c_str(), best.east_m, best.north_m,
-        plot.origin.c_str(), best.mean_h / plot.winter_days);
+        plot.origin.c_str(), best.mean_h / plot.winter_days, best.low_h / plot.winter_days,
+        best.high_h / plot.winter_days);
   for (const auto& spot : plot.verdicts) {
     std::printf("Spot %s\n", spot.name.c_str());
     for (const auto& line : spot.lines)

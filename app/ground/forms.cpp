@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <vector>
 
 #include "app/words/words.h"
@@ -236,28 +237,41 @@ horizon::Result<double> typed(const FormField& field, std::string_view text, Uni
   return value;
 }
 
-horizon::Result<double> kept_value(const FormField& field, std::string_view kept) {
-  const auto si = survey::number_of(kept);
+std::optional<double> Kept::number() const { return survey::number_of(text_); }
+
+horizon::Result<double> kept_value(const FormField& field, const Kept& kept) {
+  const auto si = kept.number();
   const double slack = 1e-4 * std::max(1.0, std::abs(field.high));
   if (si && *si >= field.low - slack && *si <= field.high + slack)
     return std::clamp(*si, field.low, field.high);
   return horizon::fail(
       horizon::Code::bad_input,
       {si ? "ground.not_plausible" : "ground.no_number",
-       {std::string(kept), range_words(field.measure, field.low, field.high, Units::metric)}},
+       {kept.text(), range_words(field.measure, field.low, field.high, Units::metric)}},
       field_words(field.key));
 }
 
-std::string kept_number(double si) {
-  char text[40];
-  std::snprintf(text, sizeof text, "%.7g", si);
+namespace {
+// The fewest decimals that `same` takes for the number.
+template <class Same>
+std::string shortest(double value, Same&& same) {
+  char text[64];
+  for (int decimals = 0; decimals <= 20; ++decimals) {
+    std::snprintf(text, sizeof text, "%.*f", decimals, value);
+    if (same(std::strtod(text, nullptr))) break;
+  }
   return text;
+}
+}  // namespace
+
+Kept kept_number(double si) {
+  return Kept(shortest(si, [&](double read) { return read == si; }));
 }
 
 std::string typed_again(Measure measure, double si, Units units) {
-  char text[40];
-  std::snprintf(text, sizeof text, "%.5g", shown(measure, si, units));
-  return text;
+  return shortest(shown(measure, si, units), [&](double read) {
+    return std::abs(stored(measure, read, units) - si) <= 1e-10 * std::max(1.0, std::abs(si));
+  });
 }
 
 std::string field_words(std::string_view key) {
@@ -265,24 +279,28 @@ std::string field_words(std::string_view key) {
   return has_words(words) ? tr(words) : std::string(key);
 }
 
-std::string answer_words(const FormField& field, std::string_view kept, Units units) {
+std::string answer_words(const FormField& field, const Kept& kept, Units units) {
   if (field.answer == Answer::number) {
-    const auto value = survey::number_of(kept);
-    return value ? shown_text(field.measure, *value, units) : std::string(kept);
+    const auto value = kept.number();
+    return value ? shown_text(field.measure, *value, units) : kept.text();
   }
-  const std::string words = "choice." + std::string(kept);
-  return field.answer != Answer::words && has_words(words) ? tr(words) : std::string(kept);
+  const std::string words = "choice." + kept.text();
+  return field.answer != Answer::words && has_words(words) ? tr(words) : kept.text();
 }
 
-std::optional<std::string> answer_to(const survey::SiteNote& note, std::string_view key) {
+std::optional<Kept> answer_to(const survey::SiteNote& note, std::string_view key) {
   for (const survey::Field& field : note.fields)
-    if (field.key == key && !field.value.empty()) return field.value;
+    if (field.key == key && !field.value.empty()) return Kept(field.value);
   return std::nullopt;
 }
 
-void set_answer(survey::SiteNote& note, std::string_view key, std::string_view value) {
+std::string text_of(const std::optional<Kept>& kept, std::string_view otherwise) {
+  return kept ? kept->text() : std::string(otherwise);
+}
+
+void set_answer(survey::SiteNote& note, std::string_view key, const Kept& value) {
   std::erase_if(note.fields, [&](const auto& field) { return field.key == key; });
-  if (!value.empty()) note.fields.push_back({std::string(key), std::string(value)});
+  if (!value.text().empty()) note.fields.push_back({std::string(key), value.text()});
 }
 
 }  // namespace app

@@ -60,21 +60,37 @@ std::span<const Form> forms();
 const Form* form_of(survey::Topic topic);
 const FormField* field_of(survey::Topic topic, std::string_view key);
 
+// An answer as the site file keeps it: a number in SI with a point, else a word. It is no text that
+// a person typed, and neither turns into the other by itself: half a metre of snow read as if typed
+// in centimetres was five millimetres.
+class Kept {
+ public:
+  explicit Kept(std::string_view text) : text_(text) {}
+  const std::string& text() const { return text_; }
+  bool is(std::string_view word) const { return text_ == word; }
+  std::optional<double> number() const;  // SI; nothing where it is none
+
+ private:
+  std::string text_;
+};
+
 // A number as typed, in the reader's units, to SI.
 horizon::Result<double> typed(const FormField& field, std::string_view text, Units units);
 horizon::Result<double> typed(Measure measure, double low, double high, std::string_view text,
                               Units units);
 std::string range_words(Measure measure, double low, double high, Units units);  // "0 to 20 m"
-std::string kept_number(double si);                                              // as it is stored
-// Such a number read again: it is in SI already, whatever the reader's units.
-horizon::Result<double> kept_value(const FormField& field, std::string_view kept);
-std::string typed_again(Measure, double si, Units);  // what the field shows for a stored number
+Kept kept_number(double si);  // as it is stored: the shortest that is read as the same number
+// Such a number read again, within what is plausible, whatever the reader's units.
+horizon::Result<double> kept_value(const FormField& field, const Kept& kept);
+// What the field shows for a stored number: as short as gives the same number when it is typed.
+std::string typed_again(Measure, double si, Units);
 
 std::string field_words(std::string_view key);  // without unit
-std::string answer_words(const FormField& field, std::string_view kept, Units units);
+std::string answer_words(const FormField& field, const Kept& kept, Units units);
 
-std::optional<std::string> answer_to(const survey::SiteNote& note, std::string_view key);
+std::optional<Kept> answer_to(const survey::SiteNote& note, std::string_view key);
+std::string text_of(const std::optional<Kept>& kept, std::string_view otherwise = {});
 // Sets or, with an empty value, takes out.
-void set_answer(survey::SiteNote& note, std::string_view key, std::string_view value);
+void set_answer(survey::SiteNote& note, std::string_view key, const Kept& value);
 
 }  // namespace app

@@ -137,6 +137,21 @@ FactGroup pit_facts(const PitFinding& pit, Units units) {
         {tr("ground.frost_depth"),
          range(length(pit.frost_depth->shallow_m, units), length(pit.frost_depth->deep_m, units)),
          tr("ground.frost_depth_why")});
+  if (pit.frost_cleared)
+    group.rows.push_back({tr("ground.frost_cleared"),
+                          range(length(pit.frost_cleared->shallow_m, units),
+                                length(pit.frost_cleared->deep_m, units)),
+                          tr("ground.frost_depth_why")});
+  if (!pit.edge_table.empty()) {
+    std::string text;
+    for (const double resistance : horizon::kEdgeResistances_m2kw) {
+      const auto least = horizon::least_depth_m(pit.edge_table, resistance);
+      text += (text.empty() ? "" : "; ") +
+              (least ? tr("ground.edge_depth", {number(resistance), length(*least, units)})
+                     : tr("ground.edge_never", {number(resistance)}));
+    }
+    group.rows.push_back({tr("ground.edge_table"), text, tr("ground.edge_table_why")});
+  }
   if (pit.edge_insulation) {
     const auto& edge = *pit.edge_insulation;
     if (edge.common_practice_m)
@@ -207,7 +222,10 @@ FactGroup temperature_facts(const GroundFindings& findings, Units units) {
     group.rows.push_back(
         {tr("ground.at_depth", {depth(one.depth_m, units)}),
          tr("ground.temperature_value",
-            {warmth(one.coldest_c, units), day(one.coldest_day), warmth(one.warmest_c, units)}),
+            {warmth(one.coldest_c, units), day(one.coldest_day), warmth(one.warmest_c, units)}) +
+             (one.bare_coldest_c
+                  ? "; " + tr("ground.temperature_bare", {warmth(*one.bare_coldest_c, units)})
+                  : ""),
          ""});
   if (!group.rows.empty()) group.notes.push_back(tr("ground.temperature_note"));
   return group;
@@ -333,11 +351,16 @@ FactGroup things_facts(const PlotFindings& plot, Units units) {
     const double away = std::hypot(thing.east_m, thing.north_m);
     const double azimuth =
         horizon::wrap_360(std::atan2(thing.east_m, thing.north_m) / horizon::kDegree);
-    std::string value = tr("ground.thing_value", {length(away, units), compass_point(azimuth),
-                                                  length(kNinety * thing.ellipse.major_m, units),
-                                                  length(kNinety * thing.ellipse.minor_m, units),
-                                                  length(thing.height_m, units),
-                                                  length(1.645 * thing.height_sigma_m, units)});
+    std::string value = tr("ground.thing_value",
+                           {length(away, units), compass_point(azimuth),
+                            length(kNinety * thing.ellipse.major_m, units),
+                            length(kNinety * thing.ellipse.minor_m, units),
+                            length(thing.height_low_m, units), length(thing.height_high_m, units)});
+    // What else it could be, where that is not next to nothing.
+    if (thing.choices.size() > 1 && thing.choices.front().weight < 0.9)
+      value += ". " + tr("ground.thing_or",
+                         {tr("shape." + std::string(name_of(thing.choices.front().shape.form))),
+                          number(100 * thing.choices.front().weight)});
     if (thing.placing == horizon::Placing::direction) value = tr("ground.thing_direction");
     group.rows.push_back(
         {thing.name.empty() ? tr("kind." + std::string(name_of(thing.kind))) : thing.name, value,
@@ -346,6 +369,7 @@ FactGroup things_facts(const PlotFindings& plot, Units units) {
                               : tr("ground.thing_from_one")});
   }
   if (!group.rows.empty()) group.notes.push_back(tr("ground.things_note", {plot.origin}));
+  for (const auto& advice : plot.aim_next) group.notes.push_back(advice);
   return group;
 }
 
@@ -363,6 +387,14 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
     }
     return takes.empty() ? std::string() : tr("ground.place_takes", {takes});
   };
+  const auto hours_range = [&](const horizon::FootprintPlace& place) {
+    const std::string low = number(place.low_h / plot.winter_days, 1),
+                      high = hours_decimal(place.high_h / plot.winter_days);
+    const std::string value = hours_decimal(place.mean_h / plot.winter_days);
+    return high == hours_decimal(place.low_h / plot.winter_days)
+               ? value
+               : value + " (" + tr("ground.range", {low, high}) + ")";
+  };
   // From the station drawn beside it.
   const auto where = [&](const horizon::FootprintPlace& place) {
     const horizon::PlotStation* beside = nullptr;
@@ -376,26 +408,30 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
         std::atan2(place.east_m - beside->eye.x(), place.north_m - beside->eye.y()) /
         horizon::kDegree);
     const auto at = horizon::to_place(plot.origin_place, {place.east_m, place.north_m, 0});
-    return tr("ground.place_value",
-              {hours_decimal(place.mean_h / plot.winter_days), length(least, units),
-               degrees(azimuth), beside->name, position(at.latitude_deg, at.longitude_deg)});
+    return tr("ground.place_value", {hours_range(place), length(least, units), degrees(azimuth),
+                                     beside->name, position(at.latitude_deg, at.longitude_deg)});
   };
   struct Row {
     double hours = 0;
     std::array<std::string, 3> words;
   };
   std::vector<Row> rows;
-  int rank = 0;
-  for (const auto& best : plot.best)
+  for (std::size_t b = 0; b < plot.best.size(); ++b) {
+    const auto& best = plot.best[b];
+    std::string value = where(best);
+    for (const auto& later : plot.later)
+      value += "; " + tr("ground.place_later",
+                         {number(later.years), number(later.best[b].low_h / plot.winter_days, 1),
+                          hours_decimal(later.best[b].high_h / plot.winter_days)});
     rows.push_back(
-        {best.mean_h, {tr("ground.place", {number(++rank)}), where(best), hidden_by(best)}});
+        {best.mean_h,
+         {tr("ground.place", {number(static_cast<double>(b + 1))}), value, hidden_by(best)}});
+  }
   for (std::size_t s = 0; s < plot.at_stations.size() && !plot.best.empty(); ++s)
     if (const auto& at = plot.at_stations[s])
-      rows.push_back(
-          {at->mean_h,
-           {tr("ground.place_station", {plot.plot.survey.stations[s].name}),
-            tr("ground.place_station_value", {hours_decimal(at->mean_h / plot.winter_days)}),
-            hidden_by(*at)}});
+      rows.push_back({at->mean_h,
+                      {tr("ground.place_station", {plot.plot.survey.stations[s].name}),
+                       tr("ground.place_station_value", {hours_range(*at)}), hidden_by(*at)}});
   std::stable_sort(rows.begin(), rows.end(),
                    [](const Row& a, const Row& b) { return a.hours > b.hours; });
   for (const Row& row : rows) group.rows.push_back({row.words[0], row.words[1], row.words[2]});

@@ -7,6 +7,7 @@
 #include "app/ground/weather_findings.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "horizon/ground/ground_year.h"
 #include "survey/book/text.h"
 
 namespace app {
@@ -66,7 +67,7 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
                mean = value("mean_annual_c");
     if (index && duration && mean) {
       frost.air = {{*index, *duration, *mean},
-                   answer_to(*note, "frost_figures_from").value_or(tr("ground.from.form"))};
+                   text_of(answer_to(*note, "frost_figures_from"), tr("ground.from.form"))};
       frost.average_winter = false;
       known = true;
     } else if (index || duration) {
@@ -75,14 +76,14 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
     frost.snow_m = value("snow_m").value_or(0);
     if (const auto low = value("design_low_c"))
       work.out.cold.design_low_c = {
-          {*low, answer_to(*note, "frost_figures_from").value_or(tr("ground.from.form"))}};
+          {*low, text_of(answer_to(*note, "frost_figures_from"), tr("ground.from.form"))}};
     frost.n_factor = horizon::freezing_n_factor(horizon::Surface::bare_soil);
     frost.surface = name_of(horizon::Surface::bare_soil);
     if (const auto surface = answer_to(*note, "surface"))
       for (int s = 0; s < horizon::kSurfaceCount; ++s)
-        if (name_of(static_cast<horizon::Surface>(s)) == *surface) {
+        if (name_of(static_cast<horizon::Surface>(s)) == surface->text()) {
           frost.n_factor = horizon::freezing_n_factor(static_cast<horizon::Surface>(s));
-          frost.surface = *surface;
+          frost.surface = surface->text();
         }
   } else {
     frost.n_factor = horizon::freezing_n_factor(horizon::Surface::bare_soil);
@@ -91,6 +92,29 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
   if (!known) return work.missing("ground.missing.frost");
   work.out.frost = frost;
   if (frost.average_winter) work.missing("ground.missing.average_winter");
+}
+
+// The designer's building, or a plain one: one shape for the edge here and for the house.
+horizon::FloorShape floor_of(const survey::DesignChoices& choices) {
+  const double length = choices.length_m.value_or(10), depth = choices.depth_m.value_or(5);
+  horizon::FloorShape floor;
+  floor.area_m2 = length * depth;
+  floor.perimeter_m = 2 * (length + depth);
+  return floor;
+}
+
+void edge_of(const Work& work, std::span<const horizon::FrostSoilLayer> profile,
+             PitFinding& finding) {
+  const auto layers = horizon::thermal_layers(profile, true);
+  std::vector<double> depths;
+  for (double depth = 0; depth <= 3; depth += 0.1) depths.push_back(depth);
+  const auto year = horizon::ground_year(
+      {horizon::air_of(work.out.frost->air.value), {}, work.out.frost->n_factor, 0}, layers,
+      depths);
+  const auto choices = work.book.design();
+  if (!year || !choices) return;
+  finding.edge_table =
+      horizon::edge_table(year->at, layers.back().conductivity_w_mk, floor_of(*choices));
 }
 
 PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
@@ -135,15 +159,20 @@ PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
   finding.bearing = horizon::bearing_class(base.soil, base.coarse_percent, base.organic_percent);
   if (!finding.bearing) work.missing("ground.missing.organic", {pit.name});
   if (!work.out.frost) return finding;
-  const auto depth = horizon::frost_depth_range(work.out.frost->air.value, work.out.frost->n_factor,
-                                                profile, work.out.frost->snow_m);
+  const FrostFinding& frost = *work.out.frost;
+  const auto depth = horizon::frost_range(frost.air.value, frost.n_factor, profile, frost.snow_m);
   if (!depth) {
     work.missing("ground.missing.depth", {pit.name, words_of(depth.error())});
     return finding;
   }
   finding.frost_depth = *depth;
+  if (frost.snow_m > 0)
+    if (const auto bare = horizon::frost_range(frost.air.value, frost.n_factor, profile))
+      finding.frost_cleared = *bare;
+  edge_of(work, profile, finding);
   if (const auto& low = work.out.cold.design_low_c)
-    finding.edge_insulation = horizon::edge_insulation(*depth, low->value);
+    finding.edge_insulation =
+        horizon::edge_insulation(finding.frost_cleared.value_or(*depth), low->value);
   return finding;
 }
 

@@ -13,9 +13,8 @@
 #include <string>
 #include <vector>
 
-#include "horizon/ground/frost.h"
+#include "horizon/ground/edge_table.h"
 #include "horizon/ground/frost_group.h"
-#include "horizon/ground/ground_temperature.h"
 #include "horizon/ground/percolation.h"
 #include "horizon/ground/presumptive_bearing.h"
 #include "horizon/ground/snow.h"
@@ -46,7 +45,9 @@ struct PitFinding {
   // Of the deepest layer, on which one would build:
   std::optional<horizon::FrostRange> frost_group;
   std::optional<horizon::BearingClass> bearing;
-  std::optional<horizon::FrostRangeDepth> frost_depth;
+  std::optional<horizon::FrostRangeDepth> frost_depth;    // under the snow of the frost form
+  std::optional<horizon::FrostRangeDepth> frost_cleared;  // without it; where snow was entered
+  std::vector<horizon::EdgeRow> edge_table;               // of the ground cleared of snow, moist
   std::optional<horizon::EdgeInsulation> edge_insulation;
 };
 
@@ -67,7 +68,8 @@ struct FrostFinding {
 
 struct GroundTemperature {
   double depth_m = 0, coldest_c = 0, warmest_c = 0;
-  double coldest_day = 0;  // of the year
+  std::optional<double> bare_coldest_c;  // kept clear of snow; where snow was entered
+  double coldest_day = 0;                // of the year
 };
 
 struct NightsUnder {

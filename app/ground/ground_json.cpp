@@ -54,6 +54,18 @@ Json pit_json(const PitFinding& pit) {
   if (pit.frost_depth)
     out["frost_depth_m"] = {{"low", rounded(pit.frost_depth->shallow_m, 2)},
                             {"high", rounded(pit.frost_depth->deep_m, 2)}};
+  if (pit.frost_cleared)
+    out["frost_depth_cleared_of_snow_m"] = {{"low", rounded(pit.frost_cleared->shallow_m, 2)},
+                                            {"high", rounded(pit.frost_cleared->deep_m, 2)}};
+  if (!pit.edge_table.empty()) {
+    auto& table = out["edge_table"] = Json::array();
+    for (const auto& row : pit.edge_table)
+      table.push_back({{"depth_m", row.depth_m},
+                       {"resistance_m2k_w", row.resistance_m2kw},
+                       {"coldest_inside_edge_c", rounded(row.coldest_c, 1)},
+                       {"saves_w_m_k", rounded(row.saves_w_mk, 3)},
+                       {"frost_free", row.frost_free}});
+  }
   if (pit.edge_insulation && pit.edge_insulation->common_practice_m)
     out["edge_insulation"] = {
         {"common_practice_m", rounded(*pit.edge_insulation->common_practice_m, 2)},
@@ -121,6 +133,10 @@ Json cold_json(const GroundFindings& findings) {
   trace(out, "heating_degree_days_base_18_cd", cold.heating_degree_days, 0);
   trace(out, "growing_degree_days_base_10_cd", cold.growing_degree_days, 0);
   out["degree_days_from_monthly_means"] = cold.from_months;
+  out["degree_days_method"] =
+      cold.from_months
+          ? "single sine between monthly mean low and high; heating by the spread of days"
+          : "daily low, high and mean of the hourly file";
   if (cold.frost) out["frost_0_c"] = frost_dates_json(*cold.frost);
   if (cold.killing_frost) out["frost_minus_2_c"] = frost_dates_json(*cold.killing_frost);
   if (cold.cold_air) {
@@ -188,11 +204,15 @@ Json ground_findings_json(const GroundFindings& findings) {
     out["percolation"].push_back(percolation_json(test));
   out["cold"] = cold_json(findings);
   out["ground_temperature"] = Json::array();
-  for (const auto& one : findings.temperatures)
+  for (const auto& one : findings.temperatures) {
     out["ground_temperature"].push_back({{"depth_m", one.depth_m},
                                          {"coldest_c", rounded(one.coldest_c, 1)},
                                          {"coldest_day_of_year", rounded(one.coldest_day, 0)},
                                          {"warmest_c", rounded(one.warmest_c, 1)}});
+    if (one.bare_coldest_c)
+      out["ground_temperature"].back()["coldest_cleared_of_snow_c"] =
+          rounded(*one.bare_coldest_c, 1);
+  }
   out["wind"] = wind_json(findings.wind);
   if (findings.snow) out["snow"] = snow_json(*findings.snow);
   out["forms"] = Json::object();

@@ -12,6 +12,7 @@
 namespace app {
 namespace {
 
+using horizon::Placing;
 using horizon::Result;
 
 constexpr double kMargin_m = 20;     // of the map round the outermost stations
@@ -53,39 +54,22 @@ horizon::MapGrid grid_of(const PlotInput& input, const std::vector<PlacedThing>&
 
 std::vector<PlacedThing> things_of(const horizon::PlacedPlot& plot) {
   std::vector<PlacedThing> things;
-  const auto plane = horizon::ground_plane(plot.survey.stations);
-  for (std::size_t o = 0; o < plot.survey.obstacles.size(); ++o) {
-    const auto& obstacle = plot.survey.obstacles[o];
-    if (obstacle.what.kind == horizon::Kind::ridge) continue;
+  for (const auto& shape : plot.shapes) {
+    const auto& what = plot.survey.obstacles[static_cast<std::size_t>(shape.obstacle)].what;
     PlacedThing thing;
-    thing.name = obstacle.what.label;
-    thing.kind = obstacle.what.kind;
-    thing.radius_m = obstacle.radius_m.value_or(0);
-    int best = -1, marks = 0;
-    std::vector<bool> from(plot.survey.stations.size());
-    for (std::size_t m = 0; m < plot.survey.marks.size(); ++m) {
-      if (plot.survey.marks[m].obstacle != static_cast<int>(o)) continue;
-      ++marks;
-      const auto& mark = plot.marks[m];
-      thing.east_m += mark.position.x();
-      thing.north_m += mark.position.y();
-      const auto above = [&](const horizon::PlacedMark& p) {
-        return p.position.z() - plane.up_at(p.position.x(), p.position.y());
-      };
-      if (best < 0 || above(mark) > above(plot.marks[static_cast<std::size_t>(best)]))
-        best = static_cast<int>(m);
-      for (const auto& aim : plot.survey.aims)
-        if (aim.mark == static_cast<int>(m)) from[static_cast<std::size_t>(aim.station)] = true;
-    }
-    if (best < 0) continue;
-    thing.east_m /= marks;
-    thing.north_m /= marks;
-    const auto height = horizon::height_of(plot, best);
-    thing.height_m = height.height_m;
-    thing.height_sigma_m = height.sigma_m;
-    thing.ellipse = plot.marks[static_cast<std::size_t>(best)].ellipse;
-    thing.placing = plot.marks[static_cast<std::size_t>(best)].placing;
-    thing.stations = static_cast<int>(std::count(from.begin(), from.end(), true));
+    thing.name = what.label;
+    thing.kind = what.kind;
+    thing.east_m = shape.middle.x();
+    thing.north_m = shape.middle.y();
+    thing.height_m = shape.height_m;
+    thing.height_low_m = shape.height_low_m;
+    thing.height_high_m = shape.height_high_m;
+    thing.ellipse = shape.ellipse;
+    thing.choices = shape.choices;
+    thing.placing = shape.placing;
+    thing.stations = shape.stations;
+    if (const auto& likely = shape.choices.front().shape; likely.form == horizon::ShapeForm::round)
+      thing.radius_m = likely.length_m / 2;
     things.push_back(thing);
   }
   return things;
@@ -113,7 +97,7 @@ std::optional<Evidence<double>> in_form(const GroundFindings& ground, survey::To
                                         std::string_view key) {
   const auto* note = ground.form(topic);
   const auto text = note ? answer_to(*note, key) : std::nullopt;
-  const auto value = text ? survey::number_of(*text) : std::nullopt;
+  const auto value = text ? text->number() : std::nullopt;
   if (!value) return std::nullopt;
   return Evidence<double>{*value,
                           tr("ground.from.topic", {tr("topic." + std::string(name_of(topic)))})};
@@ -147,6 +131,76 @@ void light_evidence(const horizon::StationInput& station, const horizon::Skyline
   out.flat_sun_h_day = {{live.winter_flat_h / winter_days, tr("ground.from.flat")}};
 }
 
+// What would make the map surer: things seen from one side, and buildings that nobody aimed at.
+void add_advice(const PlotInput& input, PlotFindings& out) {
+  constexpr double kAside_deg = 40, kSame_m = 10, kMatters_m = 60;
+  const auto& stations = out.plot.survey.stations;
+  for (const auto& shape : out.plot.shapes) {
+    const auto& what = out.plot.survey.obstacles[static_cast<std::size_t>(shape.obstacle)].what;
+    const std::string name =
+        what.label.empty() ? tr("kind." + std::string(name_of(what.kind))) : what.label;
+    double widest = 0;
+    std::size_t most = 0;
+    for (const auto& a : out.plot.survey.outlines) {
+      if (a.obstacle != shape.obstacle) continue;
+      most = std::max(most, a.marks.size());
+      for (const auto& b : out.plot.survey.outlines) {
+        if (b.obstacle != shape.obstacle) continue;
+        const auto bearing = [&](int station) {
+          const Eigen::Vector2d off =
+              stations[static_cast<std::size_t>(station)].eye.head<2>() - shape.middle;
+          return std::atan2(off.x(), off.y()) / horizon::kDegree;
+        };
+        widest =
+            std::max(widest, std::abs(horizon::wrap_180(bearing(a.station) - bearing(b.station))));
+      }
+    }
+    const bool near = shape.middle.norm() < kMatters_m || shape.placing != Placing::placed;
+    if (!near) continue;
+    if (shape.placing == Placing::direction)
+      out.aim_next.push_back(tr("ground.aim_second", {name}));
+    else if (widest < kAside_deg && what.kind != horizon::Kind::pole)
+      out.aim_next.push_back(tr("ground.aim_aside", {name}));
+    if (most < 2 && what.kind == horizon::Kind::building)
+      out.aim_next.push_back(tr("ground.aim_corners", {name}));
+  }
+  for (const auto& drawn : input.drawn_buildings) {
+    const bool aimed = std::any_of(out.things.begin(), out.things.end(), [&](const auto& thing) {
+      return (Eigen::Vector2d(thing.east_m, thing.north_m) - drawn).norm() < kSame_m;
+    });
+    if (aimed || drawn.norm() > kMatters_m) continue;
+    const double azimuth = horizon::wrap_360(std::atan2(drawn.x(), drawn.y()) / horizon::kDegree);
+    out.aim_next.push_back(
+        tr("ground.aim_drawn", {number(drawn.norm()), degrees(azimuth), out.origin}));
+  }
+}
+
+// The hours of each best place in ten and in twenty years.
+void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
+               const horizon::SunSamples& sun, PlotFindings& out) {
+  const bool changes = std::any_of(out.things.begin(), out.things.end(), [](const auto& thing) {
+    return thing.kind == horizon::Kind::evergreen || thing.kind == horizon::Kind::leafy;
+  });
+  if (!changes && input.gone_in_years.empty()) return;
+  for (const int years : {10, 20}) {
+    std::vector<int> gone;
+    for (std::size_t o = 0; o < out.plot.survey.obstacles.size(); ++o) {
+      const auto& what = out.plot.survey.obstacles[o].what;
+      const auto found = input.gone_in_years.find(what.label);
+      if (!what.label.empty() && found != input.gone_in_years.end() && found->second <= years)
+        gone.push_back(static_cast<int>(o));
+    }
+    const auto then = horizon::in_years(out.plot, years, input.growth, gone);
+    PlotFindings::Later later{years, {}};
+    for (const auto& place : out.best) {
+      const auto hours = horizon::mean_hours(place, then, lifts, out.map, input.footprint, sun);
+      if (!hours) return;
+      later.best.push_back(*hours);
+    }
+    out.later.push_back(std::move(later));
+  }
+}
+
 void shelter_evidence(const PlotInput& input, const horizon::Skyline& skyline,
                       const std::string& from, horizon::CandidateSpot& out) {
   if (!input.ground.wind.storm) return;
@@ -178,7 +232,8 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   for (int day = 0; day < path.days(); ++day)
     out.winter_days += winter >> (static_cast<unsigned>(path.date(day).month()) - 1) & 1;
   const horizon::SunSamples sun(path, winter);
-  auto map = horizon::hours_map(out.plot, grid_of(input, out.things, columns), sun);
+  const auto lifts = horizon::ridge_lifts(out.plot, sun);
+  auto map = horizon::hours_map(out.plot, grid_of(input, out.things, columns), sun, lifts);
   if (!map) return tl::unexpected(map.error());
   out.map = std::move(*map);
   out.setback_m = input.setback_m;
@@ -187,6 +242,12 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   for (const auto& station : out.plot.survey.stations)
     out.at_stations.push_back(
         horizon::place_at(out.map, input.footprint, station.eye.x(), station.eye.y()));
+  for (auto& place : out.best)
+    horizon::complete(place, out.plot, lifts, out.map, input.footprint, sun);
+  for (auto& place : out.at_stations)
+    if (place) horizon::complete(*place, out.plot, lifts, out.map, input.footprint, sun);
+  add_later(input, lifts, sun, out);
+  add_advice(input, out);
   for (std::size_t s = 0; s < input.stations.size(); ++s) {
     horizon::CandidateSpot spot;
     const auto& station = input.survey.stations[s];
@@ -214,6 +275,10 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
     const std::string from =
         tr("ground.from.predicted", {number(static_cast<double>(input.survey.stations.size()))});
     light_evidence(there, skyline, out.winter_days, from, spot);
+    // As the map has it: over where and how tall things may be.
+    spot.winter_sun_h_day->value = best.mean_h / out.winter_days;
+    spot.winter_sun_sigma_h_day = std::max(
+        spot.winter_sun_sigma_h_day, (best.high_h - best.low_h) / 2 / 1.645 / out.winter_days);
     shelter_evidence(input, skyline, from, spot);
     ground_evidence(input, eye, spot);
     out.candidates.push_back(std::move(spot));
@@ -247,7 +312,18 @@ nlohmann::ordered_json things_json(const std::vector<PlacedThing>& things) {
          {"ellipse_minor_m", rounded(thing.ellipse.minor_m, 1)},
          {"ellipse_major_azimuth_deg", rounded(thing.ellipse.major_azimuth.degrees(), 1)},
          {"height_m", rounded(thing.height_m, 1)},
-         {"height_sigma_m", rounded(thing.height_sigma_m, 1)}});
+         {"height_low_m", rounded(thing.height_low_m, 1)},
+         {"height_high_m", rounded(thing.height_high_m, 1)}});
+    auto& choices = out.back()["shapes"] = nlohmann::ordered_json::array();
+    for (const auto& [shape, weight] : thing.choices)
+      choices.push_back({{"form", std::string(name_of(shape.form))},
+                         {"weight", rounded(weight, 2)},
+                         {"east_m", rounded(shape.middle.x(), 1)},
+                         {"north_m", rounded(shape.middle.y(), 1)},
+                         {"length_m", rounded(shape.length_m, 1)},
+                         {"width_m", rounded(shape.width_m, 1)},
+                         {"long_side_azimuth_deg",
+                          rounded(horizon::wrap_360(shape.turn_rad / horizon::kDegree), 1)}});
   }
   return out;
 }
@@ -270,18 +346,30 @@ nlohmann::ordered_json plot_json(const PlotFindings& plot) {
                                {"horizontal_sigma_m", rounded(station.horizontal_sigma_m, 2)}});
   out["obstacles"] = things_json(plot.things);
   const auto& grid = plot.map.grid;
-  Json hours = Json::array();
-  for (const auto& spot : plot.map.spots)
-    hours.push_back(spot.occupied ? Json() : Json(rounded(spot.direct_h / plot.winter_days, 2)));
+  Json hours = Json::array(), low = Json::array(), high = Json::array(), known = Json::array();
+  for (const auto& spot : plot.map.spots) {
+    const auto a_day = [&](double h) {
+      return spot.occupied ? Json() : Json(rounded(h / plot.winter_days, 2));
+    };
+    hours.push_back(a_day(spot.direct_h));
+    low.push_back(a_day(spot.low_h));
+    high.push_back(a_day(spot.high_h));
+    known.push_back(!spot.unknown && !spot.occupied);
+  }
   out["map"] = {{"west_m", rounded(grid.west_m, 2)},
                 {"south_m", rounded(grid.south_m, 2)},
                 {"step_m", rounded(grid.step_m, 3)},
                 {"columns", grid.columns},
                 {"rows", grid.rows},
                 {"eye_height_m", grid.eye_height_m},
-                {"winter_direct_sun_h_a_day", hours}};
+                {"winter_direct_sun_h_a_day", hours},
+                {"winter_direct_sun_low_h_a_day", low},
+                {"winter_direct_sun_high_h_a_day", high},
+                {"known", known}};
+  out["aim_next"] = plot.aim_next;
   out["best_places"] = Json::array();
-  for (const auto& best : plot.best) {
+  for (std::size_t b = 0; b < plot.best.size(); ++b) {
+    const auto& best = plot.best[b];
     Json takes = Json::array();
     for (std::size_t o = 0; o < best.shares.size(); ++o) {
       if (best.shares[o].hidden_h < 0.5) continue;
@@ -298,8 +386,16 @@ nlohmann::ordered_json plot_json(const PlotFindings& plot) {
          {"latitude_deg", rounded(at.latitude_deg, 7)},
          {"longitude_deg", rounded(at.longitude_deg, 7)},
          {"winter_direct_sun_h_a_day", rounded(best.mean_h / plot.winter_days, 2)},
+         {"winter_direct_sun_low_h_a_day", rounded(best.low_h / plot.winter_days, 2)},
+         {"winter_direct_sun_high_h_a_day", rounded(best.high_h / plot.winter_days, 2)},
+         {"unknown_share", rounded(best.unknown_share, 2)},
          {"least_direct_sun_h_a_day", rounded(best.least_h / plot.winter_days, 2)},
          {"obstacles", takes}});
+    for (const auto& later : plot.later)
+      out["best_places"].back()["in_" + std::to_string(later.years) + "_years"] = {
+          {"winter_direct_sun_h_a_day", rounded(later.best[b].mean_h / plot.winter_days, 2)},
+          {"winter_direct_sun_low_h_a_day", rounded(later.best[b].low_h / plot.winter_days, 2)},
+          {"winter_direct_sun_high_h_a_day", rounded(later.best[b].high_h / plot.winter_days, 2)}};
   }
   out["verdict"] = Json::array();
   for (const auto& spot : plot.verdicts) {

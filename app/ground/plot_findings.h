@@ -4,19 +4,21 @@
 // Frame:   east, north, up; true azimuths
 // Cost:    a second or two for the map: off the frame's thread (plot_input is quick, reads the
 //          book)
-// Method:  a thing seen from two stations is placed by intersection; which of its points are the
-//          same is told by its measured distance, else only its highest point is taken as the same.
-//          The ridge is taken from every station's aims.
+// Method:  each near thing is placed by its outlines from all stations, its shape and size unknown
+//          too; a mark without a distance is a direction. The ridge is taken from every station's
+//          aims. A spot whose hours cannot be told is grey, and counts by its low end
 // Sources: horizon/plot/*.h
 #pragma once
 
+#include <map>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
 
 #include "app/ground/ground_findings.h"
 #include "horizon/light/findings.h"
-#include "horizon/plot/hours_map.h"
+#include "horizon/plot/footprint.h"
+#include "horizon/plot/in_years.h"
 #include "horizon/plot/site_plan.h"
 #include "horizon/plot/verdict.h"
 
@@ -34,7 +36,10 @@ struct PlotInput {
   std::vector<horizon::KeepOff> keep_off() const;
   GroundFindings ground;
   horizon::Weights weights = horizon::kDefaultWeights;
-  double eye_height_m = 1;  // middle of a glazing
+  double eye_height_m = 1;                       // middle of a glazing
+  std::vector<Eigen::Vector2d> drawn_buildings;  // middles of those that were only walked round
+  horizon::Growth growth;
+  std::map<std::string, int> gone_in_years;  // by label: felled or pulled down, in years from now
 };
 // site: where it is there already; else it is made.
 horizon::Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground,
@@ -44,8 +49,9 @@ struct PlacedThing {
   std::string name;
   horizon::Kind kind = horizon::Kind::ridge;
   double east_m = 0, north_m = 0, radius_m = 0;
-  double height_m = 0, height_sigma_m = 0;  // of its highest mark, above the ground there
+  double height_m = 0, height_low_m = 0, height_high_m = 0;  // of its top above the ground there
   horizon::ErrorEllipse ellipse;
+  std::vector<horizon::ShapeChoice> choices;  // the likeliest first
   horizon::Placing placing = horizon::Placing::direction;
   int stations = 0;  // that aimed at it
 };
@@ -62,13 +68,23 @@ struct PlotFindings {
   std::vector<horizon::FootprintPlace> best;
   // The building about each station, where the map reaches so far; in the stations' order.
   std::vector<std::optional<horizon::FootprintPlace>> at_stations;
+  std::vector<std::string> aim_next;  // for this map, in words
   int winter_days = 1;
+  struct Later {
+    int years = 0;
+    std::vector<horizon::MeanHours> best;  // in the order of the best places
+  };
+  std::vector<Later> later;  // trees grown, things gone; empty where nothing changes
   std::vector<horizon::CandidateSpot> candidates;  // the stations, then the best place
   std::vector<horizon::SpotVerdict> verdicts;
 };
 // columns: of the map along its longer side.
 horizon::Result<PlotFindings> plot_findings(const PlotInput& input, int columns = 40);
 
+// Fields of the note on building: metres a year; years from now until a thing of that label goes.
+inline constexpr std::string_view kGrowthEvergreen = "growth_evergreen_m_y",
+                                  kGrowthLeafy = "growth_leafy_m_y",
+                                  kGoneInYears = "gone_in_years ";
 // The weights that the reader chose, kept as fields "weight_light" ... of a note on building.
 horizon::Weights weights_of(const survey::FieldBook& book);
 horizon::Result<void> keep_weights(survey::FieldBook& book, const horizon::Weights& weights,

@@ -4,6 +4,7 @@
 
 #include "app/ground/forms.h"
 #include "app/ground/plot_findings.h"
+#include "horizon/skyline/mask.h"
 #include "survey/assess/station_input.h"
 #include "survey/assess/station_skyline.h"
 #include "survey/book/text.h"
@@ -13,9 +14,8 @@ namespace {
 
 using horizon::Result;
 
-constexpr double kOneTree_m = 12;    // wider than that it is a row
-constexpr double kTaped = 0.1;       // a distance on site is good to a tenth
-constexpr double kLoneRadius_m = 2;  // of a tree with one aim and no width
+constexpr double kTaped = 0.1;  // a distance on site is good to a tenth
+constexpr double kOnRidge_deg = 0.5;
 
 struct Seen {  // one point of an obstacle
   int station = 0;
@@ -33,7 +33,15 @@ class Survey {
       : skylines_(skylines), rows_(rows), out_(out) {}
 
   void run() {
-    for (std::size_t s = 0; s < skylines_.size(); ++s) gather(static_cast<int>(s));
+    for (std::size_t s = 0; s < skylines_.size(); ++s) {
+      gather(static_cast<int>(s));
+      horizon::Skyline ridge = skylines_[s].skyline();
+      std::erase_if(ridge.points, [&](const auto& point) {
+        return ridge.obstacles[static_cast<std::size_t>(point.obstacle)].kind !=
+               horizon::Kind::ridge;
+      });
+      ridges_.emplace_back(ridge);
+    }
     for (const Thing& thing : things_)
       thing.what.kind == horizon::Kind::ridge ? ridge(thing) : near(thing);
   }
@@ -106,120 +114,71 @@ class Survey {
     return std::nullopt;
   }
 
-  static double width_deg(const std::vector<Seen>& seen) {
-    return horizon::wrap_360(seen.back().point->azimuth.degrees() -
-                             seen.front().point->azimuth.degrees());
-  }
-
-  // The widest that it looks, in metres; nothing without a distance.
-  std::optional<double> width_m(const Thing& thing) const {
-    std::optional<double> widest;
-    for (const auto& seen : thing.by_station)
-      if (!seen.empty())
-        if (const auto d = distance(thing, seen.front()))
-          widest = std::max(widest.value_or(0),
-                            2 * *d * std::tan(width_deg(seen) / 2 * horizon::kDegree));
-    return widest;
-  }
-
   static const Seen& highest(const std::vector<Seen>& seen) {
     return *std::max_element(seen.begin(), seen.end(), [](const Seen& a, const Seen& b) {
       return a.point->elevation.degrees() < b.point->elevation.degrees();
     });
   }
 
-  void near(const Thing& thing) {
-    const auto width = width_m(thing);
-    const bool tree =
-        thing.what.kind == horizon::Kind::evergreen || thing.what.kind == horizon::Kind::leafy;
-    std::size_t most = 0;
-    for (const auto& seen : thing.by_station) most = std::max(most, seen.size());
-    if ((tree && (width ? *width <= kOneTree_m : most == 1)) ||
-        thing.what.kind == horizon::Kind::pole)
-      return lone(thing, tree, width);
-    row(thing, most);
+  // Where the line of a roof ends on the ridge behind, the roof may go on below it.
+  bool ends_on_ridge(const Seen& one, const horizon::Mask& ridge) const {
+    const double az = one.point->azimuth.degrees();
+    if (ridge.piece_at(az).obstacle < 0) return false;
+    const double off = std::abs(one.point->elevation.degrees() - ridge.elevation_deg(az));
+    return off < std::max(kOnRidge_deg, 2 * one.point->elevation_sigma_deg);
   }
 
-  // One tree or pole: its top, from every station that saw it.
-  void lone(const Thing& thing, bool tree, std::optional<double> width) {
-    std::optional<double> radius;
-    if (tree) radius = std::max(0.5, width && *width > 1 ? *width / 2 : kLoneRadius_m);
-    const int obstacle = add(thing.what, radius);
-    std::optional<double> d;
-    for (const auto& seen : thing.by_station)
-      if (!d && !seen.empty()) d = distance(thing, highest(seen));
-    const int top = mark(obstacle, thing.what.label, d);
+  // Everything that stands near: its outline from every station that saw it.
+  void near(const Thing& thing) {
+    const int obstacle = add(thing.what, {});
+    const bool straight = thing.what.kind == horizon::Kind::building;
     for (const auto& seen : thing.by_station) {
       if (seen.empty()) continue;
-      // Through the middle of the crown at its highest.
-      horizon::SkylinePoint middle = *highest(seen).point;
-      middle.azimuth = seen.front().point->azimuth.turned_by(width_deg(seen) / 2);
-      aim({seen.front().station, &middle}, top);
-    }
-  }
-
-  // A roof or a row of trees: every point of the station that saw most of it, and those of the
-  // others that are the same.
-  void row(const Thing& thing, std::size_t most) {
-    const auto base = std::find_if(thing.by_station.begin(), thing.by_station.end(),
-                                   [&](const auto& seen) { return seen.size() == most; });
-    if (most == 0) return;
-    const int obstacle = add(thing.what, {});
-    std::vector<int> marks;
-    for (const Seen& one : *base) {
-      marks.push_back(mark(obstacle, thing.what.label, distance(thing, one)));
-      aim(one, marks.back());
-    }
-    for (const auto& other : thing.by_station)
-      if (!other.empty() && &other != &*base) match(thing, *base, marks, other);
-  }
-
-  void match(const Thing& thing, const std::vector<Seen>& base, const std::vector<int>& marks,
-             const std::vector<Seen>& other) {
-    const auto& from = out_.stations[static_cast<std::size_t>(base.front().station)].eye;
-    const auto& to = out_.stations[static_cast<std::size_t>(other.front().station)].eye;
-    std::vector<bool> taken(other.size());
-    bool any_distance = false;
-    for (std::size_t m = 0; m < base.size(); ++m) {
-      const auto d = distance(thing, base[m]);
-      if (!d) continue;
-      any_distance = true;
-      const double az = base[m].point->azimuth.radians();
-      const horizon::Enu at =
-          from + horizon::Enu(*d * std::sin(az), *d * std::cos(az),
-                              *d * std::tan(base[m].point->elevation.radians()));
-      const horizon::Enu v = at - to;
-      const double flat = std::max(0.5, std::hypot(v.x(), v.y()));
-      const double azimuth = std::atan2(v.x(), v.y()) / horizon::kDegree,
-                   elevation = std::atan2(v.z(), flat) / horizon::kDegree;
-      const double loose = 1.5 + std::max(0.5, kTaped * *d) / flat / horizon::kDegree;
-      double nearest = 1;
-      std::size_t best = other.size();
-      for (std::size_t i = 0; i < other.size(); ++i) {
-        if (taken[i]) continue;
-        const double off =
-            std::hypot(horizon::wrap_180(other[i].point->azimuth.degrees() - azimuth),
-                       other[i].point->elevation.degrees() - elevation) /
-            loose;
-        if (off < nearest) {
-          nearest = off;
-          best = i;
-        }
+      horizon::PlotOutline outline;
+      outline.station = seen.front().station;
+      outline.obstacle = obstacle;
+      const Seen& top = highest(seen);
+      for (const Seen& one : seen) {
+        horizon::OutlineMark mark;
+        mark.azimuth = one.point->azimuth;
+        mark.elevation = one.point->elevation;
+        mark.azimuth_sigma_deg = std::max(0.05, one.point->azimuth_sigma_deg);
+        mark.elevation_sigma_deg = std::max(0.05, one.point->elevation_sigma_deg);
+        mark.distance_m = &one == &top ? distance(thing, one) : one.point->distance_m;
+        if (mark.distance_m) mark.distance_sigma_m = std::max(0.5, kTaped * *mark.distance_m);
+        outline.marks.push_back(mark);
       }
-      if (best == other.size()) continue;
-      taken[best] = true;
-      aim(other[best], marks[m]);
+      if (straight && seen.size() > 2) {
+        const auto& ridge = ridges_[static_cast<std::size_t>(outline.station)];
+        outline.first_is_side = !ends_on_ridge(seen.front(), ridge);
+        outline.last_is_side = !ends_on_ridge(seen.back(), ridge);
+      }
+      out_.outlines.push_back(std::move(outline));
     }
-    if (any_distance) return;
-    const auto top = static_cast<std::size_t>(&highest(base) - base.data());
-    aim(highest(other), marks[top]);
   }
 
   const std::vector<survey::StationSkyline>& skylines_;
   const std::vector<survey::ObstacleRow>& rows_;
   horizon::PlotSurvey& out_;
   std::vector<Thing> things_;
+  std::vector<horizon::Mask> ridges_;  // by station
 };
+
+// How trees grow and what goes, from the note on building.
+void read_time(const survey::SiteNote& note, PlotInput& input) {
+  const auto rate = [&](std::string_view key, double& out) {
+    const auto kept = answer_to(note, key);
+    const auto value = kept ? kept->number() : std::nullopt;
+    if (value && *value >= 0 && *value <= 2) out = *value;
+  };
+  rate(kGrowthEvergreen, input.growth.evergreen_m_y);
+  rate(kGrowthLeafy, input.growth.leafy_m_y);
+  for (const auto& field : note.fields) {
+    if (!field.key.starts_with(kGoneInYears)) continue;
+    if (const auto years = Kept(field.value).number(); years && *years >= 0)
+      input.gone_in_years[field.key.substr(kGoneInYears.size())] = static_cast<int>(*years);
+  }
+}
 
 // Common practice, where no rule of the place says more.
 constexpr double kFromWater_m = 5, kFromService_m = 3, kFromBuilding_m = 3, kFromWay_m = 2,
@@ -255,6 +214,11 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
     if (path.kind == survey::PathKind::boundary) {
       if (path.closed && input.boundary.empty()) input.boundary = corners;
     } else if (off > 0 && !corners.empty()) {
+      if (path.kind == survey::PathKind::building) {
+        Eigen::Vector2d middle = Eigen::Vector2d::Zero();
+        for (const auto& corner : corners) middle += corner / static_cast<double>(corners.size());
+        input.drawn_buildings.push_back(middle);
+      }
       if (path.closed) corners.push_back(corners.front());
       input.limits.push_back({why, path.name, corners, off});
     }
@@ -281,8 +245,9 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
     if (note.topic == survey::Topic::services && note.position)
       input.limits.push_back({"service", note.text, {flat(*note.position)}, kFromService_m});
     // Asked for with the permission; older files have it with the building.
+    if (note.topic == survey::Topic::building) read_time(note, input);
     const auto text = answer_to(note, "setback_m");
-    const auto value = text ? survey::number_of(*text) : std::nullopt;
+    const auto value = text ? text->number() : std::nullopt;
     if (value) input.setback_m = std::max(input.setback_m, *value);
   }
   return {};
@@ -355,7 +320,7 @@ horizon::Weights weights_of(const survey::FieldBook& book) {
       for (std::size_t i = 0; i < weights.size(); ++i) {
         const auto kept =
             answer_to(note, "weight_" + std::string(name_of(static_cast<horizon::Criterion>(i))));
-        const auto value = kept ? survey::number_of(*kept) : std::nullopt;
+        const auto value = kept ? kept->number() : std::nullopt;
         if (value && *value >= 0 && *value <= 10) weights[i] = *value;
       }
   return weights;

@@ -6,6 +6,7 @@
 #include "app/ground/forms.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "horizon/ground/ground_year.h"
 #include "survey/assess/station_skyline.h"
 #include "survey/book/text.h"
 
@@ -29,19 +30,57 @@ std::optional<std::array<double, 12>> whole_year(const survey::MonthValues& valu
 
 std::optional<double> number_in(const survey::SiteNote* note, std::string_view key) {
   const auto text = note ? answer_to(*note, key) : std::nullopt;
-  return text ? survey::number_of(*text) : std::nullopt;
+  return text ? text->number() : std::nullopt;
+}
+
+// The layers of the first pit that has some, moist; else a plain loam.
+std::vector<horizon::ThermalLayer> ground_layers(const GroundFindings& out) {
+  std::vector<horizon::FrostSoilLayer> profile;
+  for (const auto& pit : out.pits) {
+    if (!profile.empty()) break;
+    for (const auto& layer : pit.layers)
+      profile.push_back(
+          {layer.top_m, layer.bottom_m, layer.soil, layer.water, layer.coarse_percent});
+  }
+  if (profile.empty())
+    profile.push_back({0, 2, horizon::typical_of(horizon::Texture::loam),
+                       horizon::typical_soil_water(horizon::Texture::loam), 0});
+  return horizon::thermal_layers(profile, true);
+}
+
+// How deep snow lies on a day: the form's depth, as often as the month's row says; without the row
+// in every month below freezing.
+std::function<double(double)> snow_through(const survey::ClimateNormals& climate,
+                                           const std::array<double, 12>& means, double snow_m) {
+  std::array<double, 12> lies{};
+  const bool known =
+      std::any_of(climate.snow_cover_fraction.begin(), climate.snow_cover_fraction.end(),
+                  [](const auto& m) { return m.has_value(); });
+  for (std::size_t m = 0; m < 12; ++m)
+    lies[m] = snow_m * (known ? climate.snow_cover_fraction[m].value_or(0) : means[m] < 0);
+  return horizon::air_of(lies);  // straight between the months, as the air
 }
 
 void temperatures(const survey::ClimateNormals& climate, GroundFindings& out) {
   const auto means = whole_year(climate.mean_c);
   if (!means) return;
-  const auto wave = horizon::wave_of(*means);
   out.temperatures_from = tr("ground.from.normals", {climate.name});
-  for (const double depth_m : kDepths_m) {
-    double coldest_day = wave.coldest_day + horizon::lag_d(depth_m);
-    if (coldest_day > 365.25) coldest_day -= 365.25;
-    const double coldest_c = horizon::ground_temperature_c(wave, depth_m, coldest_day);
-    out.temperatures.push_back({depth_m, coldest_c, 2 * wave.mean_c - coldest_c, coldest_day});
+  const double snow_m = out.frost ? out.frost->snow_m : 0;
+  horizon::GroundCover cover{horizon::air_of(*means), {}, out.frost ? out.frost->n_factor : 1, 0};
+  const auto layers = ground_layers(out);
+  const auto bare = horizon::ground_year(cover, layers, kDepths_m);
+  if (!bare) return;
+  auto under = bare;
+  if (snow_m > 0) {
+    cover.snow_m = snow_through(climate, *means, snow_m);
+    under = horizon::ground_year(cover, layers, kDepths_m);
+  }
+  if (!under) return;
+  for (std::size_t i = 0; i < under->at.size(); ++i) {
+    const auto& at = under->at[i];
+    GroundTemperature one{at.depth_m, at.coldest_c, at.warmest_c, {}, at.coldest_day};
+    if (snow_m > 0) one.bare_coldest_c = bare->at[i].coldest_c;
+    out.temperatures.push_back(one);
   }
 }
 
@@ -50,17 +89,16 @@ void cold_from_months(const survey::ClimateNormals& climate, GroundFindings& out
   const std::string from = tr("ground.from.normals", {climate.name});
   if (const auto mean = whole_year(climate.mean_c)) {
     double sum = 0;
-    for (std::size_t m = 0; m < 12; ++m) sum += kDays[m] * std::max(0.0, 18 - (*mean)[m]);
+    for (std::size_t m = 0; m < 12; ++m)
+      sum += horizon::month_heating_degree_days((*mean)[m], *mean, kDays[m]);
     out.cold.heating_degree_days = {{sum, from}};
     out.cold.from_months = true;
   }
   const auto low = whole_year(climate.min_c), high = whole_year(climate.max_c);
   if (low && high) {
     double sum = 0;
-    for (std::size_t m = 0; m < 12; ++m) {
-      const double top = std::clamp((*high)[m], 10.0, 30.0), foot = std::max((*low)[m], 10.0);
-      sum += kDays[m] * ((top + std::min(foot, top)) / 2 - 10);
-    }
+    for (std::size_t m = 0; m < 12; ++m)
+      sum += kDays[m] * horizon::sine_degree_days((*low)[m], (*high)[m], 10, 30);
     out.cold.growing_degree_days = {{sum, from}};
     out.cold.from_months = true;
   }
@@ -95,8 +133,8 @@ void cold_air(GroundFindings& out) {
   std::vector<std::optional<bool>> answers;
   for (const auto& sign : horizon::cold_air_signs()) {
     const auto answer = note ? answer_to(*note, sign.key) : std::nullopt;
-    answers.push_back(answer ? std::optional(*answer == "yes") : std::nullopt);
-    if (answer && *answer == "yes") out.cold.signs_seen.emplace_back(sign.key);
+    answers.push_back(answer ? std::optional(answer->is("yes")) : std::nullopt);
+    if (answer && answer->is("yes")) out.cold.signs_seen.emplace_back(sign.key);
   }
   const auto looked_at =
       std::count_if(answers.begin(), answers.end(), [](const auto& a) { return a.has_value(); });
@@ -113,7 +151,7 @@ std::optional<Evidence<int>> sector_in(const survey::SiteNote* note, std::string
   const auto text = note ? answer_to(*note, key) : std::nullopt;
   if (!text) return std::nullopt;
   for (int sector = 0; sector < horizon::kWindSectors; ++sector)
-    if (horizon::sector_name(sector) == *text)
+    if (text->is(horizon::sector_name(sector)))
       return Evidence<int>{sector, tr("ground.from.wind_form")};
   return std::nullopt;
 }
@@ -141,7 +179,7 @@ void wind(const survey::FieldBook& book, const GroundOptions& options,
   if (note)
     for (const auto& sign : horizon::drift_signs())
       if (auto seen = answer_to(*note, sign.key))
-        wind.drift_signs.push_back({std::string(sign.key), *seen});
+        wind.drift_signs.push_back({std::string(sign.key), seen->text()});
   std::optional<survey::Assessment> own;
   if (!options.site)
     if (auto made = survey::assess(book)) own = std::move(*made);
@@ -170,7 +208,7 @@ void snow(const GroundOptions& options, const survey::DesignChoices& choices, Gr
   const auto load = number_in(note, "ground_snow_kn_m2");
   if (!load) return out.missing.push_back(tr("ground.missing.snow"));
   SnowFinding snow;
-  snow.ground_kn_m2 = {*load, answer_to(*note, "snow_code").value_or(tr("ground.from.snow_form"))};
+  snow.ground_kn_m2 = {*load, text_of(answer_to(*note, "snow_code"), tr("ground.from.snow_form"))};
   const auto assume = [&](const char* key) {
     snow.assumed += (snow.assumed.empty() ? "" : ", ") + tr(key);
   };
@@ -191,7 +229,7 @@ void snow(const GroundOptions& options, const survey::DesignChoices& choices, Gr
   } else {
     assume("ground.assumed.run");
   }
-  snow.held = answer_to(*note, "snow_held").value_or("") == "yes";
+  snow.held = text_of(answer_to(*note, "snow_held")) == "yes";
   snow.mu1 = horizon::en1991_mu1(snow.tilt_deg, snow.held);
   snow.roof_kn_m2 = horizon::roof_snow_kn_m2(*load, snow.tilt_deg, snow.held);
   snow.cs_slippery = horizon::asce7_cs(snow.tilt_deg, horizon::RoofSurface::slippery);

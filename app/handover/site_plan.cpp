@@ -128,7 +128,6 @@ class Builder {
 
   void obstacles() {
     const auto& plot = site_.plot->plot;
-    const auto ground = horizon::ground_plane(plot.survey.stations);
     std::string nobody_s;  // trees of which nobody wrote whose they are
     for (std::size_t o = 0; o < plot.survey.obstacles.size(); ++o) {
       const auto& from = plot.survey.obstacles[o];
@@ -136,35 +135,33 @@ class Builder {
       horizon::PlanObstacle out;
       out.name = from.what.label;
       out.kind = from.what.kind;
-      out.radius_m = from.radius_m;
-      int highest = -1;
-      double best = -1e9;
-      for (std::size_t m = 0; m < plot.survey.marks.size(); ++m) {
-        if (plot.survey.marks[m].obstacle != static_cast<int>(o)) continue;
-        const auto& mark = plot.marks[m];
-        const auto& p = mark.position;
-        out.tops.push_back({p.x(), p.y(), p.z(), mark.ellipse.major_m, mark.up_sigma_m});
-        const double above = p.z() - ground.up_at(p.x(), p.y());
-        if (above > best) best = above, highest = static_cast<int>(m);
+      const auto found =
+          std::find_if(plot.shapes.begin(), plot.shapes.end(),
+                       [&](const auto& each) { return each.obstacle == static_cast<int>(o); });
+      if (found == plot.shapes.end()) continue;
+      const horizon::Shape& shape = found->choices.front().shape;
+      const double sigma = found->ellipse.major_m, up_sigma = found->height_sigma_m;
+      if (shape.form == horizon::ShapeForm::round) {
+        out.tops.push_back({shape.middle.x(), shape.middle.y(), shape.top_up_m, sigma, up_sigma});
+        out.radius_m = shape.length_m / 2;
+      } else {
+        // Its corners in turn and back to the first, as high as its top.
+        const auto corners = horizon::corners_of(shape);
+        for (const std::size_t c : {0U, 1U, 2U, 3U, 0U})
+          out.tops.push_back(
+              {corners.at[c].x(), corners.at[c].y(), shape.top_up_m, sigma, up_sigma});
       }
-      if (highest < 0) continue;
-      const auto& mark = plot.marks[static_cast<std::size_t>(highest)];
-      out.placing = mark.placing;
-      const auto height = horizon::height_of(plot, highest);
-      out.height_m = height.height_m;
-      out.height_sigma_m = height.sigma_m;
-      for (const auto& thing : site_.plot->things)
-        if (thing.name == out.name && thing.kind == out.kind) out.stations = thing.stations;
+      out.placing = found->placing;
+      out.height_m = found->height_m;
+      out.height_sigma_m = found->height_sigma_m;
+      out.stations = found->stations;
       out.azimuth_deg =
-          horizon::wrap_360(std::atan2(mark.position.x(), mark.position.y()) / horizon::kDegree);
+          horizon::wrap_360(std::atan2(found->middle.x(), found->middle.y()) / horizon::kDegree);
       if (out.placing == horizon::Placing::direction) {
         unknown("plan.unknown.distance", out.name);
       } else {
-        out.ellipse = mark.ellipse;
-        for (std::size_t i = 0; i < out.tops.size(); ++i)
-          for (std::size_t j = i + 1; j < out.tops.size(); ++j)
-            out.width_m = std::max(out.width_m, (out.tops[i].flat() - out.tops[j].flat()).norm());
-        if (out.radius_m) out.width_m = 2 * *out.radius_m;
+        out.ellipse = found->ellipse;
+        out.width_m = shape.length_m;
       }
       for (const auto& row : site_.obstacles)
         if (row.kind == out.kind && row.label == out.name) out.note = row.note;

@@ -86,7 +86,10 @@ std::string light_sentence(const horizon::StationFindings& f, int year) {
   const std::string hours = hours_words(f.hours.shortest_day_h), crops = crop_words(f, year);
   std::string words =
       crops.empty() ? tr("light.say.end", {hours}) : tr("light.say.both", {hours, crops});
-  return f.sky == horizon::SkySource::clear ? words + " " + tr("light.say.clear") : words;
+  // Which sky it rests on stands in the same line.
+  return words + " " +
+         (f.sky == horizon::SkySource::clear ? tr("light.say.clear")
+                                             : tr("light.say.sky", {sky_words(f)}));
 }
 
 std::string light_rest(const horizon::StationFindings& f, double latitude_deg) {

@@ -23,6 +23,18 @@ std::string hours_headline(const horizon::Ranged& hours) {
   return hours.bears_a_number(kBearable_h) ? hours_minutes(hours.value) : hour_range(hours);
 }
 
+std::string sky_words(const horizon::StationFindings& findings) {
+  switch (findings.sky) {
+    case horizon::SkySource::normals:
+      return tr("sky.normals", {findings.sky_source});
+    case horizon::SkySource::weather:
+      return tr("sky.weather", {findings.sky_source});
+    case horizon::SkySource::clear:
+      break;
+  }
+  return tr("sky.clear");
+}
+
 std::string hours_spread(const horizon::Ranged& hours) {
   const double minutes = (hours.high - hours.low) * 30;
   if (!has_range(hours) || minutes < 0.5 || !hours.bears_a_number(kBearable_h)) return "";

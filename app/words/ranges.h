@@ -15,6 +15,9 @@ std::string hours_headline(const horizon::Ranged& hours);
 std::string hours_spread(const horizon::Ranged& hours);
 // "4.1 h", or "2.9–4.6 h".
 std::string hours_a_day_headline(const horizon::Ranged& hours);
+// What the light rests on, for the headline's own line: "clear sky: the most that can come",
+// "usual weather, Upper Larkholm".
+std::string sky_words(const horizon::StationFindings& findings);
 // Whole degrees; "all round", "any": no bearing, no tilt is better than another by 2 %.
 std::string facing_band(const horizon::FacingBand& band);
 std::string tilt_band(const horizon::TiltBand& band);

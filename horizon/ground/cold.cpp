@@ -142,6 +142,32 @@ double growing_degree_days(std::span<const DayTemperature> days, double base_c, 
   });
 }
 
+double sine_degree_days(double low_c, double high_c, double base_c, double cut_c) {
+  const double middle = (low_c + high_c) / 2, swing = std::max(0.0, (high_c - low_c) / 2);
+  // The mean of what a sine has above a limit.
+  const auto above = [&](double limit) {
+    if (low_c >= limit) return middle - limit;
+    if (high_c <= limit || swing <= 0) return 0.0;
+    const double at = std::asin((limit - middle) / swing);
+    return ((middle - limit) * (std::numbers::pi / 2 - at) + swing * std::cos(at)) /
+           std::numbers::pi;
+  };
+  return above(base_c) - above(cut_c);
+}
+
+double month_heating_degree_days(double mean_c, const std::array<double, 12>& year, double days,
+                                 double base_c) {
+  double mean = 0, spread = 0;
+  for (const double m : year) mean += m / 12;
+  for (const double m : year) spread += (m - mean) * (m - mean) / 11;
+  const double sigma =
+      std::max(0.5, 1.45 - 0.029 * mean_c + 0.0664 * std::sqrt(spread)) * std::sqrt(days);
+  const double h = (base_c - mean_c) / sigma;
+  constexpr double a = 1.698;
+  const double x = std::clamp(a * h, -300.0, 300.0);
+  return sigma * days * (h / 2 + std::log(std::exp(-x) + std::exp(x)) / (2 * a));
+}
+
 std::optional<FrostDates> frost_dates(std::span<const DayTemperature> given, bool southern,
                                       double limit_c) {
   const std::vector<DayTemperature> days = of_one_year(given);

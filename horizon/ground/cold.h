@@ -10,6 +10,7 @@
 // Source:   definitions as in climatology; quantiles by Weibull's plotting position k / (n + 1)
 #pragma once
 
+#include <array>
 #include <optional>
 #include <span>
 #include <string_view>
@@ -44,6 +45,13 @@ double nights_under(std::span<const DayTemperature> days, double limit_c);
 // Mean sum a year of what the daily mean lacks to the base.
 double heating_degree_days(std::span<const DayTemperature> days, double base_c = 18);
 // Mean sum a year of (high + low) / 2 less the base, high cut at `cut_c`, both not under the base.
+// Of one day, its warmth a sine from the low to the high; what is over `cut_c` does not count.
+// Baskerville and Emin 1969 (single sine, horizontal cut-off).
+double sine_degree_days(double low_c, double high_c, double base_c, double cut_c);
+// Of one month, days spread about its mean as they do: Erbs, Klein and Beckman 1983. `year`: the
+// twelve means.
+double month_heating_degree_days(double mean_c, const std::array<double, 12>& year, double days,
+                                 double base_c = 18);
 double growing_degree_days(std::span<const DayTemperature> days, double base_c = 10,
                            double cut_c = 30);
 

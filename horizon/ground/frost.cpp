@@ -117,11 +117,12 @@ ThermalLayer soil_layer(double thickness_m, bool coarse, double density, double 
   }
   const double share = water_percent / 100;
   return {thickness_m, (frozen + thawed) / 2 * kBtuInch_w_mk, density * share * kIceMelts_j_kg,
-          density * (kSoilHeatOverWaters + kThawedFrozenMean * share) * kWaterHeat_j_kgk};
+          density * (kSoilHeatOverWaters + kThawedFrozenMean * share) * kWaterHeat_j_kgk,
+          frozen * kBtuInch_w_mk};
 }
 
 ThermalLayer snow_layer(double depth_m, double density_kg_m3) {
-  return {depth_m, 2.22362 * std::pow(density_kg_m3 / 1000, 1.885), 0, 0};
+  return {depth_m, 2.22362 * std::pow(density_kg_m3 / 1000, 1.885), 0, 0, 0};
 }
 
 Result<FrostDepth> frost_depth(const FreezingIndex& air, double n_factor,
@@ -185,18 +186,6 @@ std::vector<ThermalLayer> thermal_layers(std::span<const FrostSoilLayer> profile
                                 100 * water_kg_m3 / density));
   }
   return layers;
-}
-
-Result<FrostRangeDepth> frost_depth_range(const FreezingIndex& air, double n_factor,
-                                          std::span<const FrostSoilLayer> profile, double snow_m) {
-  const ThermalLayer snow = snow_layer(std::max(0.0, snow_m));
-  const std::span<const ThermalLayer> cover(&snow, snow_m > 0 ? 1 : 0);
-  const auto dry = frost_depth(air, n_factor, thermal_layers(profile, false), cover);
-  if (!dry) return tl::unexpected(dry.error());
-  const auto wet = frost_depth(air, n_factor, thermal_layers(profile, true), cover);
-  if (!wet) return tl::unexpected(wet.error());
-  return FrostRangeDepth{std::min(dry->depth_m, wet->depth_m) * (1 - kFrostMethodError),
-                         std::max(dry->depth_m, wet->depth_m) * (1 + kFrostMethodError)};
 }
 
 EdgeInsulation edge_insulation(const FrostRangeDepth& frost, double design_low_c) {

@@ -50,6 +50,7 @@ struct ThermalLayer {
   double conductivity_w_mk = 1;  // mean of frozen and thawed
   double latent_j_m3 = 0;        // 0: snow, boards, dry stone
   double heat_capacity_j_m3k = 0;
+  double frozen_w_mk = 0;  // conductivity while frozen; 0: not told apart
 };
 // Of a soil with this dry density and water by mass, after Kersten. Coarse = sand and gravel.
 ThermalLayer soil_layer(double thickness_m, bool coarse, double dry_density_kg_m3,
@@ -78,14 +79,11 @@ struct FrostSoilLayer {
 };
 std::vector<ThermalLayer> thermal_layers(std::span<const FrostSoilLayer> profile, bool wet);
 
-// From wet to dry ground, in whichever order they come, and the method's own error either way.
+// From wet to dry ground, and the method's own error either way: horizon/ground/ground_year.h.
 inline constexpr double kFrostMethodError = 0.15;
 struct FrostRangeDepth {
   double shallow_m = 0, deep_m = 0;
 };
-Result<FrostRangeDepth> frost_depth_range(const FreezingIndex& air, double n_factor,
-                                          std::span<const FrostSoilLayer> profile,
-                                          double snow_m = 0);
 
 // How deep insulation at the edge should go: evidence for the designer, who decides.
 struct EdgeInsulation {

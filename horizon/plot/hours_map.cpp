@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "horizon/skyline/mask.h"
+#include "horizon/skyline/plausible.h"
+
 namespace horizon {
 namespace {
 
@@ -27,17 +30,6 @@ void add(Outline& outline, int bin, float el, int obstacle, bool leafy) {
   }
 }
 
-bool within(std::span<const Eigen::Vector2d> corners, const Eigen::Vector2d& p) {
-  bool inside = false;
-  for (size_t i = 0, j = corners.size() - 1; i < corners.size(); j = i++) {
-    const Eigen::Vector2d &a = corners[i], &b = corners[j];
-    if ((a.y() > p.y()) != (b.y() > p.y()) &&
-        p.x() < (b.x() - a.x()) * (p.y() - a.y()) / (b.y() - a.y()) + a.x())
-      inside = !inside;
-  }
-  return inside;
-}
-
 }  // namespace
 
 SunSamples::SunSamples(const SunPath& path, unsigned months)
@@ -45,6 +37,7 @@ SunSamples::SunSamples(const SunPath& path, unsigned months)
   for (int day = 0; day < path.days(); ++day) {
     const unsigned month = static_cast<unsigned>(path.date(day).month());
     if (!(months >> (month - 1) & 1)) continue;
+    ++days_;
     const double from = path.day_start_utc_s(day);
     // The middles of the steps, so that a day holds as many before noon as after.
     for (double t = from + kStep_s / 2; t < from + 86400; t += kStep_s) {
@@ -54,6 +47,29 @@ SunSamples::SunSamples(const SunPath& path, unsigned months)
       samples_.push_back({static_cast<std::uint16_t>(bin), static_cast<std::uint8_t>(month),
                           static_cast<float>(sun.elevation_deg)});
     }
+  }
+  float highest = 0;
+  std::array<int, kBins> index;
+  index.fill(-1);
+  for (const Sample& sample : samples_) {
+    highest = std::max(highest, sample.elevation_deg);
+    index[sample.bin] = 0;
+  }
+  for (int bin = 0; bin < kBins; ++bin)
+    if (index[static_cast<size_t>(bin)] == 0) {
+      index[static_cast<size_t>(bin)] = static_cast<int>(bins_.size());
+      bins_.push_back(bin);
+    }
+  // Near the zenith tangents have no end: what stands so high is over the sun anyhow.
+  const double most = std::tan(std::min(85.0, highest + 0.5) * kDegree);
+  per_tangent_ = static_cast<float>((kSteps - 1) / most);
+  above_.assign(bins_.size() * kSteps, 0);
+  for (const Sample& sample : samples_) {
+    const double at =
+        std::tan(std::min(85.0, double{sample.elevation_deg}) * kDegree) * per_tangent_;
+    float* const row = &above_[static_cast<size_t>(index[sample.bin]) * kSteps];
+    const auto last = static_cast<size_t>(std::clamp(at, 0.0, kSteps - 1.0));
+    for (size_t i = 0; i <= last; ++i) row[i] += static_cast<float>(kStep_s / 3600);
   }
 }
 
@@ -106,164 +122,381 @@ SpotHours spot_hours(const PlacedPlot& plot, const Enu& eye, const SunSamples& s
   return hours;
 }
 
-Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun) {
-  if (grid.columns < 1 || grid.rows < 1 || !(grid.step_m > 0))
-    return fail(Code::bad_input, "error.map_needs_a_spot", "map");
-  if (static_cast<long>(grid.columns) * grid.rows > 250000)
-    return fail(Code::bad_input, "error.map_too_many_spots", "map");
-  const GroundPlane ground = ground_plane(plot.survey.stations);
-  HoursMap map;
-  map.grid = grid;
-  map.obstacles = static_cast<int>(plot.survey.obstacles.size());
-  std::vector<ObstacleShare> shares;
-  for (int row = 0; row < grid.rows; ++row)
-    for (int column = 0; column < grid.columns; ++column) {
-      const double east = grid.west_m + column * grid.step_m;
-      const double north = grid.south_m + row * grid.step_m;
-      const Enu eye(east, north, ground.up_at(east, north) + grid.eye_height_m);
-      map.spots.push_back(spot_hours(plot, eye, sun, &shares));
-      map.shares.insert(map.shares.end(), shares.begin(), shares.end());
-    }
-  return map;
-}
-
 namespace {
 
-// The footprint's own axes and the map's spots within it.
-class Fitting {
+// The ridge at a spot, as tangents by the sun's bins: worked out at nine places of the map, since
+// it lies far away, and put between them.
+class RidgeAt {
  public:
-  Fitting(const HoursMap& map, const Footprint& footprint)
-      : map_(map), half_l_(footprint.length_m / 2), half_d_(footprint.depth_m / 2) {
-    const double az = footprint.facing.radians();
-    out_ = {std::sin(az), std::cos(az)};
-    along_ = {std::cos(az), -std::sin(az)};
-    const double step = map.grid.step_m;
-    const int reach = static_cast<int>(std::hypot(half_l_, half_d_) / step) + 1;
-    for (int r = -reach; r <= reach; ++r)
-      for (int c = -reach; c <= reach; ++c) {
-        const Eigen::Vector2d p(c * step, r * step);
-        if (std::abs(p.dot(along_)) <= half_l_ + 1e-9 && std::abs(p.dot(out_)) <= half_d_ + 1e-9)
-          offsets_.emplace_back(c, r);
+  RidgeAt(const PlacedPlot& plot, const SunSamples& sun, const GroundPlane& ground,
+          Eigen::Vector2d low, Eigen::Vector2d high, double eye_height_m, bool endless)
+      : low_(low), span_(high - low), bins_(sun.bins().size()) {
+    PlacedPlot ridges = plot;
+    ridges.shapes.clear();
+    if (endless)
+      for (size_t m = 0; m < ridges.rays.size(); ++m)
+        if (!plot.survey.marks[m].distance_m) ridges.rays[m].inverse_m = 0;
+    for (int r = 0; r < 3; ++r)
+      for (int c = 0; c < 3; ++c) {
+        const Eigen::Vector2d p = low + Eigen::Vector2d(c * span_.x(), r * span_.y()) / 2;
+        const SpotView view(ridges, ridges.rays,
+                            {p.x(), p.y(), ground.up_at(p.x(), p.y()) + eye_height_m});
+        for (const int bin : sun.bins()) {
+          double el = -60;
+          const auto* piece = view.highest_at((bin + 0.5) / SunSamples::kBinsPerDegree, &el);
+          nodes_.push_back(static_cast<float>(piece ? std::tan(std::min(el, 89.0) * kDegree) : -2));
+        }
       }
   }
-  bool inside(const Eigen::Vector2d& middle, std::span<const Eigen::Vector2d> boundary) const {
-    const MapGrid& grid = map_.grid;
-    const double west = grid.west_m - grid.step_m / 2, south = grid.south_m - grid.step_m / 2;
-    for (const double l : {-half_l_, half_l_})
-      for (const double d : {-half_d_, half_d_}) {
-        const Eigen::Vector2d corner = middle + l * along_ + d * out_;
-        if (corner.x() < west || corner.x() > west + grid.columns * grid.step_m ||
-            corner.y() < south || corner.y() > south + grid.rows * grid.step_m ||
-            (!boundary.empty() && !within(boundary, corner)))
-          return false;
-      }
-    return true;
-  }
-  // To the nearest wall; 0 inside. Lines are followed every half metre.
-  double distance_m(const Eigen::Vector2d& middle, const Eigen::Vector2d& from,
-                    const Eigen::Vector2d& to) const {
-    const int steps = 1 + static_cast<int>((to - from).norm() / 0.5);
-    double least = 1e9;
-    for (int i = 0; i <= steps; ++i) {
-      const Eigen::Vector2d off = from + (to - from) * i / steps - middle;
-      const double l = std::max(0.0, std::abs(off.dot(along_)) - half_l_);
-      const double d = std::max(0.0, std::abs(off.dot(out_)) - half_d_);
-      least = std::min(least, std::hypot(l, d));
-    }
-    return least;
-  }
-  bool clear_of(const Eigen::Vector2d& middle, std::span<const Eigen::Vector2d> line, bool closed,
-                double least_m) const {
-    for (size_t i = 0; i < line.size(); ++i) {
-      const bool last = i + 1 == line.size();
-      if (last && !closed && i > 0) break;
-      if (distance_m(middle, line[i], line[last ? 0 : i + 1]) < least_m - 1e-9) return false;
-    }
-    return true;
-  }
-  // Nothing where a tree stands in it, or where it leaves the map.
-  std::optional<FootprintPlace> at(int column, int row) const {
-    const MapGrid& grid = map_.grid;
-    FootprintPlace place;
-    place.east_m = grid.west_m + column * grid.step_m;
-    place.north_m = grid.south_m + row * grid.step_m;
-    place.least_h = 1e9;
-    for (const auto& [c, r] : offsets_) {
-      if (column + c < 0 || column + c >= grid.columns || row + r < 0 || row + r >= grid.rows)
-        return std::nullopt;
-      const SpotHours& spot = map_.at(column + c, row + r);
-      if (spot.occupied) return std::nullopt;
-      place.mean_h += spot.direct_h / static_cast<double>(offsets_.size());
-      place.least_h = std::min(place.least_h, spot.direct_h);
-    }
-    return place;
-  }
-  void add_shares(FootprintPlace& place) const {
-    const MapGrid& grid = map_.grid;
-    place.shares.assign(static_cast<size_t>(map_.obstacles), {});
-    const int column = static_cast<int>(std::lround((place.east_m - grid.west_m) / grid.step_m));
-    const int row = static_cast<int>(std::lround((place.north_m - grid.south_m) / grid.step_m));
-    const double count = static_cast<double>(offsets_.size());
-    for (const auto& [c, r] : offsets_)
-      for (int o = 0; o < map_.obstacles; ++o) {
-        const size_t spot = static_cast<size_t>((row + r) * grid.columns + column + c);
-        const ObstacleShare& one =
-            map_.shares[spot * static_cast<size_t>(map_.obstacles) + static_cast<size_t>(o)];
-        place.shares[static_cast<size_t>(o)].hidden_h += one.hidden_h / count;
-        place.shares[static_cast<size_t>(o)].alone_h += one.alone_h / count;
-      }
+  void at(double east, double north, std::vector<float>& out) const {
+    const double x = span_.x() > 0 ? std::clamp((east - low_.x()) / span_.x() * 2, 0.0, 2.0) : 0,
+                 y = span_.y() > 0 ? std::clamp((north - low_.y()) / span_.y() * 2, 0.0, 2.0) : 0;
+    const int c = std::min(1, static_cast<int>(x)), r = std::min(1, static_cast<int>(y));
+    const auto u = static_cast<float>(x - c), v = static_cast<float>(y - r);
+    const auto node = [&](int row, int column) {
+      return &nodes_[static_cast<size_t>(row * 3 + column) * bins_];
+    };
+    const float *sw = node(r, c), *se = node(r, c + 1), *nw = node(r + 1, c),
+                *ne = node(r + 1, c + 1);
+    for (size_t b = 0; b < bins_; ++b)
+      out[b] = (1 - v) * ((1 - u) * sw[b] + u * se[b]) + v * ((1 - u) * nw[b] + u * ne[b]);
   }
 
  private:
-  const HoursMap& map_;
-  double half_l_, half_d_;
-  Eigen::Vector2d out_, along_;
-  std::vector<std::pair<int, int>> offsets_;
+  Eigen::Vector2d low_, span_;
+  size_t bins_;
+  std::vector<float> nodes_;
+};
+
+// The bins of the sun by azimuth, with their directions.
+struct BinTable {
+  std::array<int, kBins> index;  // -1: the sun never comes here
+  std::vector<float> cosine, sine;
+  explicit BinTable(const SunSamples& sun) {
+    index.fill(-1);
+    for (const int bin : sun.bins()) {
+      index[static_cast<size_t>(bin)] = static_cast<int>(cosine.size());
+      const double az = (bin + 0.5) / SunSamples::kBinsPerDegree * kDegree;
+      cosine.push_back(static_cast<float>(std::cos(az)));
+      sine.push_back(static_cast<float>(std::sin(az)));
+    }
+  }
+  template <class F>
+  void between(double from_deg, double width_deg, F&& f) const {
+    constexpr double kPer = SunSamples::kBinsPerDegree;
+    const int from = static_cast<int>(std::ceil(from_deg * kPer - 0.5));
+    const int to = static_cast<int>(std::ceil((from_deg + width_deg) * kPer - 0.5));
+    for (int bin = from; bin < to; ++bin) {
+      const int b = index[static_cast<size_t>((bin % kBins + kBins) % kBins)];
+      if (b >= 0) f(static_cast<size_t>(b), bin);
+    }
+  }
+};
+
+// Raises the line by a thing; false where the eye is in it.
+bool raise(std::vector<float>& line, const Shape& shape, const Enu& eye, const BinTable& table) {
+  if (shape.covers(eye.x(), eye.y())) return false;
+  if (shape.form == ShapeForm::round) {
+    const CrownSeen seen = crown_seen(shape, eye);
+    if (seen.top_tan <= 0) return true;
+    const double half = seen.half_width_rad / kDegree, middle = seen.azimuth_rad / kDegree;
+    const auto wide = static_cast<float>(seen.wide_tan),
+               up = static_cast<float>(seen.top_tan - seen.wide_tan);
+    table.between(middle - half, 2 * half, [&](size_t b, int bin) {
+      const auto t = static_cast<float>(((bin + 0.5) / SunSamples::kBinsPerDegree - middle) / half);
+      line[b] = std::max(line[b], wide + up * std::sqrt(std::max(0.f, 1 - t * t)));
+    });
+    return true;
+  }
+  if (shape.top_up_m <= eye.z()) return true;
+  const ShapeCorners corners = corners_of(shape);
+  for (int e = 0; e < corners.edge_count; ++e) {
+    const auto [i, j] = corners.edges[static_cast<size_t>(e)];
+    const Enu p = corners.at[static_cast<size_t>(i)] - eye,
+              q = corners.at[static_cast<size_t>(j)] - eye;
+    // The plane through the eye and the edge: up = a north + b east of a unit of distance.
+    const double cross = p.y() * q.x() - p.x() * q.y();
+    if (std::abs(cross) < 1e-6) continue;
+    const auto a = static_cast<float>((p.z() * q.x() - q.z() * p.x()) / cross),
+               b = static_cast<float>((q.z() * p.y() - p.z() * q.y()) / cross);
+    double az1 = std::atan2(p.x(), p.y()) / kDegree, az2 = std::atan2(q.x(), q.y()) / kDegree;
+    double width = wrap_180(az2 - az1);
+    if (width < 0) az1 = az2, width = -width;
+    table.between(az1, width, [&](size_t k, int) {
+      line[k] = std::max(line[k], a * table.cosine[k] + b * table.sine[k]);
+    });
+  }
+  return true;
+}
+
+double hours_under(const std::vector<float>& line, const SunSamples& sun) {
+  double sum = 0;
+  for (size_t b = 0; b < line.size(); ++b) sum += sun.hours_above(b, line[b]);
+  return sum;
+}
+
+// Of draws in any order: Weibull's place, k / (n + 1).
+float quantile(std::vector<float>& values, double p) {
+  const double at = std::clamp(p * (static_cast<double>(values.size()) + 1) - 1, 0.0,
+                               static_cast<double>(values.size() - 1));
+  const auto i = static_cast<long>(at);
+  std::nth_element(values.begin(), values.begin() + i, values.end());
+  const float low = values[static_cast<size_t>(i)];
+  if (static_cast<size_t>(i) + 1 >= values.size()) return low;
+  const float next = *std::min_element(values.begin() + i + 1, values.end());
+  return low + static_cast<float>(at - std::floor(at)) * (next - low);
+}
+
+// By how much nearer than taken a ridge of unknown distance stands in a draw: by a factor of two.
+double nearness(size_t draw) {
+  constexpr double kGolden = 0.6180339887, kSpread = 0.7;
+  const double u = std::fmod((static_cast<double>(draw) + 0.5) * kGolden, 1.0);
+  return std::exp(kSpread * std::log(u / (1 - u)) / 1.702);
+}
+
+// Everything that is the same at all spots.
+class MapWork {
+ public:
+  MapWork(const PlacedPlot& plot, const SunSamples& sun, double eye_height_m, Eigen::Vector2d low,
+          Eigen::Vector2d high)
+      : plot_(plot),
+        sun_(sun),
+        eye_height_m_(eye_height_m),
+        ground_(ground_plane(plot.survey.stations)),
+        table_(sun),
+        ridge_(plot, sun, ground_, low, high, eye_height_m, false),
+        endless_(plot, sun, ground_, low, high, eye_height_m, true),
+        far_(sun.bins().size()),
+        line_(sun.bins().size()),
+        drawn_(sun.bins().size()) {}
+  // Nothing where something stands.
+  std::optional<double> likeliest(double east, double north) {
+    ridge_.at(east, north, line_);
+    const Enu eye(east, north, ground_.up_at(east, north) + eye_height_m_);
+    for (const PlacedShape& shape : plot_.shapes)
+      if (!raise(line_, shape.choices.front().shape, eye, table_)) return std::nullopt;
+    return hours_under(line_, sun_);
+  }
+  void draws(const RidgeLifts& lifts, double east, double north, std::vector<float>& out) {
+    ridge_.at(east, north, line_);
+    endless_.at(east, north, far_);
+    out.clear();
+    for (size_t d = 0; d < lifts.size(); ++d) {
+      const auto near = static_cast<float>(nearness(d));
+      for (size_t b = 0; b < line_.size(); ++b)
+        drawn_[b] = far_[b] + near * (line_[b] - far_[b]) + lifts[d][b];
+      // The worlds drawn are more than the map's: take them evenly.
+      const size_t world = plot_.grounds.empty() ? 0 : d * plot_.grounds.size() / lifts.size();
+      const GroundPlane& ground = plot_.grounds.empty() ? ground_ : plot_.grounds[world];
+      const Enu eye(east, north, ground.up_at(east, north) + eye_height_m_);
+      bool free = true;
+      for (const PlacedShape& shape : plot_.shapes)
+        free = free && raise(drawn_, shape.draws[world], eye, table_);
+      out.push_back(free ? static_cast<float>(hours_under(drawn_, sun_)) : 0.f);
+    }
+  }
+
+ private:
+  const PlacedPlot& plot_;
+  const SunSamples& sun_;
+  double eye_height_m_;
+  GroundPlane ground_;
+  BinTable table_;
+  RidgeAt ridge_, endless_;
+  std::vector<float> far_;
+  std::vector<float> line_, drawn_;
+};
+
+// Marks joined by straight edges stand near by: only the exact sum knows them.
+bool has_near_marks(const PlotSurvey& survey) {
+  return std::any_of(survey.marks.begin(), survey.marks.end(), [&](const PlotMark& mark) {
+    return survey.obstacles[static_cast<size_t>(mark.obstacle)].what.kind != Kind::ridge;
+  });
+}
+
+void set_range(SpotHours& spot, double low_h, double mean_h, double high_h, int days) {
+  spot.low_h = low_h;
+  spot.high_h = high_h;
+  spot.direct_h = std::clamp(mean_h, low_h, high_h);
+  spot.unknown =
+      spot.direct_h - low_h > kMostShort_h_day * days || high_h - low_h > kMostRange_h_day * days;
+}
+
+// The ranges at some spots of a map, every metre at the closest: low, mean, high. Where those every
+// second one agree, what lies between them is put straight; in between nodes too.
+class Nodes {
+ public:
+  using Node = std::array<double, 3>;
+  Nodes(MapWork& work, const RidgeLifts& lifts, const MapGrid& grid, int days)
+      : stride_(std::max(1, static_cast<int>(std::lround(1.0 / grid.step_m)))),
+        wide_((grid.columns - 1 + stride_ - 1) / stride_ + 1),
+        tall_((grid.rows - 1 + stride_ - 1) / stride_ + 1),
+        nodes_(static_cast<size_t>(wide_) * static_cast<size_t>(tall_)) {
+    const auto exact = [&](int c, int r) {
+      work.draws(lifts, grid.west_m + std::min(c * stride_, grid.columns - 1) * grid.step_m,
+                 grid.south_m + std::min(r * stride_, grid.rows - 1) * grid.step_m, draws_);
+      Node node{};
+      for (const float h : draws_) node[1] += h / static_cast<double>(draws_.size());
+      node[0] = quantile(draws_, 0.05);
+      node[2] = quantile(draws_, 0.95);
+      node_at(c, r) = node;
+    };
+    const auto coarse = [](int i, int last) { return i % 2 == 0 || i == last; };
+    for (int r = 0; r < tall_; ++r)
+      for (int c = 0; c < wide_; ++c)
+        if (coarse(c, wide_ - 1) && coarse(r, tall_ - 1)) exact(c, r);
+    constexpr double kAgree_h_day = 0.2;
+    for (int r = 0; r < tall_; ++r)
+      for (int c = 0; c < wide_; ++c) {
+        if (coarse(c, wide_ - 1) && coarse(r, tall_ - 1)) continue;
+        const int c0 = c - c % 2, c1 = std::min(c0 + 2, wide_ - 1), r0 = r - r % 2,
+                  r1 = std::min(r0 + 2, tall_ - 1);
+        const Node corners[] = {node_at(c0, r0), node_at(c1, r0), node_at(c0, r1), node_at(c1, r1)};
+        Node mean{};
+        bool agree = true;
+        for (size_t k = 0; k < 3; ++k) {
+          double least = 1e9, most = -1e9;
+          for (const Node& node : corners) {
+            least = std::min(least, node[k]);
+            most = std::max(most, node[k]);
+          }
+          agree = agree && most - least < kAgree_h_day * days;
+          const double u = c1 > c0 ? static_cast<double>(c - c0) / (c1 - c0) : 0,
+                       v = r1 > r0 ? static_cast<double>(r - r0) / (r1 - r0) : 0;
+          mean[k] = (1 - v) * ((1 - u) * corners[0][k] + u * corners[1][k]) +
+                    v * ((1 - u) * corners[2][k] + u * corners[3][k]);
+        }
+        if (agree)
+          node_at(c, r) = mean;
+        else
+          exact(c, r);
+      }
+  }
+  Node at(int column, int row) const {
+    const int c = std::min(column / stride_, std::max(0, wide_ - 2)),
+              r = std::min(row / stride_, std::max(0, tall_ - 2));
+    const int c1 = std::min(c + 1, wide_ - 1), r1 = std::min(r + 1, tall_ - 1);
+    const double u = std::min(1.0, static_cast<double>(column - c * stride_) / stride_),
+                 v = std::min(1.0, static_cast<double>(row - r * stride_) / stride_);
+    Node out{};
+    for (size_t k = 0; k < 3; ++k)
+      out[k] = (1 - v) * ((1 - u) * node_at(c, r)[k] + u * node_at(c1, r)[k]) +
+               v * ((1 - u) * node_at(c, r1)[k] + u * node_at(c1, r1)[k]);
+    return out;
+  }
+
+ private:
+  Node& node_at(int c, int r) { return nodes_[static_cast<size_t>(r * wide_ + c)]; }
+  const Node& node_at(int c, int r) const { return nodes_[static_cast<size_t>(r * wide_ + c)]; }
+  int stride_, wide_, tall_;
+  std::vector<Node> nodes_;
+  std::vector<float> draws_;
 };
 
 }  // namespace
 
-std::optional<FootprintPlace> place_at(const HoursMap& map, const Footprint& footprint,
-                                       double east_m, double north_m) {
-  const Fitting fitting(map, footprint);
-  const MapGrid& grid = map.grid;
-  auto place = fitting.at(static_cast<int>(std::lround((east_m - grid.west_m) / grid.step_m)),
-                          static_cast<int>(std::lround((north_m - grid.south_m) / grid.step_m)));
-  if (place) fitting.add_shares(*place);
-  return place;
+RidgeLifts ridge_lifts(const PlacedPlot& plot, const SunSamples& sun, int draws) {
+  std::vector<std::vector<float>> lifts(static_cast<size_t>(draws),
+                                        std::vector<float>(sun.bins().size()));
+  const PlotSurvey& survey = plot.survey;
+  std::vector<int> count(survey.stations.size());
+  const auto of_ridge = [&](const PlotAim& aim) {
+    const auto& mark = survey.marks[static_cast<size_t>(aim.mark)];
+    return survey.obstacles[static_cast<size_t>(mark.obstacle)].what.kind == Kind::ridge;
+  };
+  for (const PlotAim& aim : survey.aims)
+    if (of_ridge(aim)) ++count[static_cast<size_t>(aim.station)];
+  if (count.empty()) return lifts;
+  const int most = static_cast<int>(std::max_element(count.begin(), count.end()) - count.begin());
+  Skyline ridge;
+  ridge.obstacles = {{Kind::ridge, "ridge"}};
+  ridge.max_gap_deg = survey.max_gap_deg;
+  ridge.heading_sigma_deg = survey.stations[static_cast<size_t>(most)].heading_sigma_deg;
+  for (const PlotAim& aim : survey.aims) {
+    if (aim.station != most || !of_ridge(aim)) continue;
+    SkylinePoint point{aim.azimuth, aim.elevation, aim.azimuth_sigma_deg, aim.elevation_sigma_deg};
+    ridge.points.push_back(point);
+  }
+  if (ridge.points.size() < 2) return lifts;
+  const Mask sighted(ridge);
+  const PlausibleLines lines(ridge, 0, draws, 7);
+  for (int d = 0; d < draws; ++d) {
+    const Mask drawn(lines.draw(d));
+    for (size_t b = 0; b < sun.bins().size(); ++b) {
+      const double az = (sun.bins()[b] + 0.5) / SunSamples::kBinsPerDegree;
+      lifts[static_cast<size_t>(d)][b] =
+          static_cast<float>(std::tan(std::min(89.0, drawn.elevation_deg(az)) * kDegree) -
+                             std::tan(std::min(89.0, sighted.elevation_deg(az)) * kDegree));
+    }
+  }
+  return lifts;
 }
 
-std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& footprint,
-                                        std::span<const Eigen::Vector2d> boundary, int count,
-                                        double setback_m, std::span<const KeepOff> keep_off) {
-  const Fitting fitting(map, footprint);
-  std::vector<FootprintPlace> all;
-  for (int row = 0; row < map.grid.rows; ++row)
-    for (int column = 0; column < map.grid.columns; ++column) {
-      const Eigen::Vector2d middle(map.grid.west_m + column * map.grid.step_m,
-                                   map.grid.south_m + row * map.grid.step_m);
-      if (!fitting.inside(middle, boundary) ||
-          !fitting.clear_of(middle, boundary, true, setback_m) ||
-          !std::all_of(keep_off.begin(), keep_off.end(), [&](const KeepOff& off) {
-            return fitting.clear_of(middle, off.line, false, off.distance_m);
-          }))
-        continue;
-      if (auto place = fitting.at(column, row)) all.push_back(*place);
-    }
-  std::stable_sort(all.begin(), all.end(),
-                   [](const auto& a, const auto& b) { return a.mean_h > b.mean_h; });
-  std::vector<FootprintPlace> best;
-  for (FootprintPlace& place : all) {
-    if (static_cast<int>(best.size()) >= count) break;
-    const bool apart = std::all_of(best.begin(), best.end(), [&](const FootprintPlace& other) {
-      return std::hypot(place.east_m - other.east_m, place.north_m - other.north_m) >=
-             std::max(footprint.length_m, footprint.depth_m);
-    });
-    if (!apart) continue;
-    fitting.add_shares(place);
-    best.push_back(std::move(place));
+std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot, const RidgeLifts& lifts,
+                                            std::span<const Eigen::Vector2d> spots,
+                                            double eye_height_m, const SunSamples& sun) {
+  if (spots.empty()) return {};
+  Eigen::Vector2d low = spots.front(), high = low;
+  for (const auto& p : spots) {
+    low = low.cwiseMin(p);
+    high = high.cwiseMax(p);
   }
-  return best;
+  MapWork work(plot, sun, eye_height_m, low, high);
+  std::vector<std::vector<float>> out(lifts.size());
+  std::vector<float> here;
+  for (const auto& p : spots) {
+    work.draws(lifts, p.x(), p.y(), here);
+    for (size_t d = 0; d < here.size(); ++d) out[d].push_back(here[d]);
+  }
+  return out;
+}
+
+Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun) {
+  return hours_map(plot, grid, sun,
+                   has_near_marks(plot.survey) ? RidgeLifts() : ridge_lifts(plot, sun));
+}
+
+Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun,
+                           const RidgeLifts& lifts) {
+  if (grid.columns < 1 || grid.rows < 1 || !(grid.step_m > 0))
+    return fail(Code::bad_input, "error.map_needs_a_spot", "map");
+  if (static_cast<long>(grid.columns) * grid.rows > 250000)
+    return fail(Code::bad_input, "error.map_too_many_spots", "map");
+  HoursMap map;
+  map.grid = grid;
+  map.spots.resize(static_cast<size_t>(grid.columns) * static_cast<size_t>(grid.rows));
+  const GroundPlane ground = ground_plane(plot.survey.stations);
+  const Eigen::Vector2d low(grid.west_m, grid.south_m);
+  const Eigen::Vector2d high = low + grid.step_m * Eigen::Vector2d(grid.columns - 1, grid.rows - 1);
+  MapWork work(plot, sun, grid.eye_height_m, low, high);
+  const bool exact = has_near_marks(plot.survey);
+  const auto at = [&](int column, int row) -> SpotHours& {
+    return map.spots[static_cast<size_t>(row) * static_cast<size_t>(grid.columns) +
+                     static_cast<size_t>(column)];
+  };
+  for (int row = 0; row < grid.rows; ++row)
+    for (int column = 0; column < grid.columns; ++column) {
+      const double east = grid.west_m + column * grid.step_m;
+      const double north = grid.south_m + row * grid.step_m;
+      SpotHours& spot = at(column, row);
+      if (exact) {
+        spot = spot_hours(plot, {east, north, ground.up_at(east, north) + grid.eye_height_m}, sun);
+      } else {
+        const auto hours = work.likeliest(east, north);
+        spot.occupied = !hours;
+        spot.direct_h = hours.value_or(0);
+      }
+      spot.low_h = spot.high_h = spot.direct_h;
+    }
+  map.ranged = !exact;
+  if (exact) return map;
+  const Nodes nodes(work, lifts, grid, sun.days());
+  for (int row = 0; row < grid.rows; ++row)
+    for (int column = 0; column < grid.columns; ++column) {
+      const Nodes::Node node = nodes.at(column, row);
+      set_range(at(column, row), node[0], node[1], node[2], sun.days());
+    }
+  return map;
 }
 
 }  // namespace horizon

@@ -1,10 +1,12 @@
-// horizon/plot/hours_map.h: winter sun hours at every spot of a plot, and what takes the rest.
+// horizon/plot/hours_map.h: winter sun hours at every spot of a plot, how sure, and what takes the
+// rest.
 // Units:    metres; hours in the months asked for
 // Frame:    spots in the plot's east, north; eyes above its ground plane
 // Valid:    as horizon/plot/predicted_skyline.h
 // Accuracy: of the arithmetic 0.5 % of the hours (the sun every five minutes, the outline every
-//           quarter of a degree); errors of the survey are far larger near tall things
-// Cost:     50 by 50 spots in well under 2 s
+//           quarter of a degree). A spot's range holds 90 % over places, heights and sizes of
+//           things and over the ridge between its marks; counted in placed_shapes_test.cpp
+// Cost:     200 by 200 spots with ranges in about a second
 // Source:   direct sun = the disc's centre above everything; behind leaves only = filtered
 #pragma once
 
@@ -27,17 +29,40 @@ class SunSamples {
   };
   std::span<const Sample> samples() const { return samples_; }
   bool southern() const { return southern_; }
+  int days() const { return days_; }
+
+  // The azimuths that the sun comes by, and in each the hours that it is above a tangent.
+  std::span<const int> bins() const { return bins_; }
+  double hours_above(size_t index_of_bin, float tangent) const {
+    const float at = tangent * per_tangent_;
+    if (!(at > 0)) return above_[index_of_bin * kSteps];
+    if (at >= kSteps - 1) return 0;
+    const auto i = static_cast<size_t>(at);
+    const float* const row = &above_[index_of_bin * kSteps + i];
+    return row[0] + (row[1] - row[0]) * (at - static_cast<float>(i));
+  }
 
  private:
+  static constexpr size_t kSteps = 512;
   std::vector<Sample> samples_;
   bool southern_ = false;
+  int days_ = 0;
+  std::vector<int> bins_;
+  std::vector<float> above_;
+  float per_tangent_ = 1;
 };
 
 struct SpotHours {
   double direct_h = 0;
   double filtered_light_h = 0;  // behind leaves, times the light let through
-  bool occupied = false;        // a tree stands here
+  bool occupied = false;        // something stands here
+  // In a map: 90 % hold direct_h, and it cannot be told well enough to build by.
+  double low_h = 0, high_h = 0;
+  bool unknown = false;
 };
+// A spot is not known where its hours may fall short by more than this, or its range is wider; a
+// day.
+inline constexpr double kMostShort_h_day = 0.6, kMostRange_h_day = 1.5;
 struct ObstacleShare {
   double hidden_h = 0;  // it is what hides the sun
   double alone_h = 0;   // and nothing else does: these come back if it goes
@@ -53,40 +78,26 @@ struct MapGrid {
 };
 struct HoursMap {
   MapGrid grid;
-  std::vector<SpotHours> spots;       // row by row from the south, each from the west
-  std::vector<ObstacleShare> shares;  // of spot s and obstacle o at s * obstacles + o
-  int obstacles = 0;
+  std::vector<SpotHours> spots;  // row by row from the south, each from the west
+  bool ranged = false;           // low_h and high_h say something
   const SpotHours& at(int column, int row) const {
     return spots[static_cast<size_t>(row) * static_cast<size_t>(grid.columns) +
                  static_cast<size_t>(column)];
   }
 };
-// Bad input: a grid without spots or over 250 000 of them.
-Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun);
+// Direct hours at some eyes in each draw: draws in turn, then the eyes.
+inline constexpr int kMapDraws = 40;
+// By how much each drawn ridge lies above the one aimed at: tangents by the sun's bins. Made once
+// for a plot; the same whatever stands near.
+using RidgeLifts = std::vector<std::vector<float>>;
+RidgeLifts ridge_lifts(const PlacedPlot& plot, const SunSamples& sun, int draws = kMapDraws);
+std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot, const RidgeLifts& lifts,
+                                            std::span<const Eigen::Vector2d> spots,
+                                            double eye_height_m, const SunSamples& sun);
 
-struct Footprint {
-  double length_m = 10, depth_m = 5;  // the long side is glazed and faces:
-  TrueAzimuth facing = TrueAzimuth::degrees(180);
-};
-struct FootprintPlace {
-  double east_m = 0, north_m = 0;     // middle
-  double mean_h = 0, least_h = 0;     // direct, over the spots within
-  std::vector<ObstacleShare> shares;  // mean over the spots within
-};
-// A point, or a line from corner to corner, that the building stays off by a distance.
-struct KeepOff {
-  std::vector<Eigen::Vector2d> line;
-  double distance_m = 0;
-};
-// Best first, each at least a footprint's length from the better ones; empty if none fits.
-// boundary: corners of the land that may be built on, in order; empty: the whole map. The building
-// stays inside it by the setback.
-std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& footprint,
-                                        std::span<const Eigen::Vector2d> boundary = {},
-                                        int count = 3, double setback_m = 0,
-                                        std::span<const KeepOff> keep_off = {});
-// The same building about the spot nearest to a point; nothing where it leaves the map.
-std::optional<FootprintPlace> place_at(const HoursMap& map, const Footprint& footprint,
-                                       double east_m, double north_m);
+// Ranges come from the draws of the plot's shapes and of its ridge. Bad input: a grid without spots or over 250 000 of them.
+Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun,
+                           const RidgeLifts& lifts);
+Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const SunSamples& sun);
 
 }  // namespace horizon

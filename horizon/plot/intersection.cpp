@@ -76,6 +76,20 @@ Result<void> check(const PlotSurvey& survey) {
     if (!(a.azimuth_sigma_deg > 0 && a.elevation_sigma_deg > 0))
       return bad("aim", i, "error.aim_sigmas_needed");
   }
+  for (size_t i = 0; i < survey.outlines.size(); ++i) {
+    const PlotOutline& o = survey.outlines[i];
+    if (o.station < 0 || o.station >= static_cast<int>(survey.stations.size()))
+      return bad("outline", i, "error.aim_without_station");
+    if (o.obstacle < 0 || o.obstacle >= static_cast<int>(survey.obstacles.size()))
+      return bad("outline", i, "error.mark_without_obstacle");
+    for (const OutlineMark& m : o.marks) {
+      if (!(m.azimuth.finite() && std::abs(m.elevation.degrees()) < 89.9))
+        return bad("outline", i, "error.aim_angles_needed");
+      if (!(m.azimuth_sigma_deg > 0 && m.elevation_sigma_deg > 0))
+        return bad("outline", i, "error.aim_sigmas_needed");
+      if (m.distance_m && !(*m.distance_m > 0)) return bad("outline", i, "error.distance_needed");
+    }
+  }
   return {};
 }
 
@@ -85,10 +99,17 @@ struct Prior {
 
 }  // namespace
 
-Result<PlacedPlot> place_marks(const PlotSurvey& survey) {
-  if (const auto checked = check(survey); !checked) return tl::unexpected(checked.error());
-  const size_t stations = survey.stations.size(), marks = survey.marks.size();
+Result<PlacedPlot> place_marks(const PlotSurvey& given) {
+  if (const auto checked = check(given); !checked) return tl::unexpected(checked.error());
+  PlotSurvey survey = given;
   PlacedPlot plot;
+  if (!survey.outlines.empty()) {
+    PlacedShapes shapes = place_shapes(survey);
+    survey.stations = std::move(shapes.stations);
+    plot.shapes = std::move(shapes.shapes);
+    plot.grounds = std::move(shapes.grounds);
+  }
+  const size_t stations = survey.stations.size(), marks = survey.marks.size();
   plot.survey = survey;
   plot.marks.resize(marks);
   plot.rays.resize(marks);

@@ -10,21 +10,10 @@
 //           direction and inverse distance, so that summits and fence posts are treated alike
 #pragma once
 
-#include "horizon/plot/plot.h"
+#include "horizon/plot/placed_shapes.h"
 #include "horizon/result.h"
 
 namespace horizon {
-
-struct ErrorEllipse {
-  double major_m = 0, minor_m = 0;  // half axes, one standard deviation
-  TrueAzimuth major_azimuth;        // in [0, 180)
-};
-
-enum class Placing : std::uint8_t {
-  placed,     // distance known to a third
-  rough,      // lines of sight that cut at a small angle: aim from a station further aside
-  direction,  // one station, no distance
-};
 
 struct PlacedMark {
   Placing placing = Placing::direction;
@@ -38,6 +27,8 @@ struct PlacedMark {
 struct PlacedPlot {
   PlotSurvey survey;  // its stations put right by the adjustment
   std::vector<PlacedMark> marks;
+  std::vector<PlacedShape> shapes;   // of the outlines
+  std::vector<GroundPlane> grounds;  // of each draw of the shapes; empty without outlines
 
   // The adjustment's own unknowns, for horizon/plot/predicted_skyline.h.
   struct Ray {

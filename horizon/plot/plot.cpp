@@ -6,6 +6,9 @@
 #include "horizon/geodesy.h"
 
 namespace horizon {
+namespace {
+constexpr double kSlope = 0.1;
+}
 
 Enu to_enu(const Place& origin, const Place& place) {
   const Geodesic line = geodesic(origin, place);
@@ -41,7 +44,14 @@ GroundPlane ground_plane(std::span<const PlotStation> stations) {
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(spread);
   // Stations in a line, or nearly, say nothing of the slope across it.
   if (n < 3 || axes.eigenvalues()(0) < 0.01 * axes.eigenvalues()(1)) return plane;
-  const Eigen::Vector2d rise = spread.ldlt().solve(d.transpose() * (up.array() - mean_up).matrix());
+  double variance = 0;
+  for (const PlotStation& s : stations)
+    variance += s.up_sigma_m * s.up_sigma_m / static_cast<double>(n);
+  // Heights good to metres make no slope: before they are known it is level, give or take a tenth.
+  const Eigen::Matrix2d weighed =
+      spread + variance / (kSlope * kSlope) * Eigen::Matrix2d::Identity();
+  const Eigen::Vector2d rise =
+      weighed.ldlt().solve(d.transpose() * (up.array() - mean_up).matrix());
   plane.rise_east = rise.x();
   plane.rise_north = rise.y();
   plane.up_m = mean_up - middle.dot(rise);

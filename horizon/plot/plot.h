@@ -6,6 +6,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <cstdint>
 #include <optional>
 #include <span>
 #include <string>
@@ -50,16 +51,33 @@ struct PlotAim {
   double azimuth_sigma_deg = 0.5, elevation_sigma_deg = 0.3;
 };
 
+// A thing near by as one station saw it: marks along its upper outline, clockwise. A mark without a
+// distance is a direction and no more.
+enum class ShapeForm : std::uint8_t { round, row, flat, gable, wall };
+struct OutlineMark {
+  TrueAzimuth azimuth;
+  Elevation elevation;
+  double azimuth_sigma_deg = 0.5, elevation_sigma_deg = 0.3;
+  std::optional<double> distance_m, distance_sigma_m;
+};
+struct PlotOutline {
+  int station = 0, obstacle = 0;
+  std::vector<OutlineMark> marks;
+  // The first and last mark are its sides; else it goes on behind something, or was not followed.
+  bool first_is_side = true, last_is_side = true;
+};
+
 struct PlotSurvey {
   std::vector<PlotStation> stations;
-  std::vector<PlotObstacle> obstacles;
+  std::vector<PlotObstacle> obstacles;  // each has either marks or outlines
   std::vector<PlotMark> marks;
   std::vector<PlotAim> aims;
+  std::vector<PlotOutline> outlines;
   double max_gap_deg = 15;  // of the ridge line
 };
 
-// The ground's height from the stations: a plane through three or more that span an area, else
-// level at their mean height.
+// The ground's height from the stations: a plane through three or more that span an area, as steep
+// as their heights bear out; else level at their mean height.
 struct GroundPlane {
   double up_m = 0, rise_east = 0, rise_north = 0;  // at the origin; metres a metre
   double up_at(double east_m, double north_m) const {

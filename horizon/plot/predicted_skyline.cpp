@@ -77,7 +77,50 @@ double SpotView::Piece::elevation_deg(double along) const {
   return a;
 }
 
-SpotView::SpotView(const PlacedPlot& plot, std::span<const PlacedPlot::Ray> rays, const Enu& eye) {
+void SpotView::add_shape(const Shape& shape, int obstacle, const Enu& eye) {
+  if (shape.covers(eye.x(), eye.y())) {
+    inside_ = obstacle;
+    pieces_.push_back({Form::level, 0, 360, 89.9, 89.9, obstacle, {-1, -1}, false});
+    return;
+  }
+  if (shape.form == ShapeForm::round) {
+    const CrownSeen seen = crown_seen(shape, eye);
+    Piece piece{Form::round};
+    piece.width_deg = 2 * seen.half_width_rad / kDegree;
+    piece.from_deg = wrap_360((seen.azimuth_rad - seen.half_width_rad) / kDegree);
+    piece.a = std::atan(seen.wide_tan) / kDegree;
+    piece.b = std::atan(seen.top_tan) / kDegree;
+    piece.obstacle = obstacle;
+    pieces_.push_back(piece);
+    return;
+  }
+  const ShapeCorners corners = corners_of(shape);
+  for (int e = 0; e < corners.edge_count; ++e) {
+    const auto [i, j] = corners.edges[static_cast<size_t>(e)];
+    Enu p = corners.at[static_cast<size_t>(i)] - eye, q = corners.at[static_cast<size_t>(j)] - eye;
+    double az1 = std::atan2(p.x(), p.y()), az2 = std::atan2(q.x(), q.y());
+    if (std::sin(az2 - az1) < 0) std::swap(p, q), std::swap(az1, az2);
+    const double t1 = p.z() / std::max(0.01, std::hypot(p.x(), p.y())),
+                 t2 = q.z() / std::max(0.01, std::hypot(q.x(), q.y()));
+    Piece piece{Form::circle, wrap_360(az1 / kDegree), wrap_360((az2 - az1) / kDegree)};
+    piece.obstacle = obstacle;
+    const double sine = std::sin(az2 - az1);
+    if (sine < 1e-6) {  // one end behind the other
+      piece = {Form::level, wrap_360(az1 / kDegree), 0, 0, 0, obstacle, {-1, -1}, false};
+      piece.a = piece.b = std::atan(std::max(t1, t2)) / kDegree;
+    } else {
+      piece.a = (t1 * std::sin(az2) - t2 * std::sin(az1)) / sine;
+      piece.b = (t2 * std::cos(az1) - t1 * std::cos(az2)) / sine;
+    }
+    pieces_.push_back(piece);
+  }
+}
+
+SpotView::SpotView(const PlacedPlot& plot, std::span<const PlacedPlot::Ray> rays, const Enu& eye,
+                   int draw) {
+  for (const PlacedShape& shape : plot.shapes)
+    add_shape(draw < 0 ? shape.choices.front().shape : shape.draws[static_cast<size_t>(draw)],
+              shape.obstacle, eye);
   const PlotSurvey& survey = plot.survey;
   seen_.reserve(rays.size());
   for (const PlacedPlot::Ray& ray : rays) {
@@ -188,7 +231,7 @@ PredictedElevation predicted_elevation(const PlacedPlot& plot, const Enu& eye,
   const auto band_at = [&](double az, double* el, double* sigma) {
     const SpotView::Piece* piece = view.highest_at(az, el);
     *sigma = 0;
-    if (!piece) return piece;
+    if (!piece || piece->marks[0] < 0) return piece;
     const auto index = static_cast<size_t>(piece - view.pieces().data());
     // The same piece, carried past its ends, so that a moved end does not end it.
     *sigma = sigma_of(plot, piece->marks, [&](const auto& rays) {
@@ -208,7 +251,7 @@ PredictedElevation predicted_elevation(const PlacedPlot& plot, const Enu& eye,
   result.high_deg = result.elevation_deg + kNinety * result.sigma_deg;
   // Sides of near things: within their own error of bearing either may be seen.
   for (const SpotView::Piece& piece : view.pieces()) {
-    if (piece.form == SpotView::Form::line) continue;
+    if (piece.form == SpotView::Form::line || piece.marks[0] < 0) continue;
     for (int end = 0; end < 2; ++end) {
       const int m = piece.marks[static_cast<size_t>(end)];
       const double side = piece.from_deg + (end ? piece.width_deg : 0);
@@ -223,6 +266,64 @@ PredictedElevation predicted_elevation(const PlacedPlot& plot, const Enu& eye,
   }
   return result;
 }
+
+namespace {
+
+// How unsure the thing's bearing and height are from this eye, by its draws.
+void sigmas_of(const PlacedShape& shape, const Enu& eye, double* azimuth, double* elevation) {
+  double az = 0, az2 = 0, el = 0, el2 = 0;
+  const auto n = static_cast<double>(std::max<size_t>(1, shape.draws.size()));
+  const auto seen = [&](const Shape& s, double* a, double* e) {
+    const Eigen::Vector2d off = s.middle - eye.head<2>();
+    *a = std::atan2(off.x(), off.y()) / kDegree;
+    *e = std::atan2(s.top_up_m - eye.z(), std::max(0.5, off.norm())) / kDegree;
+  };
+  double a0 = 0, e0 = 0;
+  seen(shape.choices.front().shape, &a0, &e0);
+  for (const Shape& s : shape.draws) {
+    double a = 0, e = 0;
+    seen(s, &a, &e);
+    a = wrap_180(a - a0);
+    az += a / n;
+    az2 += a * a / n;
+    el += e / n;
+    el2 += e * e / n;
+  }
+  *azimuth = std::max(0.05, std::sqrt(std::max(0.0, az2 - az * az)));
+  *elevation = std::max(0.05, std::sqrt(std::max(0.0, el2 - el * el)));
+}
+
+void add_shape_points(const PlacedPlot& plot, const Enu& eye, const SpotView::Piece& piece,
+                      int layer, Skyline& skyline) {
+  const auto shape = std::find_if(plot.shapes.begin(), plot.shapes.end(),
+                                  [&](const auto& s) { return s.obstacle == piece.obstacle; });
+  SkylinePoint p;
+  sigmas_of(*shape, eye, &p.azimuth_sigma_deg, &p.elevation_sigma_deg);
+  if (shape->placing == Placing::placed)
+    p.distance_m = std::max(0.5, (shape->choices.front().shape.middle - eye.head<2>()).norm());
+  p.obstacle = piece.obstacle;
+  p.layer = layer;
+  p.computed = true;
+  if (skyline.obstacles[static_cast<size_t>(piece.obstacle)].kind == Kind::pole) {
+    skyline.obstacles[static_cast<size_t>(piece.obstacle)].width_deg = piece.width_deg;
+    p.azimuth = TrueAzimuth::degrees(piece.from_deg + piece.width_deg / 2);
+    p.elevation = Elevation::degrees(piece.elevation_deg(piece.width_deg / 2));
+    skyline.points.push_back(p);
+    return;
+  }
+  const int steps =
+      piece.form == SpotView::Form::round
+          ? std::max(kRoundPoints - 1, static_cast<int>(piece.width_deg / kEdgeStep_deg) + 1)
+          : static_cast<int>(piece.width_deg / kEdgeStep_deg) + 1;
+  for (int i = 0; i <= steps; ++i) {
+    const double along = std::min(piece.width_deg * i / steps, 359.9);
+    p.azimuth = TrueAzimuth::degrees(piece.from_deg + along);
+    p.elevation = Elevation::degrees(piece.elevation_deg(along));
+    skyline.points.push_back(p);
+  }
+}
+
+}  // namespace
 
 Skyline predicted_skyline(const PlacedPlot& plot, const Enu& eye) {
   const SpotView view(plot, plot.rays, eye);
@@ -246,6 +347,10 @@ Skyline predicted_skyline(const PlacedPlot& plot, const Enu& eye) {
   };
   int layer = 0;
   for (const SpotView::Piece& piece : view.pieces()) {
+    if (piece.marks[0] < 0) {
+      add_shape_points(plot, eye, piece, ++layer, skyline);
+      continue;
+    }
     if (piece.form == SpotView::Form::line &&
         plot.survey.obstacles[static_cast<size_t>(piece.obstacle)].what.kind == Kind::ridge) {
       skyline.points.push_back(point(piece, 0, piece.marks[0], 0));

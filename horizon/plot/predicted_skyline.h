@@ -17,7 +17,9 @@ namespace horizon {
 // The outline at one spot, piece by piece; the highest counts.
 class SpotView {
  public:
-  SpotView(const PlacedPlot& plot, std::span<const PlacedPlot::Ray> rays, const Enu& eye);
+  // With the likeliest shapes, or with those of one draw.
+  SpotView(const PlacedPlot& plot, std::span<const PlacedPlot::Ray> rays, const Enu& eye,
+           int draw = -1);
 
   enum class Form : std::uint8_t { line, circle, round, level };
   struct Piece {
@@ -41,6 +43,7 @@ class SpotView {
   const MarkSeen& mark(int index) const { return seen_[static_cast<size_t>(index)]; }
 
  private:
+  void add_shape(const Shape& shape, int obstacle, const Enu& eye);
   std::vector<Piece> pieces_;
   std::vector<MarkSeen> seen_;
   int inside_ = -1;

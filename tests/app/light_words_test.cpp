@@ -37,10 +37,14 @@ TEST_CASE("One sentence tells hours, crops and what takes the rest [property]") 
   const auto f = some_findings();
   CHECK(light_sentence(f, 2026) ==
         "4\u00A0h\u00A052\u00A0min (4.7–5.1\u00A0h) of direct sun on the shortest day, and light "
-        "enough for leafy greens and herbs from mid January to late November. By a clear sky: "
-        "clouds take their part.");
+        "enough for leafy greens and herbs from mid January to late November. By a clear sky, "
+        "the most that can come: clouds take their part.");
   CHECK(light_rest(f, 46.6) == "Most of the rest goes to spruces, in the afternoon.");
   CHECK(light_doubt(f).empty());
+  auto usual = f;
+  usual.sky = horizon::SkySource::normals;
+  usual.sky_source = "Upper Larkholm";
+  CHECK(light_sentence(usual, 2026).ends_with("By usual weather, Upper Larkholm."));
 }
 
 TEST_CASE("A wide range is told as a range, and what nobody aimed at is said [property]") {

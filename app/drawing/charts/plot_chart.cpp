@@ -99,10 +99,11 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
   frame.north = grid.south_m + (grid.rows - 0.5) * grid.step_m;
   double least = 1e9, most = 0;
   for (const auto& spot : map.spots) {
-    if (spot.occupied) continue;
+    if (spot.occupied || spot.unknown) continue;
     least = std::min(least, spot.direct_h);
     most = std::max(most, spot.direct_h);
   }
+  if (least > most) least = most = 0;
   const double span = std::max(1e-6, most - least);
   const Color dark = theme.ridge, light = theme.amber_soft;
   canvas.push_clip(frame.plot);
@@ -112,9 +113,16 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
       const Point corner = frame.at(grid.west_m + (column - 0.5) * grid.step_m,
                                     grid.south_m + (row + 0.5) * grid.step_m);
       const float side = frame.wide(grid.step_m);
-      canvas.fill(
-          rectangle({corner.x, corner.y, side + 0.3f, side + 0.3f}),
-          {spot.occupied ? theme.quiet : between(dark, light, (spot.direct_h - least) / span)});
+      const double part = std::clamp((spot.direct_h - least) / span, 0.0, 1.0);
+      canvas.fill(rectangle({corner.x, corner.y, side + 0.3f, side + 0.3f}),
+                  {spot.occupied  ? theme.quiet
+                   : spot.unknown ? theme.rule
+                                  : between(dark, light, part)});
+      // A dot in every fourth: grey is told from a shade without its colour too.
+      if (spot.unknown && row % 2 == 0 && column % 2 == 0)
+        canvas.fill(circle({corner.x + side / 2, corner.y + side / 2},
+                           std::clamp(side * 0.25f, u * 0.06f, u * 0.14f)),
+                    {theme.quiet});
     }
   // Lines of equal hours a day.
   const double step = step_for(span / plot.winter_days, 6);
@@ -149,7 +157,27 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
     if (!known(thing)) continue;
     const Point p = frame.at(thing.east_m, thing.north_m);
     const Color color = paint_of(thing.kind, theme).color;
-    canvas.fill(circle(p, std::max(u * 0.45f, frame.wide(thing.radius_m))), {color});
+    bool likeliest = true;
+    for (const auto& [shape, weight] : thing.choices) {
+      if (shape.form == horizon::ShapeForm::round) {
+        const Path crown = circle(frame.at(shape.middle.x(), shape.middle.y()),
+                                  std::max(u * 0.45f, frame.wide(shape.length_m / 2)));
+        likeliest ? canvas.fill(crown, {color})
+                  : canvas.stroke(crown, {color, u * 0.12f, {u * 0.2f, u * 0.3f}});
+      } else {
+        const auto corners = horizon::corners_of(shape);
+        Path plan;
+        plan.closed = true;
+        for (std::size_t c = 0; c < 4; ++c)
+          plan.points.push_back(frame.at(corners.at[c].x(), corners.at[c].y()));
+        // A wall is thinner than a line.
+        if (likeliest) canvas.fill(plan, {color});
+        canvas.stroke(plan,
+                      {color, u * 0.12f,
+                       likeliest ? std::vector<float>{} : std::vector<float>{u * 0.2f, u * 0.3f}});
+      }
+      likeliest = false;
+    }
     canvas.stroke(
         ellipse(p, frame.wide(kNinety * thing.ellipse.major_m),
                 frame.wide(kNinety * thing.ellipse.minor_m), thing.ellipse.major_azimuth.degrees()),

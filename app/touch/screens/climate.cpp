@@ -1,20 +1,126 @@
-// app/touch/screens/climate.cpp: the twelve months: mean, nightly low, daily high and lowest on record.
+// app/touch/screens/climate.cpp: the twelve months of the place: temperatures, sunshine, snow, albedo;
+// typed by hand, from the hourly file, or from another site in the device.
 #include <algorithm>
 
+#include "app/ground/climate_rows.h"
 #include "app/touch/screens/ground_parts.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/book/text.h"
+#include "survey/exchange/weather_file.h"
 
 namespace app {
 namespace {
 
-constexpr double kColdest_c = -60, kHottest_c = 50;
+std::string shown_months(TouchApp& app, const survey::ClimateNormals& climate) {
+  GroundState& state = app.states().ground;
+  const Units units = app.session().settings.units;
+  const double latitude = app.session().site().position.latitude_deg;
+  const auto table = climate_rows();
+  state.climate.assign(table.size() * 12, "");
+  for (std::size_t k = 0; k < table.size(); ++k)
+    for (std::size_t m = 0; m < 12; ++m)
+      if (const auto& kept = (climate.*table[k].kept)[m])
+        if (const auto si = measured(table[k], *kept, int(m) + 1, latitude)) {
+          // Hours and days are typed as whole numbers.
+          const bool whole = table[k].as != ClimateRow::As::is;
+          state.climate[k * 12 + m] =
+              whole ? number(*si, 0) : typed_again(table[k].measure, *si, units);
+        }
+  return app.session().site().id + std::to_string(int(units));
+}
 
-survey::MonthValues survey::ClimateNormals::*const kRows[] = {
-    &survey::ClimateNormals::mean_c, &survey::ClimateNormals::min_c, &survey::ClimateNormals::max_c,
-    &survey::ClimateNormals::coldest_c};
-constexpr const char* kNames[] = {"ground.months_mean", "ground.months_low", "ground.months_high",
-                                  "ground.months_coldest"};
+// The hourly file's own months, or another site's: put in whole, to be looked over.
+void sources(TouchApp& app, Column& rows, survey::ClimateNormals& climate, bool& changed) {
+  Session& session = app.session();
+  GroundState& state = app.states().ground;
+  const auto take = [&](survey::ClimateNormals found, const std::string& name) {
+    found.id = climate.id;
+    climate = std::move(found);
+    state.climate_for.clear();
+    changed = true;
+    app.say(tr("ground.months_taken", {name}));
+  };
+  if (const std::string path = session.weather_path(); !path.empty()) {
+    if (rows.button(tr("ground.months_from_file"), ButtonLook::plain)) {
+      const auto bytes = survey::read_file(path);
+      if (!bytes) {
+        session.problem = in_words(bytes.error());
+      } else if (const auto file = survey::weather_of(*bytes)) {
+        take(climate_of(file->year), file->year.station);
+      } else {
+        session.problem = in_words(file.error());
+      }
+    }
+  }
+  if (!state.climate_sites && !rows.button(tr("ground.months_from_site"), ButtonLook::plain))
+    return;
+  state.climate_sites = true;
+  int offered = 0;
+  for (const auto& site : session.sites().sites) {
+    if (site.site.id == session.site().id) continue;
+    ++offered;
+    if (!button_as(app.ui(), site.site.name, site.site.name,
+                   rows.row(std::max(kTouch, app.ui().sp(44)))))
+      continue;
+    state.climate_sites = false;
+    const auto book = survey::FieldBook::open(site.path, survey::Access::read);
+    const auto theirs = book ? book->all<survey::ClimateNormals>() : tl::unexpected(book.error());
+    if (!theirs)
+      session.problem = in_words(theirs.error());
+    else if (theirs->empty())
+      app.say(tr("ground.months_none_there", {site.site.name}));
+    else
+      take(theirs->front(), site.site.name);
+    return;
+  }
+  if (offered == 0) rows.text(tr("ground.months_no_site"));
+}
+
+// Two or three to a line: the field's label is the month's name above it. True when one changed.
+bool month_fields(TouchApp& app, Column& rows, survey::ClimateNormals& climate, std::size_t which) {
+  GroundState& state = app.states().ground;
+  const Units units = app.session().settings.units;
+  const double latitude = app.session().site().position.latitude_deg;
+  const ClimateRow& row = climate_rows()[which];
+  Ui& ui = app.ui();
+  const int columns = rows.width() > 520 ? 4 : rows.width() > 300 ? 3 : 2;
+  const float gap = 8, label = ui.sp(22), height = std::max(52.f, ui.sp(44));
+  const float width = (rows.width() - gap * float(columns - 1)) / float(columns);
+  bool changed = false;
+  std::string problem;
+  for (int line = 0; line < (12 + columns - 1) / columns; ++line) {
+    const Rect box = rows.row(label + height);
+    for (int c = 0; c < columns; ++c) {
+      const int m = line * columns + c;
+      if (m >= 12) break;
+      const float x = box.x + float(c) * (width + gap);
+      const std::string words = month_short(m + 1) + " " + unit_of(row.measure, units);
+      ui.words({x, box.y, width, label}, words, ui.style(14, ui.theme().quiet));
+      std::string& text = state.climate[which * 12 + std::size_t(m)];
+      const bool edited = ui.text_field(month_name(m + 1), {x, box.y + label, width, height}, text);
+      auto& kept = (climate.*row.kept)[std::size_t(m)];
+      if (text.empty()) {
+        if (edited && kept) changed = true;
+        if (edited) kept.reset();
+        continue;
+      }
+      const auto read = typed(row.measure, row.low, row.high, text, units);
+      if (!read) {
+        problem = month_name(m + 1) + ": " + words_of(read.error());
+        continue;
+      }
+      const auto value = to_keep(row, *read, m + 1, latitude);
+      if (!value)
+        problem = tr("ground.months_too_sunny",
+                     {month_name(m + 1), number(possible_sunshine_h(m + 1, latitude) * 30.4)});
+      else if (edited)
+        kept = *value, changed = true;
+    }
+  }
+  if (!problem.empty()) rows.caution(problem);
+  return changed;
+}
 
 }  // namespace
 
@@ -27,55 +133,35 @@ void climate_screen(TouchApp& app, Rect area) {
   if (!all) return;
   survey::ClimateNormals climate;
   if (!all->empty()) climate = all->front();
-  const std::string loaded = session.site().id + std::to_string(int(units));
-  if (state.climate_for != loaded) {
-    state.climate_for = loaded;
-    state.climate.assign(48, "");
-    for (std::size_t k = 0; k < 4; ++k)
-      for (std::size_t m = 0; m < 12; ++m)
-        if (const auto& kept = (climate.*kRows[k])[m])
-          state.climate[k * 12 + m] = typed_again(Measure::temperature_c, *kept, units);
-  }
+  if (state.climate_for != session.site().id + std::to_string(int(units)))
+    state.climate_for = shown_months(app, climate);
   scrolling(app, "Months rows", room, [&](Column& rows) {
+    rows.strong(tr(sky_of(climate)));
     rows.text(tr("ground.months_text"));
     bool changed = rows.field(tr("ground.months_place"), climate.name);
     changed |= rows.field(tr("ground.months_source"), climate.source);
+    sources(app, rows, climate, changed);
     std::vector<std::string> names;
-    for (const char* name : kNames) names.push_back(tr(name));
+    for (const auto& row : climate_rows()) names.push_back(tr(row.words));
     rows.choices(tr("ground.months_which"), names, state.climate_row);
-    const auto k = std::size_t(std::clamp(state.climate_row, 0, 3));
-    // Two or three to a line: the field's label is the month's name above it.
-    Ui& ui = app.ui();
-    const int columns = rows.width() > 520 ? 4 : rows.width() > 300 ? 3 : 2;
-    const float gap = 8, label = ui.sp(22), height = std::max(52.f, ui.sp(44));
-    const float width = (rows.width() - gap * float(columns - 1)) / float(columns);
-    std::string problem;
-    for (int line = 0; line < (12 + columns - 1) / columns; ++line) {
-      const Rect box = rows.row(label + height);
-      for (int c = 0; c < columns; ++c) {
-        const int m = line * columns + c;
-        if (m >= 12) break;
-        const float x = box.x + float(c) * (width + gap);
-        const std::string words = month_short(m + 1) + " " + unit_of(Measure::temperature_c, units);
-        ui.words({x, box.y, width, label}, words, ui.style(14, ui.theme().quiet));
-        std::string& text = state.climate[k * 12 + std::size_t(m)];
-        const bool edited =
-            ui.text_field(month_name(m + 1), {x, box.y + label, width, height}, text);
-        auto& kept = (climate.*kRows[k])[std::size_t(m)];
-        if (text.empty()) {
-          if (edited && kept) changed = true;
-          if (edited) kept.reset();
-          continue;
-        }
-        const auto read = typed(Measure::temperature_c, kColdest_c, kHottest_c, text, units);
-        if (!read)
-          problem = month_name(m + 1) + ": " + words_of(read.error());
-        else if (edited)
-          kept = *read, changed = true;
-      }
+    const auto which =
+        std::size_t(std::clamp(state.climate_row, 0, int(climate_rows().size()) - 1));
+    // The two ways to write sunshine are one row in the file.
+    if (state.climate_shown != int(which)) {
+      state.climate_shown = int(which);
+      shown_months(app, climate);
     }
-    if (!problem.empty()) rows.caution(problem);
-    if (changed) say_if_failed(app, session.book().put(climate));
+    const bool edited = month_fields(app, rows, climate, which);
+    const ClimateRow& row = climate_rows()[which];
+    const auto filled = std::count_if((climate.*row.kept).begin(), (climate.*row.kept).end(),
+                                      [](const auto& m) { return m.has_value(); });
+    if (row.kept == &survey::ClimateNormals::sunshine_fraction && filled > 0 && filled < 12)
+      rows.text(tr("ground.months_all_twelve", {number(double(filled))}));
+    rows.strong(tr(sky_of(climate)));
+    if (changed || edited) {
+      say_if_failed(app, session.book().put(climate));
+      session.changed();
+    }
     facts(rows, frost_facts(ground_of(app), units), false);
     facts(rows, temperature_facts(ground_of(app), units));
     facts(rows, cold_facts(ground_of(app), units));

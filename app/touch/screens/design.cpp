@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/ground/climate_rows.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/words.h"
 #include "horizon/light/growing_light.h"
@@ -128,6 +129,13 @@ void declination(TouchApp& app, Column& rows) {
 
 void weather(TouchApp& app, Column& rows) {
   Session& session = app.session();
+  rows.heading(tr("ground.months"));
+  if (const auto all = session.book().all<survey::ClimateNormals>())
+    rows.text(tr(sky_of(all->empty() ? survey::ClimateNormals() : all->front())));
+  if (rows.button(tr("ground.months_open"), ButtonLook::plain)) {
+    app.states().ground.topic = survey::Topic::frost;
+    app.go(ScreenId::climate);
+  }
   rows.heading(tr("Hourly weather"));
   while (auto file = session.devices().files->picked())
     if (session.bring_weather(*file)) app.say(tr("Brought in: ") + file->name);

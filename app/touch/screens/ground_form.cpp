@@ -19,9 +19,9 @@ void load(TouchApp& app, GroundState& state, const survey::SiteNote& note) {
     const auto kept = answer_to(note, field.key);
     if (!kept) continue;
     std::string& text = state.form[std::string(field.key)];
-    text = *kept;
+    text = kept->text();
     if (field.answer == Answer::number)
-      if (const auto value = typed(field, *kept, Units::metric))
+      if (const auto value = kept_value(field, *kept))
         text = typed_again(field.measure, *value, units);
   }
 }
@@ -34,15 +34,15 @@ bool ask(TouchApp& app, Column& rows, const FormField& field, survey::SiteNote& 
     case Answer::number: {
       std::optional<double> value;
       if (const auto kept = answer_to(note, field.key))
-        if (const auto read = typed(field, *kept, Units::metric)) value = *read;
+        if (const auto read = kept_value(field, *kept)) value = *read;
       if (!number_field(app, rows, words, field.measure, field.low, field.high, text, value))
         return false;
-      set_answer(note, field.key, value ? kept_number(*value) : std::string());
+      set_answer(note, field.key, value ? kept_number(*value) : Kept(""));
       return true;
     }
     case Answer::words:
       if (!rows.field(words, text)) return false;
-      set_answer(note, field.key, text);
+      set_answer(note, field.key, Kept(text));
       return true;
     case Answer::choice:
     case Answer::yes_no:
@@ -60,7 +60,7 @@ bool ask(TouchApp& app, Column& rows, const FormField& field, survey::SiteNote& 
   if (!(sides ? wind_rose(app, rows, words, names, chosen) : rows.choices(words, names, chosen)))
     return false;
   text = chosen < 0 ? std::string() : std::string(choices[std::size_t(chosen)]);
-  set_answer(note, field.key, text);
+  set_answer(note, field.key, Kept(text));
   return true;
 }
 

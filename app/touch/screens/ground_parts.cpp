@@ -72,7 +72,7 @@ void caution_once(TouchApp& app, Column& rows, std::string_view key) {
   }
   rows.caution(tr(key));
   if (!rows.button(tr("ground.understood"), ButtonLook::plain, true, Icon::check)) return;
-  set_answer(note, seen, "yes");
+  set_answer(note, seen, Kept("yes"));
   note.time = session.now();
   say_if_failed(app, session.book().put(note));
 }

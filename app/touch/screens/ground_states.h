@@ -32,9 +32,10 @@ struct GroundState {
   survey::Topic topic = survey::Topic::water;
   std::map<std::string, std::string, std::less<>> form;  // as typed, by key
   std::string form_for;
-  std::vector<std::string> climate;  // four rows of twelve months, as typed
+  std::vector<std::string> climate;  // rows of twelve months, as typed
   std::string climate_for;
-  int climate_row = 0;
+  int climate_row = 0, climate_shown = -1;
+  bool climate_sites = false;  // the others are listed
   // Worked out.
   std::shared_ptr<const GroundFindings> findings;
   std::uint64_t findings_for = 0;

@@ -53,7 +53,8 @@ std::vector<Headline> headlines(TouchApp& app, const StationResults& r) {
     }
     all.push_back({tr("light for crops"), value,
                    tr("{0}: days of {1} mol/m² or more inside",
-                      {tr(crop.need.crop), number(crop.need.mol_m2_day)})});
+                      {tr(crop.need.crop), number(crop.need.mol_m2_day)}) +
+                       " · " + sky_words(f)});
   }
   return all;
 }

@@ -65,6 +65,39 @@ void weights(TouchApp& app, Column& rows) {
     session.problem = in_words(kept.error());
 }
 
+// How trees grow and what goes: kept in the note on building.
+void time_card(TouchApp& app, Column& rows, const PlotFindings& plot) {
+  Session& session = app.session();
+  GroundState& state = app.states().ground;
+  survey::SiteNote note = note_of(app, survey::Topic::building);
+  rows.heading(tr("ground.time_title"));
+  rows.text(tr("ground.time_text"));
+  bool changed = false;
+  const auto field = [&](const std::string& words, const std::string& key, double low, double high,
+                         Measure measure, std::optional<double> otherwise) {
+    const auto kept = answer_to(note, key);
+    std::optional<double> value = kept ? kept->number() : otherwise;
+    const auto [text, is_new] = state.form.try_emplace("plot " + session.site().id + key);
+    if (is_new && value) text->second = typed_again(measure, *value, session.settings.units);
+    if (!number_field(app, rows, words, measure, low, high, text->second, value)) return;
+    set_answer(note, key, value ? kept_number(*value) : Kept(""));
+    changed = true;
+  };
+  const horizon::Growth growth;
+  field(tr("ground.time_evergreen"), std::string(kGrowthEvergreen), 0, 2, Measure::none,
+        growth.evergreen_m_y);
+  field(tr("ground.time_leafy"), std::string(kGrowthLeafy), 0, 2, Measure::none, growth.leafy_m_y);
+  rows.text(tr("ground.time_gone_text"));
+  for (const auto& thing : plot.things)
+    if (!thing.name.empty())
+      field(tr("ground.time_gone", {thing.name}), std::string(kGoneInYears) + thing.name, 0, 50,
+            Measure::none, {});
+  if (!changed) return;
+  note.topic = survey::Topic::building;
+  note.time = session.now();
+  say_if_failed(app, session.book().put(note));
+}
+
 void verdict(TouchApp& app, Column& rows, const PlotFindings& plot) {
   const Units units = app.session().settings.units;
   // Ordered by the weights as they are now, at once.
@@ -110,6 +143,7 @@ void plot_screen(TouchApp& app, Rect area) {
   const auto table = [&](Column& rows) {
     if (!state.plot) return;
     in_card(app.ui(), rows, "weights", [&](Column& c) { weights(app, c); });
+    in_card(app.ui(), rows, "time", [&](Column& c) { time_card(app, c, *state.plot); });
     verdict(app, rows, *state.plot);
   };
   if (area.w > 760) {

@@ -53,7 +53,7 @@ constexpr Shot kShots[] = {
     {"slope",
      "touch \"Ground\"\ntouch \"Lay the device on the ground\"\ndevice \"aim 150 -84\"\nwait 1"},
     {"ground-frost", "touch \"Ground\"\ntouch \"Frost and design cold\""},
-    {"ground-months", "touch \"Monthly temperatures\""},
+    {"ground-months", "touch \"Climate, month by month\""},
     {"ground-cold-air", "touch \"Ground\"\ntouch \"Cold air\""},
     {"ground-wind", "touch \"Ground\"\ntouch \"Wind and drifts\""},
     {"ground-snow", "touch \"Ground\"\ntouch \"Snow load\""},

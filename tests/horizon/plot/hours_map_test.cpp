@@ -1,10 +1,9 @@
-#include "horizon/plot/hours_map.h"
-
 #include <doctest/doctest.h>
 
 #include <chrono>
 #include <cmath>
 
+#include "horizon/plot/footprint.h"
 #include "horizon/plot/verdict.h"
 #include "horizon/sun/sun_year.h"
 #include "tests/near.h"

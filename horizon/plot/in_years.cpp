@@ -1,0 +1,45 @@
+#include "horizon/plot/in_years.h"
+
+#include <algorithm>
+
+namespace horizon {
+namespace {
+
+void grow(Shape& shape, double by_m, double ground_up_m, double tallest_m) {
+  const double height = shape.top_up_m - ground_up_m;
+  const double up = std::clamp(tallest_m - height, 0.0, by_m);
+  shape.top_up_m += up;
+  shape.eave_up_m += up;
+  shape.width_m += 2 * up / 3;
+  shape.length_m += 2 * up / 3;
+}
+
+}  // namespace
+
+PlacedPlot in_years(const PlacedPlot& plot, double years, const Growth& growth,
+                    std::span<const int> gone) {
+  PlacedPlot later = plot;
+  std::erase_if(later.shapes, [&](const PlacedShape& shape) {
+    return std::find(gone.begin(), gone.end(), shape.obstacle) != gone.end();
+  });
+  const GroundPlane ground = ground_plane(plot.survey.stations);
+  for (PlacedShape& shape : later.shapes) {
+    const Kind kind = plot.survey.obstacles[static_cast<size_t>(shape.obstacle)].what.kind;
+    if (kind != Kind::evergreen && kind != Kind::leafy) continue;
+    const double by_m = years * (kind == Kind::leafy ? growth.leafy_m_y : growth.evergreen_m_y);
+    for (ShapeChoice& choice : shape.choices)
+      grow(choice.shape, by_m, ground.up_at(choice.shape.middle.x(), choice.shape.middle.y()),
+           growth.tallest_m);
+    for (size_t d = 0; d < shape.draws.size(); ++d) {
+      // Eleven rates from a half to one and a half of it, each tree its own.
+      const double rate =
+          0.5 + static_cast<double>((7 * d + 3 * static_cast<size_t>(shape.obstacle)) % 11) / 10;
+      Shape& draw = shape.draws[d];
+      grow(draw, rate * by_m, plot.grounds[d].up_at(draw.middle.x(), draw.middle.y()),
+           growth.tallest_m);
+    }
+  }
+  return later;
+}
+
+}  // namespace horizon
