@@ -154,7 +154,7 @@ void ground_page(Pages& pages, const ReportContext& context) {
 
 void ask_section(Pages& pages, const ReportContext& context) {
   const auto& site = context.site;
-  pages.section(tr("report.ask"), 260);
+  pages.section(tr("report.ask"), 170);
   std::vector<std::vector<std::string>> rows;
   for (const auto& person : site.people)
     rows.push_back({tr("role." + std::string(name_of(person.role))), person.name,

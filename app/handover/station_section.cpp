@@ -209,7 +209,7 @@ void growing_section(Pages& pages, const ReportContext& context) {
 }
 
 void comparison_section(Pages& pages, const ReportContext& context) {
-  pages.section(tr("report.comparison"));
+  pages.section(tr("report.comparison"), 250);
   std::vector<std::vector<std::string>> rows;
   for (const auto& station : context.site.stations) {
     const auto& f = station.findings;
