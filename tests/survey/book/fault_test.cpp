@@ -189,11 +189,14 @@ TEST_CASE(
 // refused the program ends at once. As after a kill, nothing that was acknowledged may be lost.
 TEST_CASE("[property] any one failed request for memory loses no acknowledged reading") {
   Scene scene;
-  void* shared = mmap(nullptr, sizeof(Work) + sizeof(int), PROT_READ | PROT_WRITE,
-                      MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+  struct Shared {
+    Work work;
+    int failed = 0;
+  };
+  void* shared =
+      mmap(nullptr, sizeof(Shared), PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
   REQUIRE(shared != MAP_FAILED);
-  Work& work = *static_cast<Work*>(shared);
-  int& failed = *reinterpret_cast<int*>(static_cast<char*>(shared) + sizeof(Work));
+  auto& [work, failed] = *static_cast<Shared*>(shared);
   int tried = 0, ended = 0;
   for (int at = 0;; at += 1 + at / most(40)) {
     scene.fresh();
@@ -222,7 +225,7 @@ TEST_CASE("[property] any one failed request for memory loses no acknowledged re
     ++tried;
     if (!failed) break;
   }
-  munmap(shared, sizeof(Work) + sizeof(int));
+  munmap(shared, sizeof(Shared));
   MESSAGE(tried << " failed requests, " << ended << " ended the program");
   CHECK(tried > 100);
   CHECK(ended < tried / 4);
