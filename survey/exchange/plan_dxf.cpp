@@ -340,15 +340,18 @@ class Drawing {
     if (!plan_.grid) return;
     const double c = std::cos(plan_.grid->convergence_deg * horizon::kDegree) / plan_.grid->scale,
                  s = std::sin(plan_.grid->convergence_deg * horizon::kDegree) / plan_.grid->scale;
-    const double step = reach_ > 60 ? 50 : 20;
+    constexpr double kMostCrosses = 40;  // a side: something may lie far off
+    const double reach = reach_;         // the crosses themselves reach farther
+    double step = reach > 60 ? 50 : 20;
+    while (2 * reach / step > kMostCrosses) step *= 2;
     const auto local = [&](double e, double n) -> Vector2d {
       const double de = e - plan_.grid->easting, dn = n - plan_.grid->northing;
       return {c * de + s * dn, -s * de + c * dn};
     };
-    const double e0 = std::ceil((plan_.grid->easting - reach_) / step) * step,
-                 n0 = std::ceil((plan_.grid->northing - reach_) / step) * step;
-    for (double e = e0; e < plan_.grid->easting + reach_; e += step)
-      for (double n = n0; n < plan_.grid->northing + reach_; n += step) {
+    const double e0 = std::ceil((plan_.grid->easting - reach) / step) * step,
+                 n0 = std::ceil((plan_.grid->northing - reach) / step) * step;
+    for (double e = e0; e < plan_.grid->easting + reach; e += step)
+      for (double n = n0; n < plan_.grid->northing + reach; n += step) {
         const Vector2d at = local(e, n);
         polyline("GRID", {local(e - 1, n), local(e + 1, n)}, false);
         polyline("GRID", {local(e, n - 1), local(e, n + 1)}, false);
