@@ -118,8 +118,9 @@ void add_place_options(CLI::App& verb, PlaceOptions& options) {
         const survey::ReadPosition read = value_or_stop(survey::position_of(text));
         options.place.latitude_deg = read.place.latitude_deg;
         options.place.longitude_deg = read.place.longitude_deg;
-        options.has_height = read.has_height;
-        if (read.has_height && height->count() == 0) options.place.height_m = read.place.height_m;
+        if (!read.has_height || height->count() > 0) return;  // what was typed beside it counts
+        options.has_height = true;
+        options.place.height_m = read.place.height_m;
       },
       "Position in any notation, such as \"32N 597000 5163000\" or \"EPSG:2056 2600000 1200000\"");
   at->excludes(lat)->excludes(lon);
