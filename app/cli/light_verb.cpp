@@ -159,7 +159,9 @@ void take_options(horizon::StationInput& input, const LightOptions& options) {
       stop(weather.error());
     }
     for (const horizon::Error& note : weather->notes) tell(options.weather_file, note, "note: ");
-    for (const horizon::Error& note : survey::weather_fits(*weather, input.place)) {
+    horizon::Place here = input.place;
+    if (!input.height_known) here.height_m = weather->year.place.height_m;
+    for (const horizon::Error& note : survey::weather_fits(*weather, here)) {
       if (note.code == horizon::Code::bad_input) stop_bad_input(note, options.weather_file);
       tell(options.weather_file, note, "note: ");
     }

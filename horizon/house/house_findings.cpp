@@ -312,6 +312,8 @@ Result<HouseFindings> house_findings(const HouseInput& input) {
   out.source = c.source;
   out.from_file = c.file != nullptr;
   out.said = c.said;
+  if (!input.height_known)
+    out.said.insert(out.said.begin(), {Code::bad_input, "error.house_height_unknown", "weather"});
   out.winters = input.preview ? std::min(kPreviewWinters, input.winters) : input.winters;
   const double whole = out.winters * (input.preview ? 1.0 : 1.8) + 1;
   const auto told = [&](double done) {

@@ -26,6 +26,7 @@ struct OtherSpot {
 struct HouseInput {
   House house = reference_house();
   Place place;
+  bool height_known = true;  // else the weather's own height was put into `place`: it is said
   double utc_offset_h = 0;
   int year = 2026;
   Skyline skyline;

@@ -30,6 +30,7 @@ namespace horizon {
 
 struct StationInput {
   Place place;
+  bool height_known = true;  // else place.height_m holds only the eye's height above the ground
   double utc_offset_h = 0;  // of the clock times shown
   int year = 2026;
   Skyline skyline;

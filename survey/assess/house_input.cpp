@@ -161,6 +161,12 @@ Result<horizon::HouseInput> house_input(const SiteSettings& settings,
   if (settings.climate) input.normals = normals_of(*settings.climate);
   input.light = station.sky.normals;
   input.best_facing = best_facing;
+  // Never the sea's level by silence: a kilometre is 6.5 degrees.
+  input.height_known = station.height_known;
+  if (!input.height_known && input.weather)
+    input.place.height_m = input.weather->place.height_m;
+  else if (!input.height_known && input.normals)
+    input.place.height_m = input.normals->height_m.value_or(input.place.height_m);
   input.design_low_c = settings.design_low_c;
   if (!input.design_low_c && settings.climate)
     for (const auto& month : settings.climate->coldest_c)

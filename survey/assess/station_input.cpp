@@ -97,6 +97,7 @@ int sun_year_of(const SiteSettings& settings) {
 horizon::StationInput station_input(const SiteSettings& settings, const StationSkyline& station) {
   horizon::StationInput input;
   input.place = station.eye;
+  input.height_known = station.station.position.height_m || settings.site.position.height_m;
   input.utc_offset_h = settings.site.created.utc_offset_h;
   input.year = sun_year_of(settings);
   input.skyline = station.skyline();
