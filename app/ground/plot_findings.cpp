@@ -231,8 +231,10 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   out.winter_days = 0;
   for (int day = 0; day < path.days(); ++day)
     out.winter_days += winter >> (static_cast<unsigned>(path.date(day).month()) - 1) & 1;
-  const horizon::SunSamples sun(path, winter);
-  const auto lifts = horizon::ridge_lifts(out.plot, sun);
+  horizon::SunSamples samples(path, winter);
+  auto ridge = horizon::ridge_lifts(out.plot, samples);
+  out.sun = std::make_shared<const PlotFindings::Sun>(std::move(samples), std::move(ridge));
+  const auto& [sun, lifts] = *out.sun;
   auto map = horizon::hours_map(out.plot, grid_of(input, out.things, columns), sun, lifts);
   if (!map) return tl::unexpected(map.error());
   out.map = std::move(*map);

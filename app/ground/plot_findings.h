@@ -11,6 +11,7 @@
 #pragma once
 
 #include <map>
+#include <memory>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <vector>
@@ -70,6 +71,12 @@ struct PlotFindings {
   std::vector<std::optional<horizon::FootprintPlace>> at_stations;
   std::vector<std::string> aim_next;  // for this map, in words
   int winter_days = 1;
+  // What the map was worked out by, for other heights and places.
+  struct Sun {
+    horizon::SunSamples samples;
+    horizon::RidgeLifts lifts;
+  };
+  std::shared_ptr<const Sun> sun;
   struct Later {
     int years = 0;
     std::vector<horizon::MeanHours> best;  // in the order of the best places

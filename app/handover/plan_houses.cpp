@@ -94,8 +94,15 @@ class Houses {
            return way.value_or(0) + supply.value_or(0);
          }),
          horizon::PlanChoice::nearest);
+    // Without another end of the trade-off the next sunniest, somewhere else.
+    const auto elsewhere = [&](const horizon::FootprintPlace& place) {
+      return std::all_of(taken.begin(), taken.end(), [&](const auto* other) {
+        return std::hypot(place.east_m - other->east_m, place.north_m - other->north_m) >=
+               2 * input_.footprint.length_m;
+      });
+    };
     for (const auto& place : places)
-      if (taken.size() < 3) take(&place, horizon::PlanChoice::next_sun);
+      if (taken.size() < 3 && elsewhere(place)) take(&place, horizon::PlanChoice::next_sun);
     const auto& stands = site_.settings.choices.station_id;
     for (std::size_t s = 0; s < plan_.stations.size(); ++s)
       if (!stands.empty() && plan_.stations[s].id == stands && s < site_.plot->at_stations.size() &&
@@ -105,8 +112,9 @@ class Houses {
     const auto& placed = site_.plot->plot.survey.stations;
     for (std::size_t s = 0; s < plan_.stations.size(); ++s) {
       const Vector2d at = placed[s].eye.head<2>();
-      plan_.stations[s].light = {light("eye", at, placed[s].eye_height_m), light("bed", at, kBed_m),
-                                 light("glazing_foot", at, kFoot_m),
+      plan_.stations[s].light = {measured(plan_.stations[s].id, placed[s].eye_height_m)
+                                     .value_or(light("eye", at, placed[s].eye_height_m)),
+                                 light("bed", at, kBed_m), light("glazing_foot", at, kFoot_m),
                                  light("glazing_head", at, height_m_)};
     }
     const bool dug = std::any_of(plan_.houses.begin(), plan_.houses.end(),
@@ -205,27 +213,42 @@ class Houses {
   double bed_h(const horizon::FootprintPlace& place) const {
     const horizon::Enu eye(place.east_m, place.north_m,
                            up_at({place.east_m, place.north_m}) + kBed_m);
-    return live_.update(horizon::predicted_skyline(site_.plot->plot, eye)).winter_h;
+    return horizon::spot_hours(site_.plot->plot, eye, site_.plot->sun->samples).direct_h;
   }
+  // By the map's own draws, so that plan and map cannot differ.
   horizon::PlanLight light(std::string_view where, const Vector2d& at, double above_m) const {
     horizon::PlanLight out;
     out.where = where;
     out.above_ground_m = above_m;
     const horizon::Enu eye(at.x(), at.y(), up_at(at) + above_m);
     const auto skyline = horizon::predicted_skyline(site_.plot->plot, eye);
-    // Draws where the table tells the range of the shortest day; else to first order.
+    const auto& [sun, lifts] = *site_.plot->sun;
+    const double off_plane_m = up_at(at) - ground_.up_at(at.x(), at.y());
+    const auto winter = horizon::hours_at(site_.plot->plot, lifts, at, above_m + off_plane_m, sun);
+    const double days = site_.plot->winter_days;
+    out.winter_h_day = {winter.mean_h / days, winter.low_h / days, winter.high_h / days};
+    // Draws where the table tells the range of the shortest day.
     const int draws = where == "bed" ? std::min(24, site_.stations.front().input.draws) : 0;
     const auto live = live_.update(skyline, draws);
-    const double days = site_.plot->winter_days, spread = kNinety * live.winter_sigma_h;
-    out.winter_h_day = {live.winter_h / days, std::max(0.0, live.winter_h - spread) / days,
-                        (live.winter_h + spread) / days};
     out.shortest_day_h = {live.shortest_day_h, live.shortest_day_h, live.shortest_day_h};
     if (draws > 0) {
-      out.winter_h_day.low = live.winter_range_h.low / days;
-      out.winter_h_day.high = live.winter_range_h.high / days;
       out.shortest_day_h.low = live.shortest_range_h.low;
       out.shortest_day_h.high = live.shortest_range_h.high;
     }
+    return out;
+  }
+
+  // At a station's own eye the hours are those that were measured there.
+  std::optional<horizon::PlanLight> measured(const survey::Id& id, double eye_height_m) const {
+    const StationReport* at = site_.station(id);
+    if (!at) return std::nullopt;
+    const auto& hours = at->findings.hours;
+    const auto range = [](const horizon::Ranged& r) { return PlanRange{r.value, r.low, r.high}; };
+    horizon::PlanLight out;
+    out.where = "eye";
+    out.above_ground_m = eye_height_m;
+    out.winter_h_day = range(hours.winter_h_a_day);
+    out.shortest_day_h = range(hours.shortest_day_h);
     return out;
   }
 

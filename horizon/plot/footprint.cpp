@@ -155,21 +155,11 @@ std::vector<Eigen::Vector2d> some_spots(const HoursMap& map, const Footprint& fo
   for (size_t i = 0; i < kEnough; ++i) some.push_back(spots[i * spots.size() / kEnough]);
   return some;
 }
-}  // namespace
 
-std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlot& plot,
-                                    const RidgeLifts& lifts, const HoursMap& map,
-                                    const Footprint& footprint, const SunSamples& sun) {
-  if (!map.ranged || lifts.empty()) return std::nullopt;
-  const auto spots = some_spots(map, footprint, place);
-  std::vector<double> means;
+// Of one number a draw: 90 % hold.
+MeanHours range_of(std::vector<double> means) {
   MeanHours out;
-  for (const auto& draw : drawn_hours(plot, lifts, spots, map.grid.eye_height_m, sun)) {
-    double sum = 0;
-    for (const float h : draw) sum += h;
-    means.push_back(sum / static_cast<double>(spots.size()));
-    out.mean_h += means.back() / static_cast<double>(lifts.size());
-  }
+  for (const double mean : means) out.mean_h += mean / static_cast<double>(means.size());
   std::sort(means.begin(), means.end());
   const auto at = [&](double p) {
     const double k = std::clamp(p * (static_cast<double>(means.size()) + 1) - 1, 0.0,
@@ -181,6 +171,37 @@ std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlo
   out.low_h = std::min(at(0.05), out.mean_h);
   out.high_h = std::max(at(0.95), out.mean_h);
   return out;
+}
+}  // namespace
+
+MeanHours hours_at(const PlacedPlot& plot, const RidgeLifts& lifts, const Eigen::Vector2d& at,
+                   double eye_height_m, const SunSamples& sun) {
+  const double ground_m = ground_plane(plot.survey.stations).up_at(at.x(), at.y());
+  MeanHours out;
+  out.mean_h = out.low_h = out.high_h =
+      spot_hours(plot, {at.x(), at.y(), ground_m + eye_height_m}, sun).direct_h;
+  if (lifts.empty()) return out;
+  std::vector<double> drawn;
+  for (const auto& draw : drawn_hours(plot, lifts, std::span(&at, 1), eye_height_m, sun))
+    drawn.push_back(draw.front());
+  const MeanHours range = range_of(std::move(drawn));
+  out.low_h = std::min(range.low_h, out.mean_h);
+  out.high_h = std::max(range.high_h, out.mean_h);
+  return out;
+}
+
+std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlot& plot,
+                                    const RidgeLifts& lifts, const HoursMap& map,
+                                    const Footprint& footprint, const SunSamples& sun) {
+  if (!map.ranged || lifts.empty()) return std::nullopt;
+  const auto spots = some_spots(map, footprint, place);
+  std::vector<double> means;
+  for (const auto& draw : drawn_hours(plot, lifts, spots, map.grid.eye_height_m, sun)) {
+    double sum = 0;
+    for (const float h : draw) sum += h;
+    means.push_back(sum / static_cast<double>(spots.size()));
+  }
+  return range_of(std::move(means));
 }
 
 void complete(FootprintPlace& place, const PlacedPlot& plot, const RidgeLifts& lifts,

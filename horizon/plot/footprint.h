@@ -36,6 +36,10 @@ struct MeanHours {
 std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlot& plot,
                                     const RidgeLifts& lifts, const HoursMap& map,
                                     const Footprint& footprint, const SunSamples& sun);
+// At one point, its eye so high above the ground; the range is wide enough to hold what the plot as
+// given says there.
+MeanHours hours_at(const PlacedPlot& plot, const RidgeLifts& lifts, const Eigen::Vector2d& at,
+                   double eye_height_m, const SunSamples& sun);
 // Best first, by what is sure: a spot that cannot be told counts by its low end. Each at least a footprint's length from the better ones; empty if none fits.
 // boundary: corners of the land that may be built on, in order; empty: the whole map. The building
 // stays inside it by the setback.
