@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <filesystem>
+#include <optional>
 #include <unordered_set>
 
 #include "horizon/geodesy.h"
@@ -12,6 +14,7 @@
 #include "survey/assess/progress.h"
 #include "survey/book/row_cells.h"
 #include "survey/book/store_internal.h"
+#include "survey/book/text.h"
 
 namespace survey {
 
@@ -106,10 +109,38 @@ void Checker::rows() {
     }
 }
 
+// A package's site file holds no pictures: they lie beside it, each once, and are told by their hash.
+std::unordered_set<std::string> pictures_beside(const std::string& site_path) {
+  namespace fs = std::filesystem;
+  std::unordered_set<std::string> hashes;
+  std::error_code error;
+  for (const auto& entry : fs::directory_iterator(fs::path(site_path).parent_path() / "photos",
+                                                  fs::directory_options::none, error)) {
+    if (!entry.is_regular_file(error) ||
+        entry.file_size(error) > static_cast<std::uintmax_t>(kMaxPhotoBytes))
+      continue;
+    if (const auto bytes = read_file(entry.path().string())) hashes.insert(sha256_hex(*bytes));
+  }
+  return hashes;
+}
+
 void Checker::photos() {
-  for (const Photo& photo : value_or_throw(book.all<Photo>()))
-    if (const auto bytes = book.photo_bytes(photo.id); !bytes)
+  std::optional<std::unordered_set<std::string>> beside;
+  long apart = 0;
+  const bool none_inside = db().number("SELECT COUNT(*) FROM photo_data") == 0;
+  for (const Photo& photo : value_or_throw(book.all<Photo>())) {
+    const auto bytes = book.photo_bytes(photo.id);
+    if (bytes) continue;
+    if (!none_inside) {
       add(Weight::damage, "photo \"" + photo.file_name + "\"", bytes.error().sentence());
+      continue;
+    }
+    if (!beside) beside = pictures_beside(book.path());
+    apart += !beside->contains(photo.sha256);
+  }
+  if (apart > 0)
+    add(Weight::doubtful, book.path(),
+        {"error.pictures_apart", {horizon::Arg::figure(static_cast<double>(apart), 0)}});
 }
 
 std::string degrees(double value) {
