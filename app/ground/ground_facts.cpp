@@ -239,8 +239,8 @@ FactGroup cold_facts(const GroundFindings& findings, Units units) {
                           cold.design_low_c->from});
   if (cold.record) {
     group.rows.push_back({tr("ground.record"),
-                          tr("ground.record_value", {warmth(cold.record->value.coldest_c, units),
-                                                     number(cold.record->value.years, 0)}),
+                          tr_count("ground.record_value", std::lround(cold.record->value.years),
+                                   {warmth(cold.record->value.coldest_c, units)}),
                           cold.record->from});
     for (const auto& nights : cold.nights)
       group.rows.push_back({tr("ground.nights_under", {warmth(nights.limit_c, units)}),
@@ -423,9 +423,7 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
       value += "; " + tr("ground.place_later",
                          {number(later.years), number(later.best[b].low_h / plot.winter_days, 1),
                           hours_decimal(later.best[b].high_h / plot.winter_days)});
-    rows.push_back(
-        {best.mean_h,
-         {tr("ground.place", {number(static_cast<double>(b + 1))}), value, hidden_by(best)}});
+    rows.push_back({best.mean_h, {tr("ground.place", {spot_number(b)}), value, hidden_by(best)}});
   }
   for (std::size_t s = 0; s < plot.at_stations.size() && !plot.best.empty(); ++s)
     if (const auto& at = plot.at_stations[s])
@@ -439,7 +437,9 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
     group.notes.push_back(tr("ground.places_note", {length(plot.footprint.length_m, units),
                                                     length(plot.footprint.depth_m, units),
                                                     degrees(plot.footprint.facing.degrees())}));
-    group.notes.push_back(tr("ground.places_rules", {length(plot.setback_m, units)}));
+    group.notes.push_back(plot.boundary.empty()
+                              ? tr("ground.places_rules_open")
+                              : tr("ground.places_rules", {length(plot.setback_m, units)}));
   }
   return group;
 }

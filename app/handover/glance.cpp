@@ -218,6 +218,8 @@ std::string verdict_words(const ReportContext& context) {
   } else {
     words = tr("report.verdict.station", {main.name(), hours_a_day_headline(hours.winter_h_a_day)});
   }
+  if (site.plan && !site.plan->houses.empty() && site.plot && site.plot->boundary.empty())
+    words += " " + tr("report.verdict.no_boundary");
   if (main.findings.sky == horizon::SkySource::clear) words += " " + tr("report.verdict.clear_sky");
   return words;
 }
@@ -254,10 +256,8 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
     pages.y += step;
   }
   pages.y += 4;
-  std::string where =
-      position(main.input.place.latitude_deg, main.input.place.longitude_deg) + " · " +
-      height(main.derived.station.position.height_m.value_or(main.input.place.height_m), units) +
-      " · " + tr("report.station", {main.name()});
+  std::string where = position(main.input.place.latitude_deg, main.input.place.longitude_deg) +
+                      " · " + height_of(main, units) + " · " + tr("report.station", {main.name()});
   if (!site.visits.empty()) {
     const auto& visit = site.visits.back();
     where += " · " + tr("report.visited",

@@ -55,6 +55,7 @@ std::string spell_in_words(const horizon::DaySpell& spell, int year);
 std::string day_of_year_in_words(int day, int year);
 std::string soil_in_words(const PitReport& pit, Units units);
 int winter_days(const StationReport& station);
+std::string height_of(const StationReport& station, Units units);  // or that nobody knows it
 std::vector<std::string> doubts(const ReportContext& context);
 SoilProfileChart soil_chart_of(const PitReport& pit, Units units);
 PlotMap plot_map_of(const ReportContext& context);

@@ -64,6 +64,12 @@ std::string soil_in_words(const PitReport& pit, Units units) {
   return words;
 }
 
+std::string height_of(const StationReport& station, Units units) {
+  if (!station.input.height_known) return tr("report.height_unknown");
+  return height(station.derived.station.position.height_m.value_or(station.input.place.height_m),
+                units);
+}
+
 int winter_days(const StationReport& station) {
   int days = 0;
   for (const auto& month : station.findings.months) {

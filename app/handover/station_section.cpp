@@ -138,12 +138,10 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
   const double offset = context.site.utc_offset_h();
   pages.section(tr("report.annex", {tr("report.station", {station.name()})}), 170);
   const auto& place = station.derived.station;
-  std::string where =
-      position(place.position.latitude_deg, place.position.longitude_deg) + " · " +
-      height(station.derived.station.position.height_m.value_or(station.input.place.height_m),
-             units) +
-      " · " + tr("report.closed", {percent(f.closed_fraction)}) + " · " +
-      tr_count("report.marks", static_cast<long>(station.skyline().points.size()));
+  std::string where = position(place.position.latitude_deg, place.position.longitude_deg) + " · " +
+                      height_of(station, units) + " · " +
+                      tr("report.closed", {percent(f.closed_fraction)}) + " · " +
+                      tr_count("report.marks", static_cast<long>(station.skyline().points.size()));
   pages.text(where, {8.5f, style.theme->quiet});
   if (!place.note.empty()) pages.text(place.note);
 

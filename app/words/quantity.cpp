@@ -1,5 +1,6 @@
 #include "app/words/quantity.h"
 
+#include <array>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -24,6 +25,12 @@ std::optional<Units> units_named(std::string_view name) {
   if (name == "metric") return Units::metric;
   if (name == "imperial") return Units::imperial;
   return std::nullopt;
+}
+
+std::string spot_number(std::size_t index) {
+  constexpr std::array<std::string_view, 10> kRoman{"I",  "II",  "III",  "IV", "V",
+                                                    "VI", "VII", "VIII", "IX", "X"};
+  return index < kRoman.size() ? std::string(kRoman[index]) : std::to_string(index + 1);
 }
 
 std::string number(double value, int decimals) {

@@ -15,6 +15,8 @@ namespace app {
 enum class Units : unsigned char { metric, imperial };
 std::optional<Units> units_named(std::string_view name);  // "metric", "imperial"
 
+std::string spot_number(
+    std::size_t index);  // I, II, III, ...: the sun map's own spots; a plan counts 1, 2, 3
 std::string number(double value, int decimals = 0);   // decimal mark of the language; "1 482"
 std::string hours_minutes(double hours);              // "3 h 12 min", "14 min"
 std::string hours_decimal(double hours);              // "4.1 h"

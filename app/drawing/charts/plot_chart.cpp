@@ -210,7 +210,8 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
   for (const auto& best : plot.best) {
     ++rank;
     labels.put(frame.at(best.east_m, best.north_m),
-               number(rank) + ": " + hours_decimal(best.mean_h / plot.winter_days),
+               spot_number(static_cast<std::size_t>(rank) - 1) + ": " +
+                   hours_decimal(best.mean_h / plot.winter_days),
                rank == 1 ? strong : plain);
   }
   for (const auto& station : plot.plot.survey.stations)
