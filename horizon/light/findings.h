@@ -31,7 +31,7 @@ namespace horizon {
 struct StationInput {
   Place place;
   bool height_known = true;  // else place.height_m holds only the eye's height above the ground
-  double utc_offset_h = 0;  // of the clock times shown
+  double utc_offset_h = 0;   // of the clock times shown
   int year = 2026;
   Skyline skyline;
   double eye_height_sigma_m = 0.1;        // moves only marks whose distance is known
