@@ -270,6 +270,7 @@ int run_table(const LightOptions& options) {
   const Marks marks = read_marks(options);
   Asked asked;
   asked.input.place = options.place;
+  asked.input.height_known = options.has_height;
   asked.input.year = calendar_year;
   asked.input.utc_offset_h = offset_of(options);
   asked.input.declination_deg = declination_of(options, marks, calendar_year);

@@ -239,3 +239,40 @@ TEST_CASE(
   }
   std::remove(marks.c_str());
 }
+
+TEST_CASE("[property] a house of unknown height has its weather's own cold, and says so") {
+  // A year of one temperature, as EnergyPlus writes it, measured at 1400 m.
+  std::string epw =
+      "LOCATION,Larkholm,-,XXX,made,000000,46.5,7.9,1.0,1400.0\n"
+      "DESIGN CONDITIONS,0\nTYPICAL/EXTREME PERIODS,0\nGROUND TEMPERATURES,0\n"
+      "HOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0\nCOMMENTS 1,-\nCOMMENTS 2,-\n"
+      "DATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31\n";
+  constexpr int kDays[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+  for (int m = 0; m < 12; ++m)
+    for (int d = 1; d <= kDays[m]; ++d)
+      for (int h = 1; h <= 24; ++h)
+        epw += "2001," + std::to_string(m + 1) + "," + std::to_string(d) + "," + std::to_string(h) +
+               ",0,?,-6.0,-10.0,70,85600,0,0,220," + (h >= 11 && h <= 15 ? "250,0,250" : "0,0,0") +
+               ",0,0,0,0,180,2.0,5,5,20.0,77777,9,999999999,5,0.05,0,88,0.2,0,0\n";
+  const std::string marks = file_with(marks_all_round(8)), weather = file_with(epw);
+  const std::string place = "light --lat 46.5 --lon 7.9 --year 2027 --draws 0 --marks " + marks +
+                            " --weather " + weather + " --house --json";
+  const auto outside = [&](const std::string& height) {
+    const Run done = run(place + height);
+    REQUIRE_MESSAGE(done.exit_code == 0, done.err);
+    return nlohmann::json::parse(done.out)["house"];
+  };
+  const auto unknown = outside(""), same = outside(" --height-m 1400"),
+             higher = outside(" --height-m 2400");
+  CHECK(unknown["outside_low_c"] == same["outside_low_c"]);
+  CHECK(unknown["coldest_inside_c"] == same["coldest_inside_c"]);
+  // 6.5 K a kilometre: the standard atmosphere (ISO 2533).
+  CHECK(higher["outside_low_c"]["value"].get<double>() ==
+        doctest::Approx(unknown["outside_low_c"]["value"].get<double>() - 6.5).epsilon(0.01));
+  CHECK(unknown["corrected_or_assumed"].dump().find("error.house_height_unknown") !=
+        std::string::npos);
+  CHECK(same["corrected_or_assumed"].dump().find("error.house_height_unknown") ==
+        std::string::npos);
+  std::remove(marks.c_str());
+  std::remove(weather.c_str());
+}

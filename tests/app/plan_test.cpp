@@ -11,6 +11,7 @@
 
 #include "app/drawing/charts/site_plan_chart.h"
 #include "app/handover/site_plan.h"
+#include "survey/assess/site_check.h"
 #include "tests/app/handover_tools.h"
 
 using namespace app;
@@ -473,6 +474,54 @@ TEST_CASE("Photographs lie in the package once, and are found again when importe
   bool found = false;
   for (const auto& photo : *photos) found = found || book->photo_bytes(photo.id).has_value();
   CHECK(found);
+}
+
+TEST_CASE(
+    "check finds a package's pictures beside its site file, and misses them elsewhere [property]") {
+  const auto doubts = [](const std::string& path) {
+    auto book = survey::FieldBook::open(path);
+    REQUIRE(book);
+    const auto items = survey::check_site(*book);
+    REQUIRE(items);
+    int about_pictures = 0;
+    for (const auto& item : *items) {
+      CHECK_MESSAGE(item.weight != survey::Weight::damage, item.where);
+      about_pictures += item.what.key == "error.pictures_apart";
+    }
+    return about_pictures;
+  };
+  CHECK(doubts(packed().in + "site.gpkg") == 0);
+  const Folder folder("alone");
+  fs::copy_file(packed().in + "site.gpkg", folder / "site.gpkg");
+  CHECK(doubts(folder / "site.gpkg") == 1);
+}
+
+TEST_CASE("The plan tells hours no surer than they were measured [property]") {
+  const json& site = packed().site;
+  const json& plan = packed().plan;
+  const auto width = [](const json& r) { return r["high"].get<double>() - r["low"].get<double>(); };
+  REQUIRE(plan["stations"].size() == site["stations"].size());
+  double widest = 0;
+  for (std::size_t s = 0; s < plan["stations"].size(); ++s) {
+    const json& measured = site["stations"][s]["light"]["winter"]["direct_sun_h_a_day"];
+    const json& eye = plan["stations"][s]["light"][0]["winter_direct_sun_h_a_day"];
+    REQUIRE(plan["stations"][s]["light"][0]["where"] == "eye");
+    const auto same = [&](const char* planned, const char* found) {
+      CHECK(eye[planned].get<double>() ==
+            doctest::Approx(measured[found].get<double>()).epsilon(0.001));
+    };
+    same("value", "value");
+    same("low", "low_5_percent");
+    same("high", "high_95_percent");
+    widest = std::max(widest, width(eye));
+  }
+  // A few metres aside the skyline is known no better than where it was aimed at.
+  for (const auto& house : plan["houses"])
+    CHECK(width(house["winter_direct_sun_h_a_day"]) > 0.3 * widest);
+  // Options of one plan are apart by more than their own length.
+  for (std::size_t a = 0; a < plan["houses"].size(); ++a)
+    for (std::size_t b = a + 1; b < plan["houses"].size(); ++b)
+      CHECK(plan["houses"][a]["pegs"] != plan["houses"][b]["pegs"]);
 }
 
 TEST_CASE("One switch leaves every person out of all files [property]") {

@@ -184,6 +184,15 @@ TEST_CASE("[property] two copies edited apart are merged without loss, either wa
   CHECK(desk.rows("a.csv").size() == 2);
 }
 
+TEST_CASE("[property] a height typed beside a grid position is the one kept") {
+  const Desk desk("at");
+  desk.well("new a.gpkg --name Larkholm --station B --at \"32N 603300 5164000\" --height-m 1820");
+  desk.well("light a.gpkg --year 2027 --draws 0 --json > light.json");
+  const auto json = nlohmann::json::parse(desk.read("light.json"));
+  const auto& station = json.contains("stations") ? json["stations"][0] : json;
+  CHECK(station["place"]["height_m"].get<double>() == doctest::Approx(1820).epsilon(0.002));
+}
+
 TEST_CASE("[property] check tells what is still to do, and what is damaged") {
   const Desk desk("check");
   desk.begin("a.gpkg");
