@@ -60,6 +60,7 @@ void refuse_empty_values(CLI::App& cli);
 // Each adds its verb; the verb runs when the arguments have been read.
 void add_contacts(CLI::App& cli);  // contact, contacts
 void add_declination(CLI::App& cli);
+void add_gather(CLI::App& cli);
 void add_ground(CLI::App& cli);
 void add_light(CLI::App& cli);
 void add_moon(CLI::App& cli);

@@ -10,6 +10,7 @@ int main(int argc, char** argv) {
   cli.require_subcommand(1);
   app::add_contacts(cli);
   app::add_declination(cli);
+  app::add_gather(cli);
   app::add_ground(cli);
   app::add_light(cli);
   app::add_moon(cli);

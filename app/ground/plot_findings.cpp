@@ -209,7 +209,44 @@ void shelter_evidence(const PlotInput& input, const horizon::Skyline& skyline,
       {shelter[static_cast<std::size_t>(input.ground.wind.storm->value)].shelter, from}};
 }
 
+int days_of(const horizon::SunPath& path, unsigned months) {
+  int days = 0;
+  for (int day = 0; day < path.days(); ++day)
+    days += months >> (static_cast<unsigned>(path.date(day).month()) - 1) & 1;
+  return days;
+}
+
+std::vector<horizon::CandidateSpot> station_spots(const PlotInput& input, int winter_days) {
+  std::vector<horizon::CandidateSpot> spots;
+  for (std::size_t s = 0; s < input.stations.size(); ++s) {
+    horizon::CandidateSpot spot;
+    const auto& station = input.survey.stations[s];
+    spot.name = station.name;
+    const auto aims =
+        std::count_if(input.survey.aims.begin(), input.survey.aims.end(),
+                      [&](const auto& a) { return a.station == static_cast<int>(s); });
+    const std::string from =
+        tr("ground.from.aims", {station.name, number(static_cast<double>(aims))});
+    light_evidence(input.stations[s], input.stations[s].skyline, winter_days, from, spot);
+    shelter_evidence(input, input.stations[s].skyline, from, spot);
+    ground_evidence(input, station.eye, spot);
+    spots.push_back(std::move(spot));
+  }
+  return spots;
+}
+
 }  // namespace
+
+Result<std::vector<horizon::SpotVerdict>> station_verdicts(const PlotInput& input) {
+  if (input.stations.empty())
+    return horizon::fail(horizon::Code::not_found, "ground.missing.stations");
+  const auto& main = input.stations.front();
+  const unsigned winter = main.winter_months
+                              ? main.winter_months
+                              : horizon::default_winter_months(input.origin.latitude_deg < 0);
+  const auto path = horizon::SunPath::of_year(main.place, main.year, main.utc_offset_h);
+  return horizon::verdicts(station_spots(input, days_of(path, winter)), input.weights);
+}
 
 Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   if (input.stations.empty())
@@ -228,9 +265,7 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   const unsigned winter =
       main.winter_months ? main.winter_months : horizon::default_winter_months(southern);
   const auto path = horizon::SunPath::of_year(main.place, main.year, main.utc_offset_h);
-  out.winter_days = 0;
-  for (int day = 0; day < path.days(); ++day)
-    out.winter_days += winter >> (static_cast<unsigned>(path.date(day).month()) - 1) & 1;
+  out.winter_days = days_of(path, winter);
   horizon::SunSamples samples(path, winter);
   auto ridge = horizon::ridge_lifts(out.plot, samples);
   out.sun = std::make_shared<const PlotFindings::Sun>(std::move(samples), std::move(ridge));
@@ -250,20 +285,7 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
     if (place) horizon::complete(*place, out.plot, lifts, out.map, input.footprint, sun);
   add_later(input, lifts, sun, out);
   add_advice(input, out);
-  for (std::size_t s = 0; s < input.stations.size(); ++s) {
-    horizon::CandidateSpot spot;
-    const auto& station = input.survey.stations[s];
-    spot.name = station.name;
-    const auto aims =
-        std::count_if(input.survey.aims.begin(), input.survey.aims.end(),
-                      [&](const auto& a) { return a.station == static_cast<int>(s); });
-    const std::string from =
-        tr("ground.from.aims", {station.name, number(static_cast<double>(aims))});
-    light_evidence(input.stations[s], input.stations[s].skyline, out.winter_days, from, spot);
-    shelter_evidence(input, input.stations[s].skyline, from, spot);
-    ground_evidence(input, station.eye, spot);
-    out.candidates.push_back(std::move(spot));
-  }
+  out.candidates = station_spots(input, out.winter_days);
   if (!out.best.empty()) {
     const auto& best = out.best.front();
     const auto plane = horizon::ground_plane(out.plot.survey.stations);

@@ -87,6 +87,8 @@ struct PlotFindings {
 };
 // columns: of the map along its longer side.
 horizon::Result<PlotFindings> plot_findings(const PlotInput& input, int columns = 40);
+// What speaks for and against the stations alone; no map, so a fraction of a second.
+horizon::Result<std::vector<horizon::SpotVerdict>> station_verdicts(const PlotInput& input);
 
 // Fields of the note on building: metres a year; years from now until a thing of that label goes.
 inline constexpr std::string_view kGrowthEvergreen = "growth_evergreen_m_y",

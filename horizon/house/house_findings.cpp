@@ -13,7 +13,7 @@ namespace horizon {
 namespace {
 
 constexpr double kLow = 0.05, kHigh = 0.95;
-constexpr int kPreviewWinters = 24, kPreviewBand = 4, kBandDraws = 12, kSummers = 3;
+constexpr int kPreviewBand = 4, kBandDraws = 12, kSummers = 3;
 
 Ranged ranged(const std::vector<double>& values) {
   if (values.empty()) return {};
@@ -314,7 +314,7 @@ Result<HouseFindings> house_findings(const HouseInput& input) {
   out.said = c.said;
   if (!input.height_known)
     out.said.insert(out.said.begin(), {Code::bad_input, "error.house_height_unknown", "weather"});
-  out.winters = input.preview ? std::min(kPreviewWinters, input.winters) : input.winters;
+  out.winters = input.preview ? std::min(input.preview_winters, input.winters) : input.winters;
   const double whole = out.winters * (input.preview ? 1.0 : 1.8) + 1;
   const auto told = [&](double done) {
     return !input.progress || input.progress(std::min(1.0, done / whole));

@@ -43,7 +43,8 @@ struct HouseInput {
   InputErrors errors;
   int winters = 100;
   std::uint32_t seed = 1;
-  bool preview = false;                  // 30 winters, no ranking, no summer
+  bool preview = false;  // fewer winters, no ranking, no summer
+  int preview_winters = 24;
   std::function<bool(double)> progress;  // 0 to 1; false stops
 };
 Result<void> check_house_input(const HouseInput& input);

@@ -26,12 +26,14 @@ horizon::Result<void> FieldBook::export_to(const std::string& path,
         "UPDATE adret_superseded SET image=NULL;"
         "DELETE FROM photo_data WHERE sha256 NOT IN (SELECT sha256 FROM photo)");
     if (!parts.photo_bytes) copy.run("DELETE FROM photo_data");
-    if (!parts.people)
+    if (!parts.people || !parts.names)
       copy.run(
           "DELETE FROM person; DELETE FROM adret_removed WHERE table_name='person';"
           "DELETE FROM adret_superseded WHERE table_name='person';"
-          "UPDATE visit SET people=''; UPDATE contact SET people=''; UPDATE diary SET people='';"
           "UPDATE site SET for_whom=''");
+    if (!parts.people)
+      copy.run(
+          "UPDATE visit SET people=''; UPDATE contact SET people=''; UPDATE diary SET people=''");
     if (parts.styles) put_layer_styles(copy);
     refresh_contents(copy);
     sqlite3_limit(copy.handle(), SQLITE_LIMIT_ATTACHED, 1);  // VACUUM too attaches its copy

@@ -97,17 +97,9 @@ void create_table(Database& db, const Table& table) {
 
 void register_table(Database& db, const std::string& name, const std::string& meaning,
                     const Column* geometry) {
-  db.again(
-        "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) "
-        "VALUES (?1, ?2, ?1, ?3, ?4)",
-        {name, std::string(geometry ? "features" : "attributes"), meaning,
-         geometry ? Cell(std::int64_t{4326}) : Cell()})
-      .step();
-  if (geometry)
-    db.again("INSERT INTO gpkg_geometry_columns VALUES (?1, ?2, ?3, 4326, 2, ?4)",
-             {name, geometry->name, sql_type(*geometry),
-              std::int64_t{geometry->holds == Holds::line ? 2 : 0}})
-        .step();
+  register_in_contents(db, name, meaning, geometry ? geometry->name : "",
+                       geometry ? sql_type(*geometry) : "",
+                       geometry && geometry->holds == Holds::line);
 }
 
 void set_version(Database& db) {
@@ -118,9 +110,27 @@ void set_version(Database& db) {
 
 }  // namespace
 
-void create_schema(Database& db) {
+void create_geopackage(Database& db) {
   db.run("PRAGMA application_id=1196444487; PRAGMA user_version=10300");
   db.run(kStandardTables);
+}
+
+void register_in_contents(Database& db, const std::string& table, const std::string& meaning,
+                          const std::string& geometry, const std::string& type, bool measured) {
+  db.again(
+        "INSERT INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) "
+        "VALUES (?1, ?2, ?1, ?3, ?4)",
+        {table, std::string(geometry.empty() ? "attributes" : "features"), meaning,
+         geometry.empty() ? Cell() : Cell(std::int64_t{4326})})
+      .step();
+  if (!geometry.empty())
+    db.again("INSERT INTO gpkg_geometry_columns VALUES (?1, ?2, ?3, 4326, 2, ?4)",
+             {table, geometry, type, std::int64_t{measured ? 2 : 0}})
+        .step();
+}
+
+void create_schema(Database& db) {
+  create_geopackage(db);
   db.run(kOwnTables);
   register_table(db, "photo_data", "the bytes of photographs, by their SHA-256", nullptr);
   for (const Table* table : all_tables()) {

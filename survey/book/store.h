@@ -99,6 +99,7 @@ class FieldBook {
   struct ExportParts {
     bool photo_bytes = true;  // else the pictures go beside it; imported, they are found again
     bool people = true;       // else no person, no initials, nobody it is for
+    bool names = true;        // else as before, but the initials of those who walked stay
     bool styles = false;      // how a map program shows each layer
   };
   horizon::Result<void> export_to(const std::string& path) const { return export_to(path, {}); }

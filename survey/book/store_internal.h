@@ -43,6 +43,10 @@ struct StoredRow {
 
 // schema.cpp
 void create_schema(Database& db);
+// The standard's own tables alone; and a table of ours in its list. No geometry: attributes.
+void create_geopackage(Database& db);
+void register_in_contents(Database& db, const std::string& table, const std::string& meaning,
+                          const std::string& geometry, const std::string& type, bool measured);
 // Refuses what is no site file or is newer than this program.
 void check_is_site_file(Database& db);
 // Every table and index as this program makes them, nothing else, and row numbers left to give.
