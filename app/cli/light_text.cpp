@@ -120,11 +120,15 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
   for (const auto& crop : f.growing.crops) {
     std::printf("%s (%.0f mol/m2 a day): ", crop.need.crop.c_str(), crop.need.mol_m2_day);
     const int year_days = horizon::days_in_year(input.year);
-    for (size_t i = 0; i < crop.spells.size() && crop.days < year_days; ++i)
-      std::printf("%s%s to %s", i ? ", " : "",
-                  day_text(input.year, crop.spells[i].from_day).c_str(),
-                  day_text(input.year, crop.spells[i].to_day).c_str());
-    std::printf("%s\n", crop.spells.empty() ? "never" : crop.days >= year_days ? "all year" : "");
+    // The season as the report tells it; days of enough light outside of it are in the count.
+    const auto* season = horizon::longest(crop.spells, year_days);
+    if (!season)
+      std::printf("never\n");
+    else if (crop.days >= year_days)
+      std::printf("all year\n");
+    else
+      std::printf("%s to %s, %d days in all\n", day_text(input.year, season->from_day).c_str(),
+                  day_text(input.year, season->to_day).c_str(), crop.days);
   }
   std::printf("\nWhat takes the winter sun      takes h   comes back if it went h\n");
   for (const auto& row : f.ledger) {

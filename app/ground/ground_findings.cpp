@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "app/ground/climate_rows.h"
 #include "app/ground/forms.h"
 #include "app/ground/weather_findings.h"
 #include "app/words/sentence.h"
@@ -288,7 +289,10 @@ Result<GroundFindings> ground_findings(const survey::FieldBook& book,
   const auto climates = book.all<survey::ClimateNormals>();
   if (!climates) return tl::unexpected(climates.error());
   std::optional<survey::ClimateNormals> climate;
-  if (!climates->empty()) climate = climates->front();
+  if (!climates->empty())
+    climate = climates->front();
+  else if (options.weather)
+    climate = climate_of(*options.weather);
   frost_of(work, climate);
   if (auto done = soil(work); !done) return tl::unexpected(done.error());
   if (auto done = weather_findings(book, options, climate, work.out); !done)

@@ -95,12 +95,18 @@ std::vector<std::string> doubts(const ReportContext& context) {
                                               number(findings.hours.winter_flat_h)}));
   }
   for (const auto& station : context.site.stations) {
-    for (const auto& open : station.masks.all.open_stretches()) {
-      out.push_back(open.width_deg() > 359
-                        ? tr("report.doubt.all_open", {station.name()})
-                        : tr("report.doubt.open",
-                             {station.name(), degree_range(open.from_deg, open.to_deg)}));
+    // One line a station; stretches that only a single mark parts are told as one.
+    std::string ranges;
+    const auto open = station.masks.all.open_stretches();
+    for (std::size_t i = 0; i < open.size(); ++i) {
+      const double from_deg = open[i].from_deg;
+      while (i + 1 < open.size() && open[i + 1].from_deg - open[i].to_deg < 1) ++i;
+      ranges += (ranges.empty() ? "" : ", ") + degree_range(from_deg, open[i].to_deg);
     }
+    if (open.size() == 1 && open.front().width_deg() > 359)
+      out.push_back(tr("report.doubt.all_open", {station.name()}));
+    else if (!open.empty())
+      out.push_back(tr("report.doubt.open", {station.name(), ranges}));
     const auto& heading = station.derived.instruments;
     const bool disputed = std::any_of(heading.begin(), heading.end(),
                                       [](const auto& i) { return i.correction.disputed; });

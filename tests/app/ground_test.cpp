@@ -225,6 +225,38 @@ TEST_CASE("[property] an empty site says all that is missing and invents nothing
   std::filesystem::remove(path);
 }
 
+TEST_CASE("[property] an hourly year alone gives frost and ground temperatures, by its own name") {
+  const std::string path = fresh("hourly");
+  survey::Site site;
+  site.name = "Hourly";
+  site.position = {46.6, 10.3, 1482};
+  auto book = larkholm::good(survey::FieldBook::create(path, site));
+  // -6 C from November to March, 10 C else: 151 days of 6 K below freezing.
+  horizon::WeatherYear year;
+  year.station = "Larkholm tower";
+  constexpr int kDays[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+  for (int m = 1; m <= 12; ++m)
+    for (int d = 1; d <= kDays[m - 1]; ++d)
+      for (int h = 1; h <= 24; ++h) {
+        horizon::WeatherHour hour;
+        hour.year = 2001;
+        hour.month = m;
+        hour.day = d;
+        hour.hour = h;
+        hour.dry_bulb_c = m <= 3 || m >= 11 ? -6.0 : 10.0;
+        year.hours.push_back(hour);
+      }
+  GroundOptions options;
+  options.weather = &year;
+  const auto findings = larkholm::good(ground_findings(book, options));
+  REQUIRE(findings.frost.has_value());
+  CHECK(findings.frost->air.value.index_cd == doctest::Approx(151 * 6).epsilon(0.02));
+  CHECK(findings.frost->air.from.find("Larkholm tower") != std::string::npos);
+  CHECK(findings.frost->average_winter);
+  CHECK_FALSE(findings.temperatures.empty());
+  std::filesystem::remove(path);
+}
+
 TEST_CASE("[property] weights are kept in the site file, in bounds") {
   const std::string path = fresh("weights");
   survey::Site site;
