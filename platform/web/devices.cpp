@@ -88,7 +88,7 @@ EM_JS(void, device_share, (const char* path), {
 });
 EM_JS(int, device_durable, (), { return Module["adretStore"].durable() ? 1 : 0; });
 EM_JS(double, device_utc_offset_h, (double utc_s), {
-  return -new Date(utc_s * 1000).getTimezoneOffset() / 60;
+  return 0 - new Date(utc_s * 1000).getTimezoneOffset() / 60;  // never -0
 });
 // clang-format on
 

@@ -133,7 +133,7 @@ constexpr std::size_t kLongestText = 200'000;
 
 std::string short_number(double value) {
   char text[40];
-  std::snprintf(text, sizeof text, "%.10g", value);
+  std::snprintf(text, sizeof text, "%.10g", value + 0.0);  // -0 is 0: a file keeps no sign of it
   return text;
 }
 

@@ -191,6 +191,15 @@ TEST_CASE(
     CHECK(told.find("error.reading_changed") != std::string::npos);
     CHECK(std::count(told.begin(), told.end(), '\n') == 1);
   }
+  SUBCASE("a clock at UTC whose offset came as -0: no change, a file keeps no sign of nought") {
+    FieldBook book = must(FieldBook::open(two.theirs));
+    HeadingCheckRow check = two.full.check;
+    check.id.clear();
+    check.time.utc_offset_h = -0.0;
+    must(book.put(check));
+    must(book.close());
+    CHECK(damage(two.theirs) == "");
+  }
   SUBCASE("taken out") {
     REQUIRE(alter_file(two.theirs, "DELETE FROM sighting WHERE label='spruce'"));
     CHECK(damage(two.theirs).find("error.reading_taken_out") != std::string::npos);
