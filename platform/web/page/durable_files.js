@@ -65,6 +65,7 @@ const adretStore = {
   treeChanged: false,
   flying: false,    // a transaction is on its way
   waiting: false,   // a flush is due at the end of this turn
+  leaving: false,   // the page is going: see start()
   loading: false,
   nextId: 1,
   stored: new Map(), // id -> JSON of what the database holds about it
@@ -126,7 +127,7 @@ const adretStore = {
   },
 
   flush() {
-    if (this.flying || !this.database) return;
+    if (this.flying || this.leaving || !this.database) return;
     if (!this.treeChanged && this.dirty.size === 0) return;
     const dirty = this.dirty, treeChanged = this.treeChanged;
     this.dirty = new Map();
@@ -304,6 +305,13 @@ const adretStore = {
     FS.mkdir(this.root);
     FS.mount(MEMFS, {}, this.root);
     this.watch();
+    // WebKit keeps half of a transaction that begins while its page goes: what it takes out, not what
+    // it puts in. Nothing is begun then in any engine; a page that is shown again goes on.
+    addEventListener('pagehide', () => { this.leaving = true; });
+    addEventListener('pageshow', () => {
+      this.leaving = false;
+      this.flush();
+    });
     this.loading = true;
     this.problem = await this.open();
     if (!this.problem) {
