@@ -65,8 +65,7 @@ class Houses {
   void run() {
     auto places = admissible();
     for (auto& place : places) place.mean_h = bed_h(place);  // at the bed, by the predicted skyline
-    std::stable_sort(places.begin(), places.end(),
-                     [](const auto& a, const auto& b) { return a.mean_h > b.mean_h; });
+    horizon::sort_by_sun(places, [](const auto& place) { return place.mean_h; });
     if (places.empty()) plan_.unknown.push_back({"plan.unknown.no_place", ""});
     std::vector<const horizon::FootprintPlace*> taken;
     const auto take = [&](const horizon::FootprintPlace* place, horizon::PlanChoice choice) {

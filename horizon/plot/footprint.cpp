@@ -2,9 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace horizon {
 namespace {
+
+constexpr double kAlike = 0.01;  // of the most sun; less is beyond what a map of aims tells apart
 
 bool within(std::span<const Eigen::Vector2d> corners, const Eigen::Vector2d& p) {
   bool inside = false;
@@ -113,6 +116,19 @@ std::optional<FootprintPlace> place_at(const HoursMap& map, const Footprint& foo
                     static_cast<int>(std::lround((north_m - grid.south_m) / grid.step_m)));
 }
 
+void sort_by_sun(std::vector<FootprintPlace>& places,
+                 const std::function<double(const FootprintPlace&)>& hours) {
+  double most = 0;
+  for (const auto& place : places) most = std::max(most, hours(place));
+  const auto rank = [&](const FootprintPlace& place) {
+    return most > 0 ? std::floor((most - hours(place)) / (kAlike * most)) : 0;
+  };
+  std::stable_sort(places.begin(), places.end(), [&](const auto& a, const auto& b) {
+    return std::pair(rank(a), std::hypot(a.east_m, a.north_m)) <
+           std::pair(rank(b), std::hypot(b.east_m, b.north_m));
+  });
+}
+
 std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& footprint,
                                         std::span<const Eigen::Vector2d> boundary, int count,
                                         double setback_m, std::span<const KeepOff> keep_off) {
@@ -130,8 +146,7 @@ std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& fo
         continue;
       if (auto place = fitting.at(column, row)) all.push_back(*place);
     }
-  std::stable_sort(all.begin(), all.end(),
-                   [](const auto& a, const auto& b) { return a.sure_h > b.sure_h; });
+  sort_by_sun(all, [](const FootprintPlace& place) { return place.sure_h; });
   std::vector<FootprintPlace> best;
   for (FootprintPlace& place : all) {
     if (static_cast<int>(best.size()) >= count) break;

@@ -5,6 +5,8 @@
 // Source:   every place on the grid is tried
 #pragma once
 
+#include <functional>
+
 #include "horizon/plot/hours_map.h"
 
 namespace horizon {
@@ -40,7 +42,11 @@ std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlo
 // given says there.
 MeanHours hours_at(const PlacedPlot& plot, const RidgeLifts& lifts, const Eigen::Vector2d& at,
                    double eye_height_m, const SunSamples& sun);
-// Best first, by what is sure: a spot that cannot be told counts by its low end. Each at least a footprint's length from the better ones; empty if none fits.
+// Most sun first; of those alike to a hundredth, the nearest to the plot's origin, its first station.
+void sort_by_sun(std::vector<FootprintPlace>& places,
+                 const std::function<double(const FootprintPlace&)>& hours);
+// Best first, by what is sure: a spot that cannot be told counts by its low end. Each at least a
+// footprint's length from the better ones; empty if none fits.
 // boundary: corners of the land that may be built on, in order; empty: the whole map. The building
 // stays inside it by the setback.
 std::vector<FootprintPlace> best_places(const HoursMap& map, const Footprint& footprint,

@@ -4,9 +4,9 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <random>
 
 #include "horizon/plot/shape_problem.h"
+#include "horizon/skyline/ridge_lines.h"
 
 namespace horizon {
 namespace {
@@ -201,30 +201,28 @@ class Search {
 
 // Draws from the posterior about one choice of forms.
 void draw_chain(const ShapeProblem& problem, const Eigen::VectorXd& at,
-                const Eigen::MatrixXd& normal, int draws, std::mt19937& random,
+                const Eigen::MatrixXd& normal, int draws, Gauss& gauss,
                 std::vector<Eigen::VectorXd>& out) {
-  std::normal_distribution<double> gauss(0, 1);
-  std::uniform_real_distribution<double> even(0, 1);
   const Eigen::LLT<Eigen::MatrixXd> factor(normal);
   const auto spread = [&](const Eigen::VectorXd& z) -> Eigen::VectorXd {
     return at + 1.15 * factor.matrixU().solve(z);
   };
   const Eigen::Index n = at.size();
   Eigen::VectorXd z(n), next(n);
-  for (Eigen::Index i = 0; i < n; ++i) z(i) = 0.7 * gauss(random);
+  for (Eigen::Index i = 0; i < n; ++i) z(i) = 0.7 * gauss.next();
   const auto ratio = [&](const Eigen::VectorXd& w) {
     return problem.energy(spread(w)) - w.squaredNorm() / 2;
   };
   double here = ratio(z), step = 0.3;
   for (int i = 1; i <= kBurn + draws * kThin; ++i) {
     // All at once, as far as is mostly taken; or a few, far.
-    const bool whole = even(random) < 0.5;
+    const bool whole = gauss.even() < 0.5;
     const double turn = whole ? step : 0.6, keep = std::sqrt(1 - turn * turn);
     const double part = whole ? 1 : std::min(1.0, kAtOnce / static_cast<double>(n));
     for (Eigen::Index k = 0; k < n; ++k)
-      next(k) = part >= 1 || even(random) < part ? keep * z(k) + turn * gauss(random) : z(k);
+      next(k) = part >= 1 || gauss.even() < part ? keep * z(k) + turn * gauss.next() : z(k);
     const double there = ratio(next);
-    const bool taken = std::log(even(random)) < here - there;
+    const bool taken = std::log(gauss.even()) < here - there;
     if (whole && i <= kBurn) step = std::clamp(step * (taken ? 1.15 : 0.93), 0.02, 0.7);
     if (taken) {
       z = next;
@@ -306,14 +304,13 @@ PlacedShapes placed_as_aimed(const PlotSurvey& survey, std::uint32_t seed) {
     found.push_back(std::move(candidates));
   }
   if (found.empty()) return out;
-  std::mt19937 random(seed);
-  std::uniform_real_distribution<double> even(0, 1);
+  Gauss gauss(seed);
   for (int chain = 0; chain < kChains; ++chain) {
     // The likeliest of all first: its own fit is what is drawn; then by weight.
     std::vector<Body> bodies;
     for (const auto& candidates : found) {
       size_t pick = 0;
-      double left = even(random);
+      double left = gauss.even();
       if (chain > 0)
         while (pick + 1 < candidates.size() && (left -= std::exp(candidates[pick].log_weight)) > 0)
           ++pick;
@@ -331,7 +328,7 @@ PlacedShapes placed_as_aimed(const PlotSurvey& survey, std::uint32_t seed) {
       }
     }
     std::vector<Eigen::VectorXd> draws;
-    draw_chain(problem, x, normal, kWorldDraws / kChains, random, draws);
+    draw_chain(problem, x, normal, kWorldDraws / kChains, gauss, draws);
     for (const Eigen::VectorXd& draw : draws) {
       out.grounds.push_back(ground_plane(problem.stations(draw)));
       for (size_t b = 0; b < out.shapes.size(); ++b)

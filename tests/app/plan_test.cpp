@@ -161,7 +161,7 @@ TEST_CASE("Three places keep off every limit, each the end of another trade-off 
     const auto& range = house["winter_direct_sun_h_a_day"];
     CHECK(range["low"].get<double>() <= range["value"].get<double>());
     CHECK(range["high"].get<double>() >= range["value"].get<double>());
-    CHECK(sun(house) <= sun(houses[0]) + 1e-6);
+    CHECK(sun(house) <= 1.01 * sun(houses[0]));  // alike to a hundredth: the nearest
     if (house["choice"] == "least_digging")
       CHECK(house["digging_m3"]["value"] <= houses[0]["digging_m3"]["value"]);
     if (house["choice"] == "nearest")
