@@ -11,7 +11,6 @@
 namespace horizon {
 namespace {
 
-constexpr double kStep_deg = 2;    // between bounds
 constexpr double kSide_deg = 0.8;  // the limb's own width beside a bound
 constexpr double kLongestHidden_s = 8 * 3600, kLongestSeen_s = 14 * 3600;
 constexpr double kNear_deg = 2;  // nothing is added so near to a point

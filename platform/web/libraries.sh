@@ -382,7 +382,7 @@ headers() {
   cp -rL /usr/include/nlohmann /usr/include/CLI /usr/include/stb /usr/include/tl /usr/include/doctest \
     "$prefix/include/"
   mkdir -p "$prefix/include/eigen3"
-  cp -rL /usr/include/eigen3/Eigen "$prefix/include/eigen3/"
+  cp -rL /usr/include/eigen3/Eigen /usr/include/eigen3/unsupported "$prefix/include/eigen3/"
   mkdir -p "$prefix/share/cmake" "$prefix/lib/cmake" "$prefix/share/eigen3"
   cp -r /usr/share/cmake/CLI11 /usr/share/cmake/nlohmann_json /usr/share/cmake/tl-expected "$prefix/share/cmake/"
   cp -r /usr/share/eigen3/cmake "$prefix/share/eigen3/"
