@@ -176,7 +176,7 @@ void plan_section(Pages& pages, const ReportContext& context) {
   const SitePlan& plan = *context.site.plan;
   const Units units = context.options.units;
   pages.section(tr("plan.title"));
-  const float most = pages.bottom() - pages.y - (plan.houses.empty() ? 160.f : 288.f);
+  const float most = pages.bottom() - pages.y - (plan.houses.empty() ? 160.f : 302.f);
   const int scale = plan_scale(plan, pages.width(), most);
   pages.text(plan_about(plan, scale, units), {8, pages.style().theme->quiet});
   ChartStyle style = pages.style();
@@ -184,12 +184,12 @@ void plan_section(Pages& pages, const ReportContext& context) {
   pages.figure(
       std::min(most, plan_height(plan, scale) + 10),
       [&](Canvas& c, Rect r) { draw_site_plan(c, r, plan, scale, style); }, 0.3f);
+  if (!plan.unknown.empty())
+    pages.small(tr_count("plan.unknown_count", static_cast<long>(plan.unknown.size())));
   if (!plan.houses.empty()) {
     options_table(pages, plan, units);
     pegs_table(pages, plan, units);
   }
-  if (!plan.unknown.empty())
-    pages.small(tr_count("plan.unknown_count", static_cast<long>(plan.unknown.size())));
 }
 
 }  // namespace app
