@@ -58,6 +58,7 @@ inline CLI::Range within(const survey::Range& range) { return {range.min, range.
 void refuse_empty_values(CLI::App& cli);
 
 // Each adds its verb; the verb runs when the arguments have been read.
+void add_compare(CLI::App& cli);
 void add_contacts(CLI::App& cli);  // contact, contacts
 void add_declination(CLI::App& cli);
 void add_gather(CLI::App& cli);

@@ -8,6 +8,7 @@ int main(int argc, char** argv) {
   CLI::App cli{"Adret: sun, ground and access of a building plot in a mountain valley."};
   cli.name("adret-cli");
   cli.require_subcommand(1);
+  app::add_compare(cli);
   app::add_contacts(cli);
   app::add_declination(cli);
   app::add_gather(cli);

@@ -1,6 +1,7 @@
 #include <unistd.h>
 
 #include <array>
+#include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <filesystem>
@@ -9,11 +10,14 @@
 #include <thread>
 
 #include "app/cli/cli.h"
+#include "app/handover/valley_page.h"
+#include "app/words/words.h"
 #include "horizon/angle.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/sun/sun_path.h"
 #include "horizon/terrain/terrain.h"
 #include "horizon/time.h"
+#include "survey/book/durable.h"
 #include "survey/exchange/valley_files.h"
 
 namespace app {
@@ -27,7 +31,7 @@ using survey::ValleyWindow;
 
 struct ValleyVerb {
   std::vector<std::string> grids;
-  std::string out, tile = "1/1", access;
+  std::string out, tile = "1/1", access, language = "en", units = "metric", paper = "a4";
   double cell_m = 0, halo_km = 30;
   int year = 2026, threads = 2, exact = 20;
   std::vector<unsigned> months;
@@ -127,12 +131,9 @@ survey::Layer classes_of(const std::vector<float>& winter_h) {
                       "whole hours of winter sun a day, one more; 0 = not known",
                       {},
                       {}};
-  layer.colours = {{{0, 0, 0}},       {{38, 50, 66}},    {{66, 80, 98}},   {{104, 112, 120}},
-                   {{150, 142, 126}}, {{196, 164, 110}}, {{226, 176, 84}}, {{242, 190, 70}},
-                   {{250, 208, 92}},  {{255, 226, 140}}};
+  layer.colours.assign(kSunClasses.begin(), kSunClasses.end());
   for (const float h : winter_h)
-    layer.values.push_back(
-        std::isnan(h) ? h : static_cast<float>(1 + std::min(8, static_cast<int>(h))));
+    layer.values.push_back(std::isnan(h) ? h : static_cast<float>(sun_class(h)));
   return layer;
 }
 
@@ -253,6 +254,26 @@ nlohmann::ordered_json json_of(const survey::Terrace& t) {
   return json;
 }
 
+// The map for people, as PDF and as PNG.
+void write_page(const ValleyVerb& verb, const ValleyGrid& valley, const horizon::ValleySun& sun,
+                const survey::Terraces& terraces,
+                const std::vector<std::optional<double>>& exact_winter_h) {
+  ValleyPage page{sun, valley.cell_m(), terraces.best_first, exact_winter_h, {}, verb.rule};
+  for (const std::string& grid : verb.grids)
+    page.sources.push_back(fs::path(grid).filename().string());
+  page.year = verb.year;
+  page.paper = verb.paper == "letter" ? Paper::letter : Paper::a4;
+  page.units = *units_named(verb.units);
+  page.language = verb.language;
+  page.software = "Adret " ADRET_VERSION;
+  page.time_utc_s =
+      std::chrono::duration<double>(std::chrono::system_clock::now().time_since_epoch()).count();
+  value_or_stop(survey::write_file((fs::path(verb.out) / "valley.pdf").string(),
+                                   value_or_stop(valley_page_pdf(page))));
+  value_or_stop(survey::write_file((fs::path(verb.out) / "valley.png").string(),
+                                   value_or_stop(valley_page_png(page))));
+}
+
 void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
   const horizon::ValleySun sun = joined(verb, valley, count);
   std::function<std::optional<double>(double, double)> access;
@@ -262,6 +283,7 @@ void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
                                        (fs::path(verb.out) / "terraces.gpkg").string()));
   nlohmann::ordered_json list = nlohmann::ordered_json::array();
   int cut = 0;
+  std::vector<std::optional<double>> exact_winter_h;
   if (!verb.json)
     std::printf(
         "%zu candidate terraces, best first (ground alone: a grid of heights has no trees and no houses)\n"
@@ -271,6 +293,7 @@ void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
     nlohmann::ordered_json json = json_of(t);
     if (t.id <= verb.exact) {
       const Exact exact = exact_hours(verb, valley, t);
+      exact_winter_h.emplace_back(exact.winter_h);
       json["exact_winter_sun_h_per_day"] = exact.winter_h;
       json["exact_shortest_day_sun_h"] = exact.shortest_day_h;
       said("the exact hours",
@@ -283,6 +306,7 @@ void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
     list.push_back(std::move(json));
     cut += t.grid_ends_m < kRidgesWithin_m;
   }
+  write_page(verb, valley, sun, terraces, exact_winter_h);
   if (cut > 0)
     std::fprintf(
         stderr,
@@ -339,6 +363,12 @@ void add_valley(CLI::App& cli) {
   app->add_option("--most-slope-deg", verb->rule.most_slope_deg, "Steepest ground of a terrace");
   app->add_option("--least-winter-h", verb->rule.least_winter_h, "Least direct sun a winter day");
   app->add_option("--least-area-m2", verb->rule.least_area_m2, "Least area of a terrace");
+  app->add_option("--lang", verb->language, "Language of the page: en, de")
+      ->check(CLI::IsMember(languages()));
+  app->add_option("--units", verb->units, "Of the page: metric or imperial")
+      ->check(CLI::IsMember({"metric", "imperial"}));
+  app->add_option("--paper", verb->paper, "Of the page: a4 or letter")
+      ->check(CLI::IsMember({"a4", "letter"}));
   app->add_option("--exact", verb->exact, "How many terraces get exact hours too")
       ->check(CLI::Range(0, 1000));
   app->add_option("--threads", verb->threads, "Threads")->check(CLI::Range(1, 256));

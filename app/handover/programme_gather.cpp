@@ -77,25 +77,36 @@ class Gatherer {
  private:
   std::string path(const char* name) const { return work_.path() + "/" + name; }
 
-  // The copy merged with what is kept; the conflicts are told.
-  survey::FieldBook merged(const survey::FieldBook& copy,
-                           const std::optional<survey::KeptSite>& kept,
-                           std::vector<survey::Conflict>& conflicts) {
+  struct Merged {
+    survey::FieldBook book;
+    std::vector<survey::Conflict> conflicts;
+    std::vector<survey::ProgrammeQuestion> still;  // asked before, and nobody touched the row
+  };
+  // The copy with what is kept.
+  Merged merged(const survey::FieldBook& copy, const survey::Id& site_id,
+                const std::optional<survey::KeptSite>& kept) {
     std::error_code ignored;
     for (const char* name : {"mine.gpkg", "theirs.gpkg", "whole.gpkg"})
       fs::remove(path(name), ignored);
     if (!kept) {
       value_or_throw(survey::write_kept(copy, path("mine.gpkg")));
-      return value_or_throw(survey::FieldBook::open(path("mine.gpkg")));
+      return {value_or_throw(survey::FieldBook::open(path("mine.gpkg"))), {}, {}};
     }
     value_or_throw(
         survey::write_scratch(path("mine.gpkg"), value_or_throw(survey::unpacked(kept->packed))));
     value_or_throw(survey::write_kept(copy, path("theirs.gpkg")));
-    auto mine = value_or_throw(survey::FieldBook::open(path("mine.gpkg")));
+    Merged out{value_or_throw(survey::FieldBook::open(path("mine.gpkg"))), {}, {}};
     const auto theirs =
         value_or_throw(survey::FieldBook::open(path("theirs.gpkg"), survey::Access::read));
-    conflicts = value_or_throw(survey::merge(mine, theirs)).conflicts;
-    return mine;
+    std::vector<std::pair<survey::ProgrammeQuestion, std::string>> asked;
+    for (auto& question : ask(programme_.site(site_id)).questions)
+      if (question.about == "copies")
+        asked.emplace_back(question, survey::stamp_of_row(out.book, question.key));
+    out.conflicts = value_or_throw(survey::merge(out.book, theirs)).conflicts;
+    for (auto& [question, stamp] : asked)
+      if (survey::stamp_of_row(out.book, question.key) == stamp)
+        out.still.push_back(std::move(question));
+    return out;
   }
 
   // Only of photographs whose bytes this copy has.
@@ -114,18 +125,17 @@ class Gatherer {
   bool put(const survey::FieldBook& copy, const survey::Id& site_id, const std::string& hash,
            const Weather& brought, GatheredSite& done) {
     const auto kept = ask(programme_.kept(site_id));
-    std::vector<survey::Conflict> conflicts;
-    auto book = merged(copy, kept, conflicts);
+    const Merged whole = merged(copy, site_id, kept);
     Weather weather = brought;
     if (!weather.year && kept && !kept->weather_packed.empty() && options_.use_weather)
       weather =
           weather_of(kept->weather_name, value_or_throw(survey::unpacked(kept->weather_packed)));
     ProgrammeOptions options = options_.site;
     options.weather = weather.year;
-    auto state = value_or_throw(programme_state(book, options));
+    auto state = value_or_throw(programme_state(whole.book, options));
     state.site.file_name = fs::path(done.file).filename().string();
-    add_conflicts(state, conflicts);
-    value_or_throw(survey::write_kept(book, path("whole.gpkg")));
+    add_conflicts(state, whole.conflicts, whole.still);
+    value_or_throw(survey::write_kept(whole.book, path("whole.gpkg")));
     survey::KeptSite keep;
     keep.packed =
         value_or_throw(survey::packed(value_or_throw(survey::read_file(path("whole.gpkg")))));
@@ -133,7 +143,7 @@ class Gatherer {
       keep.weather_name = weather.name;
       keep.weather_packed = value_or_throw(survey::packed(weather.bytes));
     }
-    done.conflicts = static_cast<int>(conflicts.size());
+    done.conflicts = static_cast<int>(whole.conflicts.size());
     done.what = !kept                                    ? Gathered::added
                 : kept->stamp == survey::stamp_of(state) ? Gathered::unchanged
                                                          : Gathered::brought_up;

@@ -56,10 +56,10 @@ struct Site {
   const ProgrammeOptions& options;
   ProgrammeState& out;
 
-  void ask(std::string_view about, const std::string& text) {
+  void ask(std::string_view about, const std::string& text, const std::string& key = {}) {
     for (const auto& known : out.questions)
       if (known.text == text) return;
-    out.questions.push_back({std::string(about), text});
+    out.questions.push_back({std::string(about), text, key});
   }
   void missing(const horizon::Error& error) { ask("findings", in_words(error)); }
 };
@@ -97,7 +97,7 @@ Result<void> describe_visit(Site& site, const survey::StationSkyline* main) {
   for (const auto& stop : *steps) {
     *shares[static_cast<int>(stop.stop)] = rounded(stop.done_share(), 3);
     for (const auto& task : stop.tasks)
-      if (!task.done) site.ask(name_of(stop.stop), tr(task.key));
+      if (!task.done) site.ask(name_of(stop.stop), tr(task.key), task.key);
   }
   return {};
 }
@@ -282,12 +282,18 @@ Result<ProgrammeState> programme_state(const survey::FieldBook& book,
   return out;
 }
 
-void add_conflicts(ProgrammeState& state, const std::vector<survey::Conflict>& conflicts) {
-  for (const auto& each : conflicts)
-    state.questions.push_back(
-        {"copies", tr("programme.conflict",
-                      {each.table, each.row_name, each.column, each.mine, each.theirs})});
-  state.site.conflicts += static_cast<int>(conflicts.size());
+void add_conflicts(ProgrammeState& state, const std::vector<survey::Conflict>& conflicts,
+                   const std::vector<survey::ProgrammeQuestion>& still) {
+  std::vector<survey::ProgrammeQuestion> all = still;
+  for (const auto& each : conflicts) {
+    std::erase_if(all, [&](const auto& one) { return one.key == each.key(); });
+    all.push_back(
+        {"copies",
+         tr("programme.conflict", {each.table, each.row_name, each.column, each.mine, each.theirs}),
+         each.key()});
+  }
+  state.site.conflicts = static_cast<int>(all.size());
+  state.questions.insert(state.questions.end(), all.begin(), all.end());
   state.site.questions = static_cast<int>(state.questions.size());
 }
 

@@ -27,8 +27,9 @@ struct ProgrammeOptions {
 // Fails only where the file cannot be read: what is missing becomes an open question.
 horizon::Result<survey::ProgrammeState> programme_state(const survey::FieldBook& book,
                                                         const ProgrammeOptions& options);
-// Entries in which two copies differ, as open questions.
-void add_conflicts(survey::ProgrammeState& state, const std::vector<survey::Conflict>& conflicts);
+// Entries in which two copies differ, as open questions; beside those that stayed open before.
+void add_conflicts(survey::ProgrammeState& state, const std::vector<survey::Conflict>& conflicts,
+                   const std::vector<survey::ProgrammeQuestion>& still);
 
 struct Share {
   double low = 0, high = 1;

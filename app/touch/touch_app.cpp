@@ -85,7 +85,7 @@ std::string_view name_of(ScreenId screen) {
       "sites",       "arrive",  "skyline", "ground",   "light",  "handover", "check",   "pit",
       "percolation", "slope",   "note",    "photos",   "photo",  "settings", "station", "compare",
       "climate",     "results", "plot",    "trace",    "design", "contacts", "diary",   "people",
-      "lines",       "house",   "guide",   "timeline", "score"};
+      "lines",       "house",   "guide",   "timeline", "score",  "programme"};
   return kNames[int(screen)];
 }
 
@@ -279,11 +279,12 @@ bool TouchApp::back() {
   if (states_.close_sheet()) return true;
   if (screen_ == ScreenId::sites) return false;
   if (below_stop(screen_))
-    go(screen_ == ScreenId::climate ? ScreenId::note
-       : screen_ == ScreenId::photo ? ScreenId::photos
-       : screen_ == ScreenId::trace ? ScreenId::photo
-       : screen_ == ScreenId::diary ? ScreenId::contacts
-                                    : stop_of(screen_, from_));
+    go(screen_ == ScreenId::climate     ? ScreenId::note
+       : screen_ == ScreenId::photo     ? ScreenId::photos
+       : screen_ == ScreenId::trace     ? ScreenId::photo
+       : screen_ == ScreenId::diary     ? ScreenId::contacts
+       : screen_ == ScreenId::programme ? ScreenId::sites
+                                        : stop_of(screen_, from_));
   else
     go(ScreenId::sites);
   return true;
@@ -329,6 +330,7 @@ void TouchApp::draw(Canvas& canvas, FrameInput frame) {
 
 void TouchApp::frame_around(Rect page) {
   if (screen_ == ScreenId::sites) return sites_screen(*this, page);
+  if (screen_ == ScreenId::programme) return programme_screen(*this, page);
   if (screen_ == ScreenId::settings && !session_.has_site()) return settings_screen(*this, page);
   if (screen_ == ScreenId::guide && !session_.has_site()) return guide_screen(*this, page);
   if (!session_.settings.warnings_read) return warnings_screen(*this, page);

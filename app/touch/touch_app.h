@@ -43,6 +43,7 @@ enum class ScreenId : unsigned char {
   guide,
   timeline,
   score,
+  programme,  // as the list of sites: of none of them
 };
 
 class TouchApp {

@@ -118,17 +118,17 @@ Row read_row(const char* table, const Cells& cells, std::size_t from) {
 }
 
 template <class Row>
-void read_lines(ProgrammeSql& sql, const char* table,
+void read_lines(ProgrammeSql& sql, const char* table, const std::string& where, const Cells& key,
                 const std::map<std::int64_t, ProgrammeState*>& by_no,
                 std::vector<Row> ProgrammeState::*member) {
-  for (const Cells& cells :
-       sql.rows("SELECT state_no, " + select_list(sql, programme_columns<Row>()) + " FROM " +
-                    shown(sql, table) + " ORDER BY state_no, line",
-                {})) {
-    const auto* no = std::get_if<std::int64_t>(&cells[0]);
-    const auto found = no ? by_no.find(*no) : by_no.end();
-    if (found != by_no.end()) (found->second->*member).push_back(read_row<Row>(table, cells, 1));
-  }
+  sql.each("SELECT state_no, " + select_list(sql, programme_columns<Row>()) + " FROM " +
+               shown(sql, table) + where + " ORDER BY state_no, line",
+           key, [&](const Cells& cells) {
+             const auto* no = std::get_if<std::int64_t>(&cells[0]);
+             const auto found = no ? by_no.find(*no) : by_no.end();
+             if (found != by_no.end())
+               (found->second->*member).push_back(read_row<Row>(table, cells, 1));
+           });
 }
 
 const std::string& text(const Cell& cell) {
@@ -143,6 +143,12 @@ const std::string& bytes(const Cell& cell) {
 }
 
 }  // namespace
+
+std::vector<Cells> ProgrammeSql::rows(const std::string& sql, const Cells& values) {
+  std::vector<Cells> out;
+  each(sql, values, [&](const Cells& row) { out.push_back(row); });
+  return out;
+}
 
 std::int64_t ProgrammeSql::number(const std::string& sql, const Cells& values) {
   const auto found = rows(sql, values);
@@ -261,25 +267,43 @@ horizon::Result<void> Programme::release(const Id& site_id) {
   });
 }
 
+std::vector<ProgrammeState> Programme::read(bool details, const std::optional<Id>& only) const {
+  const Cells key = only ? Cells{*only} : Cells{};
+  const std::string where = only ? " WHERE site_id=?1" : "";
+  std::vector<ProgrammeState> states;
+  std::vector<std::int64_t> numbers;
+  if (!only)
+    states.reserve(static_cast<std::size_t>(std::clamp<std::int64_t>(
+        sql_->number("SELECT count(*) FROM " + shown(*sql_, "site")), 0, kMostSites)));
+  sql_->each("SELECT state_no, " + select_list(*sql_, programme_columns<ProgrammeSite>()) +
+                 " FROM " + shown(*sql_, "site") + where + " ORDER BY name, site_id LIMIT " +
+                 std::to_string(kMostSites),
+             key, [&](const Cells& cells) {
+               states.emplace_back().site = read_row<ProgrammeSite>("site", cells, 1);
+               const auto* no = std::get_if<std::int64_t>(&cells[0]);
+               numbers.push_back(no ? *no : 0);
+             });
+  std::map<std::int64_t, ProgrammeState*> by_no;
+  if (details)
+    for (std::size_t i = 0; i < states.size(); ++i) by_no[numbers[i]] = &states[i];
+  if (details) {
+    read_lines(*sql_, "crop_odds", where, key, by_no, &ProgrammeState::crops);
+    read_lines(*sql_, "verdict_line", where, key, by_no, &ProgrammeState::verdict);
+    read_lines(*sql_, "open_question", where, key, by_no, &ProgrammeState::questions);
+    read_lines(*sql_, "photo", where, key, by_no, &ProgrammeState::photos);
+  }
+  return states;
+}
+
 horizon::Result<std::vector<ProgrammeState>> Programme::sites(bool details) const {
+  return guarded([&] { return read(details, {}); });
+}
+
+horizon::Result<ProgrammeState> Programme::site(const Id& site_id) const {
   return guarded([&] {
-    const auto rows = sql_->rows(
-        "SELECT state_no, " + select_list(*sql_, programme_columns<ProgrammeSite>()) + " FROM " +
-            shown(*sql_, "site") + " ORDER BY name, site_id LIMIT " + std::to_string(kMostSites),
-        {});
-    std::vector<ProgrammeState> states(rows.size());
-    std::map<std::int64_t, ProgrammeState*> by_no;
-    for (std::size_t i = 0; i < rows.size(); ++i) {
-      states[i].site = read_row<ProgrammeSite>("site", rows[i], 1);
-      if (const auto* no = std::get_if<std::int64_t>(&rows[i][0])) by_no[*no] = &states[i];
-    }
-    if (details) {
-      read_lines(*sql_, "crop_odds", by_no, &ProgrammeState::crops);
-      read_lines(*sql_, "verdict_line", by_no, &ProgrammeState::verdict);
-      read_lines(*sql_, "open_question", by_no, &ProgrammeState::questions);
-      read_lines(*sql_, "photo", by_no, &ProgrammeState::photos);
-    }
-    return states;
+    auto found = read(true, site_id);
+    if (found.empty()) give_up(Code::not_found, "error.no_such_row", site_id);
+    return std::move(found.front());
   });
 }
 

@@ -59,6 +59,7 @@ struct ProgrammeVerdict {
 };
 struct ProgrammeQuestion {
   std::string about, text;  // a stop of the walk, "ground" or "copies"
+  std::string key;          // of the task, or TABLE/ID/COLUMN where copies differ
 };
 struct ProgrammePhoto {
   Id photo_id;
@@ -113,10 +114,12 @@ class Programme {
 
   // The newest state of each site, by name. details: with all that belongs to it.
   horizon::Result<std::vector<ProgrammeState>> sites(bool details) const;
+  horizon::Result<ProgrammeState> site(const Id& site_id) const;  // with details; not_found
   horizon::Result<std::string> thumbnail(const std::string& sha256) const;  // empty: none
 
  private:
   explicit Programme(std::unique_ptr<ProgrammeSql> sql);
+  std::vector<ProgrammeState> read(bool details, const std::optional<Id>& only) const;
   std::unique_ptr<ProgrammeSql> sql_;
   std::vector<horizon::Error> remarks_;
 };

@@ -37,6 +37,15 @@ horizon::Result<std::string> content_sha256(const FieldBook& book) {
   });
 }
 
+std::string stamp_of_row(const FieldBook& book, const std::string& key) {
+  const std::size_t slash = key.find('/');
+  const Table* const table = table_named(key.substr(0, slash));
+  if (slash == std::string::npos || !table) return {};
+  const auto row =
+      find_row(book.store(), *table, key.substr(slash + 1, key.rfind('/') - slash - 1));
+  return row ? row->stamp : std::string();
+}
+
 horizon::Result<std::string> packed(std::string_view bytes) {
   uLongf size = compressBound(bytes.size());
   std::string out(size, '\0');

@@ -15,6 +15,9 @@ namespace survey {
 // Of every row that is kept; the same for copies that hold the same.
 horizon::Result<std::string> content_sha256(const FieldBook& book);
 
+// Of the row that a conflict's key names: another after each change; empty: there is none.
+std::string stamp_of_row(const FieldBook& book, const std::string& key);
+
 // zlib; unpacked up to 64 MB.
 horizon::Result<std::string> packed(std::string_view bytes);
 horizon::Result<std::string> unpacked(std::string_view bytes);

@@ -10,15 +10,15 @@ class File : public ProgrammeSql {
     db_.run("PRAGMA foreign_keys=ON");
   }
   void run(const std::string& sql) override { db_.run(sql); }
-  std::vector<Cells> rows(const std::string& sql, const Cells& values) override {
+  void each(const std::string& sql, const Cells& values,
+            const std::function<void(const Cells&)>& take) override {
     Statement& statement = db_.again(sql, values);
-    std::vector<Cells> out;
+    Cells row(static_cast<std::size_t>(statement.columns()));
     while (statement.step()) {
-      Cells& row = out.emplace_back();
-      for (int i = 0; i < statement.columns(); ++i) row.push_back(statement.cell(i));
+      for (std::size_t i = 0; i < row.size(); ++i) row[i] = statement.cell(static_cast<int>(i));
+      take(row);
     }
     statement.reset();
-    return out;
   }
   bool postgres() const override { return false; }
   const std::string& where() const override { return db_.path(); }

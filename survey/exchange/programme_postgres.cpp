@@ -96,7 +96,8 @@ class Server : public ProgrammeSql {
 
   void run(const std::string& sql) override { well(Answer(PQexec(connection_, sql.c_str()))); }
 
-  std::vector<Cells> rows(const std::string& sql, const Cells& values) override {
+  void each(const std::string& sql, const Cells& values,
+            const std::function<void(const Cells&)>& take) override {
     std::string asked = sql;
     for (char& c : asked)
       if (c == '?') c = '$';
@@ -107,13 +108,12 @@ class Server : public ProgrammeSql {
     const Answer answer(PQexecParams(connection_, asked.c_str(), static_cast<int>(places.size()),
                                      nullptr, places.data(), nullptr, nullptr, 0));
     well(answer);
-    std::vector<Cells> out;
+    Cells cells(static_cast<std::size_t>(PQnfields(answer.get())));
     for (int row = 0; row < PQntuples(answer.get()); ++row) {
-      Cells& cells = out.emplace_back();
-      for (int column = 0; column < PQnfields(answer.get()); ++column)
-        cells.push_back(received(answer.get(), row, column));
+      for (std::size_t i = 0; i < cells.size(); ++i)
+        cells[i] = received(answer.get(), row, static_cast<int>(i));
+      take(cells);
     }
-    return out;
   }
   bool postgres() const override { return true; }
   const std::string& where() const override { return where_; }

@@ -110,6 +110,7 @@ template <class V>
 void describe(Of<ProgrammeQuestion> auto& r, V& v) {
   v("about", r.about, "", "arrive, skyline, ground, light, hand_over, findings, copies", kAny);
   v("text", r.text, "", "", kAny);
+  v("key", r.key, "", "of the task, or TABLE/ID/COLUMN where copies differ", kAny);
 }
 
 template <class V>

@@ -90,7 +90,7 @@ void make_tables(Database& db) {
     register_in_contents(db, sheet.name, sheet.meaning, sheet.points ? "geom" : "", "POINT", false);
   }
   db.run(
-      "CREATE INDEX site_by_name ON site (name);"
+      "CREATE INDEX site_by_name ON site (name, site_id);"
       "CREATE TABLE thumbnail (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, sha256 TEXT NOT NULL "
       "UNIQUE, jpeg BLOB NOT NULL);"
       "CREATE TABLE copy_seen (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, site_id TEXT NOT NULL, "

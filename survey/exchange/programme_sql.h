@@ -3,6 +3,7 @@
 // Errors: thrown as `Failure` (survey/book/sql.h)
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <string>
 #include <vector>
@@ -15,10 +16,13 @@ class ProgrammeSql {
  public:
   virtual ~ProgrammeSql() = default;
   virtual void run(const std::string& sql) = 0;
-  virtual std::vector<Cells> rows(const std::string& sql, const Cells& values) = 0;
+  // Each row in turn, in cells that are used again for the next.
+  virtual void each(const std::string& sql, const Cells& values,
+                    const std::function<void(const Cells&)>& take) = 0;
   virtual bool postgres() const = 0;
   virtual const std::string& where() const = 0;  // for people; without a password
 
+  std::vector<Cells> rows(const std::string& sql, const Cells& values);
   std::int64_t number(const std::string& sql, const Cells& values = {});  // 0 without a row
 };
 

@@ -146,7 +146,7 @@ void add_fields(OGRLayer& layer) {
   field("rule", OFTString);
 }
 
-std::string words_of(const TerraceRule& rule) {
+std::string rule_in_words(const TerraceRule& rule) {
   char text[240];
   std::snprintf(
       text, sizeof text,
@@ -200,7 +200,7 @@ Result<void> write_terraces(const ValleyGrid& valley, const Terraces& terraces,
                      nullptr) != CE_None)
     return fail(Code::failed, CPLGetLastErrorMsg(), path);
   const GdalTransform to = gdal_transform(plane.get(), world.get());
-  const std::string rule_words = words_of(rule);
+  const std::string rule_words = rule_in_words(rule);
   return gdal_write_whole(path, [&](const std::string& part) {
     GdalFile file(
         drivers->GetDriverByName("GPKG")->Create(part.c_str(), 0, 0, 0, GDT_Unknown, nullptr));

@@ -8,6 +8,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "app/handover/programme_rank.h"
 #include "app/handover/programme_site.h"
 #include "survey/exchange/programme_copy.h"
 #include "tests/app/many_sites.h"
@@ -161,6 +162,15 @@ TEST_CASE(
   CHECK(asked.questions.back().about == "copies");
   CHECK(asked.questions.back().text.find("by the wall") != std::string::npos);
   CHECK(asked.questions.back().text.find("by the gate") != std::string::npos);
+  // It stays asked while other things change, and ends with a merge that chooses.
+  edit(a / "Terrace 0005.gpkg", many::form(5, 10, survey::Topic::frost, {{"snow_m", "0.4"}}), "");
+  gather(first + " --into " + (out / "ab.gpkg"));
+  CHECK(site("ab.gpkg").site.conflicts == 1);
+  const Shell chosen = shell(std::string(ADRET_CLI) + " merge " + first + " " + second + " -o " +
+                             (out / "chosen.gpkg") + " --take second 2>&1");
+  REQUIRE_MESSAGE(chosen.exit_code == 0, chosen.words);
+  gather((out / "chosen.gpkg") + " --into " + (out / "ab.gpkg"));
+  CHECK(site("ab.gpkg").site.conflicts == 0);
 }
 
 TEST_CASE(
@@ -372,4 +382,120 @@ TEST_CASE(
         "station True 1 singleSymbol #1c2830 label=name",
         "path True 0 singleSymbol #1c2830 label=name"})
     CHECK_MESSAGE(drawn.find(line) != std::string::npos, drawn);
+}
+
+namespace {
+
+survey::ProgrammeState made(const std::string& name, std::optional<double> value, double low,
+                            double high) {
+  static int count = 0;
+  survey::ProgrammeState state;
+  state.site.site_id = many::id_of(++count, 1);
+  state.site.name = name;
+  state.site.sky = "clear sky";
+  state.site.content_sha256 = std::string(64, 'a');
+  state.site.latitude_deg = 46.5 + 0.01 * (count % 30);
+  state.site.longitude_deg = 10.3 + 0.01 * (count % 17);
+  if (value) state.site.winter_sun_h = {value, low, high};
+  return state;
+}
+
+void put_all(const std::string& path, const std::vector<survey::ProgrammeState>& states) {
+  auto programme = must(survey::Programme::open(path, survey::Programme::Open::add));
+  for (const auto& state : states)
+    REQUIRE(must(programme.put(state, {}, 0, survey::sha256_hex(state.site.site_id), {})));
+}
+
+}  // namespace
+
+TEST_CASE(
+    "[property] ranks: surely ahead and surely behind are counted, all between is said to be alike") {
+  std::mt19937 random(5);
+  std::vector<survey::ProgrammeState> sites;
+  for (int i = 0; i < 60; ++i) {
+    const double value = 1 + 0.05 * double(random() % 120), half = 0.02 * double(random() % 40);
+    sites.push_back(made("S" + std::to_string(i), value, value - half, value + half));
+  }
+  sites.push_back(made("unknown", {}, 0, 0));
+  const auto order = app::ranked(sites, app::SortBy::hours);
+  REQUIRE(order.size() == sites.size());
+  CHECK(!order.back().known());
+  CHECK(app::rank_words(order.back()) == "–");
+  const auto figure = [&](const app::Ranked& rank) { return sites[rank.site].site.winter_sun_h; };
+  for (std::size_t i = 0; i + 1 < order.size(); ++i) {
+    int ahead = 0, behind = 0, alike = 0;
+    for (std::size_t k = 0; k + 1 < order.size(); ++k) {
+      if (k == i) continue;
+      const bool over = *figure(order[k]).low > *figure(order[i]).high,
+                 under = *figure(order[k]).high < *figure(order[i]).low;
+      ahead += over;
+      behind += under;
+      alike += !over && !under;
+    }
+    CHECK(order[i].first == ahead + 1);
+    CHECK(order[i].last == 60 - behind);
+    CHECK(order[i].like_count == alike);
+    if (i == 0) continue;
+    CHECK(*figure(order[i - 1]).value >= *figure(order[i]).value);
+    // Never above another within its range without saying so.
+    CHECK(order[i].as_the_one_above == (*figure(order[i]).high >= *figure(order[i - 1]).low));
+    if (order[i].as_the_one_above) CHECK(order[i].first < order[i].last);
+  }
+}
+
+TEST_CASE(
+    "[property] compare: table, CSV, JSON and report tell the same order, and what cannot be told apart") {
+  const TempFolder out;
+  auto dark = made("Low meadow", 1.5, 1.4, 1.6), doubtful = made("=Wide bench", 4.6, 3.0, 5.2),
+       sure = made("High bench", 4.4, 4.3, 4.5), unknown = made("Not yet walked", {}, 0, 0);
+  sure.site.water_distance_m = 40;
+  dark.site.water_distance_m = 12;
+  sure.verdict = {{"light", "for", "4.4 h of sun", "station A", 5}};
+  dark.verdict = {{"light", "against", "little sun, behind the ridge", "station A", 5}};
+  dark.questions = {{"ground", "no soil pit was described", ""}};
+  dark.site.questions = 1;
+  put_all(out / "valley.gpkg", {dark, doubtful, sure, unknown});
+  const std::string base = std::string(ADRET_CLI) + " compare " + (out / "valley.gpkg");
+  const Json json = Json::parse(
+      shell(base + " --json --csv " + (out / "v.csv") + " --report " + (out / "v.pdf")).words);
+  const auto& list = json["sites"];
+  REQUIRE(list.size() == 4);
+  CHECK(list[0]["name"] == "=Wide bench");
+  CHECK(list[0]["rank_first"] == 1);
+  CHECK(list[0]["rank_last"] == 2);
+  CHECK(list[0]["not_told_apart_from"] == Json::array({"High bench"}));
+  CHECK(list[2]["name"] == "Low meadow");
+  CHECK(list[2]["rank_first"] == 3);
+  CHECK(list[2]["rank_last"] == 3);
+  CHECK(list[3]["rank_first"] == 0);
+  const std::string csv = shell("cat " + (out / "v.csv")).words;
+  CHECK(csv.find("\r\n1,2,High bench,") != std::string::npos);
+  CHECK(csv.find(",'=Wide bench,") != std::string::npos);  // no spreadsheet runs it
+  const std::string rows =
+      shell(
+          "/usr/bin/python3 -c \"import csv,sys; r=list(csv.DictReader(open(sys.argv[1],"
+          "newline='',encoding='utf-8'))); print(len(r), r[2]['name'], "
+          "r[2]['winter_sun_h_per_day'], r[2]['water_distance_m'])\" " +
+          (out / "v.csv"))
+          .words;
+  CHECK(rows == "4 Low meadow 1.5 12\n");
+  const std::string text = shell("pdftotext -layout " + (out / "v.pdf") + " -").words;
+  for (const char* words : {"valley", "Cannot be told apart from High bench", "behind the ridge",
+                            "Map of the sites", "no soil pit was described", "Not yet walked"})
+    CHECK_MESSAGE(text.find(words) != std::string::npos, words);
+  CHECK(shell("qpdf --check " + (out / "v.pdf") + " 2>&1").exit_code == 0);
+  // Nearest water first, in German too.
+  const Json water = Json::parse(shell(base + " --json --sort water").words)["sites"];
+  CHECK(water[0]["name"] == "Low meadow");
+  CHECK(water[1]["name"] == "High bench");
+  const std::string german = shell(base + " --lang de").words;
+  CHECK(german.find("Nicht zu unterscheiden von High bench.") != std::string::npos);
+  // Gains under different skies do not compare, and the first lines say so.
+  auto cloudy = made("Cloudy", 3.0, 2.9, 3.1);
+  cloudy.site.sky = "weather file";
+  cloudy.site.gain_kwh_m2 = {2.0, 1.9, 2.1};
+  put_all(out / "valley.gpkg", {cloudy});
+  CHECK(shell(base + " --sort gain").words.find("do not compare") != std::string::npos);
+  CHECK(shell(base + " --sort hours").words.find("do not compare") == std::string::npos);
+  CHECK(shell(base + " --sort best").exit_code == 2);
 }

@@ -81,6 +81,25 @@ TEST_CASE("[property] the terrace on the sunny side is found, and its hours are 
   CHECK(layer.find("slope <= 15 deg") != std::string::npos);
 }
 
+TEST_CASE(
+    "[property] the page: candidates numbered, scale, north, sources and limits, as PDF and PNG") {
+  const TempFolder folder;
+  write_grid(folder / "valley.asc", 0, 90);
+  valley((folder / "valley.asc") + " --out " + (folder / "out"));
+  const std::string text = shell("pdftotext -layout " + (folder / "out/valley.pdf") + " -").words;
+  for (const char* words : {"Winter sun of the valley", "valley.asc", "cells of 50 m", "no trees",
+                            "slope up to 15°", "2 terraces", "46.6", "7–8", "1.0 km"})
+    CHECK_MESSAGE(text.find(words) != std::string::npos, std::string(words) << text);
+  CHECK(shell("pdfinfo " + (folder / "out/valley.pdf")).words.find("Pages:           1") !=
+        std::string::npos);
+  CHECK(shell("qpdf --check " + (folder / "out/valley.pdf") + " 2>&1").exit_code == 0);
+  const std::string png = shell("gdalinfo " + (folder / "out/valley.png")).words;
+  CHECK(png.find("Size is 1240, 1754") != std::string::npos);  // A4 at 150 pixels an inch
+  valley((folder / "valley.asc") + " --out " + (folder / "out") + " --lang de");
+  CHECK(shell("pdftotext " + (folder / "out/valley.pdf") + " -").words.find("keine Bäume") !=
+        std::string::npos);
+}
+
 TEST_CASE("[property] tiles worked out apart give what the whole gives; a missing one is named") {
   const TempFolder folder;
   write_grid(folder / "valley.asc", 0, 90);

@@ -67,6 +67,7 @@ void sites(TouchApp& app, Column& rows) {
     }
   }
   if (!any) rows.text(tr("There is no other site on this device."));
+  if (any && rows.button(tr("programme.open"))) app.go(ScreenId::programme);
 }
 
 }  // namespace

@@ -23,6 +23,7 @@ void results_screen(TouchApp& app, Rect area);
 void plot_screen(TouchApp& app, Rect area);
 void light_screen(TouchApp& app, Rect area);
 void compare_screen(TouchApp& app, Rect area);
+void programme_screen(TouchApp& app, Rect area);
 void house_screen(TouchApp& app, Rect area);
 void handover_screen(TouchApp& app, Rect area);
 void photos_screen(TouchApp& app, Rect area);

@@ -161,6 +161,9 @@ void sites_screen(TouchApp& app, Rect area) {
         };
         for (const auto& site : list.sites) entry(site, false);
         for (const auto& error : list.errors) rows.caution(in_words(error));
+        if ((!list.sites.empty() || !session.programme_files().empty()) &&
+            rows.button(tr("programme.open")))
+          app.go(ScreenId::programme);
         if (!list.sites.empty()) {
           practise = rows.button(tr("practice.open"), ButtonLook::quiet, true, Icon::sun);
           if (rows.button(tr("guide.open"), ButtonLook::quiet)) app.go(ScreenId::guide);

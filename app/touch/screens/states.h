@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "app/drawing/canvas.h"
+#include "app/handover/programme_rank.h"
 #include "app/touch/screens/ground_states.h"
 #include "app/touch/session/aim.h"
 #include "horizon/photo/camera.h"
@@ -25,6 +26,18 @@ struct SitesState {
   std::string search;
   std::string menu_path, menu_name;  // a site's menu is open
   bool menu_archived = false, show_archived = false, no_chooser = false;
+};
+
+struct ProgrammeScreenState {
+  int source = 0;  // 0: this device; then the programmes that were brought
+  int by = 0;      // of what is offered
+  std::string search;
+  survey::Id open;  // told in full
+  // Worked out of these.
+  std::string ordered_for, searched_for;
+  std::vector<Ranked> order;
+  std::vector<std::string> doubts, names;  // names in lower case, by site
+  std::vector<std::size_t> shown;          // indices into order
 };
 
 struct ArriveState {
@@ -161,6 +174,7 @@ struct DiaryState {
 
 struct ScreenStates {
   SitesState sites;
+  ProgrammeScreenState programme;
   ArriveState arrive;
   CheckState check;
   SkylineState skyline;
@@ -180,11 +194,12 @@ struct ScreenStates {
 
   // Closes the sheet that lies over the screen; false when there is none.
   bool close_sheet() {
-    const bool open =
-        skyline.keypad || skyline.label_open || skyline.selected >= 0 || !sites.menu_path.empty();
+    const bool open = skyline.keypad || skyline.label_open || skyline.selected >= 0 ||
+                      !sites.menu_path.empty() || !programme.open.empty();
     skyline.keypad = skyline.label_open = false;
     skyline.selected = -1;
     sites.menu_path.clear();
+    programme.open.clear();
     return open;
   }
 };

@@ -86,6 +86,8 @@ constexpr Shot kShots[] = {
     {"sites", "touch \"Back\"\ntouch \"All sites\""},
     {"sites-menu", "touch \"More on Larkholm school garden\""},
     {"sites-file", "touch \"Close\"\ntouch \"Bring in a file\""},
+    {"programme", "touch \"All sites side by side\"\nsettle"},
+    {"programme-site", "touch \"SITE\"\nwait 0.3"},
 };
 
 // Words that stand out by less than 7 to 1 (WCAG 2.1, 1.4.6) from the commonest colour round them;
@@ -134,6 +136,7 @@ void fill_in(std::string& commands, const Ui& ui, int width, int height) {
   for (const Hit& hit : ui.hits()) {
     if (hit.label.starts_with("Pit ")) replace("PIT", hit.label);
     if (hit.label.starts_with(sign)) replace("EXPLAIN", hit.label);
+    if (hit.label.starts_with("Larkholm")) replace("SITE", hit.label);
   }
   replace("Photo 1", tr("Photo {0}", {"1"}));
   replace("More on ", tr("More on "));

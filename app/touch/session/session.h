@@ -15,6 +15,7 @@
 #include "app/touch/session/aim.h"
 #include "app/touch/session/handover_job.h"
 #include "app/touch/session/house_job.h"
+#include "app/touch/session/programme_keeper.h"
 #include "app/touch/session/settings.h"
 #include "app/touch/session/site_findings.h"
 #include "app/touch/session/terrain_keeper.h"
@@ -71,7 +72,7 @@ class Session {
 
   // ---- sites
   const survey::SiteList& sites();
-  void refresh_sites() { sites_known_ = archived_known_ = false; }
+  void refresh_sites() { sites_known_ = archived_known_ = programmes_known_ = false; }
   horizon::Result<void> new_site(const std::string& name);
   horizon::Result<void> open_site(const std::string& path);
   void close_site();
@@ -202,6 +203,9 @@ class Session {
   void want_house();
 
   SiteFindings other_sites;  // for comparison
+  ProgrammeKeeper programmes;
+  // Programmes of many sites that were brought here; newest first.
+  const std::vector<std::string>& programme_files();
   TerrainKeeper terrain;
   void want_terrain();  // where a height grid was brought
 
@@ -244,7 +248,8 @@ class Session {
   double begun_s_ = 0;
   std::string settings_path_;
   survey::SiteList sites_, archived_;
-  bool sites_known_ = false, archived_known_ = false;
+  bool sites_known_ = false, archived_known_ = false, programmes_known_ = false;
+  std::vector<std::string> programmes_;
   std::unique_ptr<survey::FieldBook> book_;
   survey::Site site_;
   std::vector<survey::Station> stations_;

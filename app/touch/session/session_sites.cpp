@@ -176,6 +176,32 @@ horizon::Result<void> Session::restore_site(const std::string& path) {
   return {};
 }
 
+const std::vector<std::string>& Session::programme_files() {
+  if (programmes_known_) return programmes_;
+  programmes_known_ = true;
+  programmes_.clear();
+  std::error_code error;
+  std::vector<std::pair<fs::file_time_type, std::string>> found;
+  for (const auto& file :
+       fs::directory_iterator(devices_.files->sites_folder() + "/programmes", error))
+    if (file.path().extension() == ".gpkg")
+      found.emplace_back(file.last_write_time(error), file.path().string());
+  std::ranges::sort(found, std::greater{});
+  for (auto& [time, path] : found) programmes_.push_back(std::move(path));
+  return programmes_;
+}
+
+// A programme of many sites: kept apart from the sites, a newer one of its name takes its place.
+static bool keep_programme(const std::string& received, const std::string& folder,
+                           const std::string& name) {
+  std::error_code error;
+  if (!survey::Programme::open(received, survey::Programme::Open::read)) return false;
+  fs::create_directories(folder + "/programmes", error);
+  const std::string path =
+      folder + "/programmes/" + survey::file_stem_of(name, "programme") + ".gpkg";
+  return survey::move_file(received, path, survey::Existing::replace).has_value();
+}
+
 // A file from somebody else comes in by the one door: row by row into a file of our own.
 horizon::Result<void> Session::import_site(const platform::PickedFile& file) {
   const std::string folder = devices_.files->sites_folder();
@@ -185,6 +211,7 @@ horizon::Result<void> Session::import_site(const platform::PickedFile& file) {
     if (!place) return tl::unexpected(place.error());
     const std::string received = place->path() + "/received.gpkg";
     if (auto written = survey::write_scratch(received, bytes_of(file)); !written) return written;
+    if (keep_programme(received, folder, fs::path(file.name).stem().string())) return {};
     auto book = survey::FieldBook::open(received, survey::Access::received);
     if (!book) return tl::unexpected(book.error());
     const auto& refused = book->remarks();

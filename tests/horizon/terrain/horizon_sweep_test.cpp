@@ -4,7 +4,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
+#include <fstream>
+#include <map>
 #include <random>
+#include <sstream>
+#include <string>
 
 #include "tests/horizon/terrain/metric_reliefs.h"
 
@@ -124,4 +129,66 @@ TEST_CASE("[property] the number of threads changes nothing") {
     });
   }
   CHECK(one == three);
+}
+
+// The gold horizons of topocalc's test data (tests/data/SOURCES.md, lakes): flat Earth, eye on the
+// ground, the neighbouring cell left out, and never above the true horizon.
+TEST_CASE(
+    "[published] topocalc's gold horizons: the median is theirs, none stands above the sweep's") {
+  const std::string folder = std::string(ADRET_TEST_DATA) + "/lakes/";
+  MetricGrid grid;
+  grid.columns = 156;
+  grid.rows = 168;
+  grid.column_m = grid.row_m = 50;
+  std::ifstream heights(folder + "heights.csv");
+  for (std::string line; std::getline(heights, line);) {
+    std::istringstream cells(line);
+    for (std::string cell; std::getline(cells, cell, ',');)
+      grid.heights_m.push_back(static_cast<float>(2384 + std::stod(cell) * (3581 - 2384) / 65535));
+  }
+  REQUIRE(grid.heights_m.size() == 156 * 168);
+  struct Gold {
+    int column = 0, row = 0;
+    double elevation_deg = 0;
+  };
+  std::map<int, std::vector<Gold>> gold;
+  std::ifstream horizons(folder + "horizons.csv");
+  std::string line;
+  std::getline(horizons, line);  // names
+  while (std::getline(horizons, line)) {
+    int azimuth = 0, column = 0, row = 0, sine = 0;
+    REQUIRE(std::sscanf(line.c_str(), "%d,%d,%d,%d", &azimuth, &column, &row, &sine) == 4);
+    gold[azimuth].push_back({column, row, std::asin(sine / 65535.0) / kDegree});
+  }
+  std::vector<double> azimuths;
+  for (const auto& [azimuth, rows] : gold) azimuths.push_back(azimuth);
+  REQUIRE(azimuths.size() == 24);
+  SweepOptions options;
+  options.eye_height_m = 0;
+  options.from_m = 99;
+  options.refraction_k = 1;  // as strong as the Earth's curve: flat
+  std::vector<double> straight, sheared;
+  double above = 0;
+  horizon_sweep(grid, azimuths, options, [&](double azimuth, std::span<const float> tangents) {
+    const bool along = std::lround(azimuth) % 90 == 0;
+    for (const Gold& each : gold[static_cast<int>(std::lround(azimuth))]) {
+      const double ours =
+          std::max(0.0, std::atan(tangents[grid.index(each.column, each.row)]) / kDegree);
+      (along ? straight : sheared).push_back(std::abs(ours - each.elevation_deg));
+      if (along) above = std::max(above, each.elevation_deg - ours);
+    }
+    return true;
+  });
+  for (auto* off : {&straight, &sheared}) std::sort(off->begin(), off->end());
+  const auto part = [](const std::vector<double>& off, int percent) {
+    return off[off.size() * static_cast<size_t>(percent) / 100];
+  };
+  MESSAGE("along rows and columns: median " << part(straight, 50) << ", 85 % " << part(straight, 85)
+                                            << ", 99 % " << part(straight, 99) << ", above "
+                                            << above << "; sheared: median " << part(sheared, 50)
+                                            << ", 90 % " << part(sheared, 90));
+  CHECK(part(straight, 50) < 0.03);
+  CHECK(part(straight, 85) < 0.3);  // the rest are ridges that the older program overlooked
+  CHECK(above < 0.03);
+  CHECK(part(sheared, 50) < 0.5);
 }
