@@ -17,13 +17,16 @@ constexpr SortBy kOffered[] = {SortBy::hours, SortBy::shortest_day, SortBy::gain
 
 std::string by_words(SortBy by) { return tr("programme.by." + std::string(name_of(by))); }
 
-// The figures that the sites are not sorted by.
+// The known figures that the sites are not sorted by.
 std::string other_figures(const survey::ProgrammeSite& site, SortBy by, Units units) {
   std::string out;
   for (const SortBy other :
        {SortBy::hours, SortBy::cold, SortBy::crops, SortBy::water, SortBy::access}) {
     if (other == by || (by == SortBy::name && other == SortBy::hours)) continue;
-    out += (out.empty() ? "" : " · ") + by_words(other) + " " + figure_words(site, other, units);
+    const std::string figure = figure_words(site, other, units);
+    if (figure == tr("programme.not_known")) continue;
+    out += (out.empty() ? "" : " · ") + tr("programme.sort." + std::string(name_of(other))) + " " +
+           figure;
   }
   return out;
 }
@@ -156,7 +159,8 @@ void programme_screen(TouchApp& app, Rect area) {
       if (rows.choices(tr("programme.which"), names, state.source)) ui.request_frame();
     }
     std::vector<std::string> orders;
-    for (const SortBy by : kOffered) orders.push_back(by_words(by));
+    for (const SortBy by : kOffered)
+      orders.push_back(tr("programme.sort." + std::string(name_of(by))));
     bool other = rows.choices(tr("programme.sorted_by"), orders, state.by);
     if (sites.list.size() > 4 || !state.search.empty())
       other |= rows.field(tr("Search"), state.search, tr("name of a site"));
