@@ -201,6 +201,15 @@ float text_width(std::string_view utf8, const TextStyle& style) {
   return shaped(utf8, style).width * style.size;
 }
 
+float paragraph(Canvas& canvas, Point at, float width, std::string_view words,
+                const TextStyle& style) {
+  for (const std::string& row : wrapped(words, style, width)) {
+    at.y += style.size * 1.33f;
+    canvas.text(at, row, style);
+  }
+  return at.y;
+}
+
 bool right_to_left(std::string_view utf8) {
   const Decoded text = decode(utf8);
   const auto count = static_cast<FriBidiStrIndex>(text.letters.size());

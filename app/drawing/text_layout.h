@@ -31,6 +31,9 @@ float text_width(std::string_view utf8, const TextStyle& style);
 std::vector<std::string> wrapped(std::string_view utf8, const TextStyle& style, float width);
 // Cut with an ellipsis so that it fits.
 std::string shortened(std::string_view utf8, const TextStyle& style, float width);
+// From the top left, in as many lines as it takes; returns the last baseline.
+float paragraph(Canvas& canvas, Point at, float width, std::string_view words,
+                const TextStyle& style);
 
 // Does the paragraph run from right to left: is its first letter Hebrew, Arabic ...
 bool right_to_left(std::string_view utf8);

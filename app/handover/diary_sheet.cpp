@@ -13,15 +13,6 @@ namespace {
 
 constexpr float kMargin = 36;
 
-float paragraph(Canvas& canvas, float x, float y, float width, const std::string& words,
-                const TextStyle& style) {
-  for (const std::string& line : wrapped(words, style, width)) {
-    y += style.size * 1.3f;
-    canvas.text({x, y}, line, style);
-  }
-  return y;
-}
-
 void page(Canvas& canvas, const DiarySheet& sheet, horizon::Date first, PaperSize paper) {
   const Color ink = kDaylight.ink, quiet = kDaylight.quiet;
   const TextStyle title{20, ink, Weight::semibold}, body{11, ink},
@@ -29,9 +20,9 @@ void page(Canvas& canvas, const DiarySheet& sheet, horizon::Date first, PaperSiz
   const float width = paper.width - 2 * kMargin;
   float y = kMargin + 18;
   canvas.text({kMargin, y}, tr("diary.sheet_title", {sheet.site, sheet.station}), title);
-  y = paragraph(canvas, kMargin, y + 4, width, tr("diary.sheet_how"), body);
-  y = paragraph(canvas, kMargin, y + 3, width, tr("contacts.caution"), strong);
-  if (!sheet.watch.empty()) y = paragraph(canvas, kMargin, y + 3, width, sheet.watch, body);
+  y = paragraph(canvas, {kMargin, y + 4}, width, tr("diary.sheet_how"), body);
+  y = paragraph(canvas, {kMargin, y + 3}, width, tr("contacts.caution"), strong);
+  if (!sheet.watch.empty()) y = paragraph(canvas, {kMargin, y + 3}, width, sheet.watch, body);
   y += 10;
   const float shares[] = {0.19f, 0.19f, 0.19f, 0.25f, 0.18f};
   const std::string heads[] = {tr("diary.date"), tr("diary.came"), tr("diary.went"),

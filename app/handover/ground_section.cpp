@@ -279,7 +279,7 @@ void photo_section(Pages& pages, const ReportContext& context, std::size_t first
           canvas.end_figure();
         } else {
           canvas.stroke(rectangle(box), {pages.style().theme->rule, 0.6f});
-          paragraph(canvas, {box.x + 6, box.y + 14}, box.w - 12,
+          paragraph(canvas, {box.x + 6, box.y + 4}, box.w - 12,
                     tr("report.photo_unreadable", {photo.file_name, words_of(image.error())}),
                     words);
         }

@@ -50,15 +50,6 @@ int tier(int minutes) {
   return best;
 }
 
-float paragraph(Canvas& canvas, float x, float y, float width, const std::string& words,
-                const TextStyle& style) {
-  for (const std::string& line : wrapped(words, style, width)) {
-    y += style.size * 1.32f;
-    canvas.text({x, y}, line, style);
-  }
-  return y;
-}
-
 void page(Canvas& canvas, int minutes, PaperSize paper) {
   const Color ink = kPrint.ink, quiet = kPrint.quiet;
   const TextStyle title{20, ink, Weight::semibold}, body{9.5f, quiet},
@@ -66,7 +57,7 @@ void page(Canvas& canvas, int minutes, PaperSize paper) {
   const float width = paper.width - 2 * kMargin, gap = 18, left = width * 0.66f;
   float y = kMargin + 18;
   canvas.text({kMargin, y}, tr("visit.title", {number(minutes)}), title);
-  y = paragraph(canvas, kMargin, y + 4, width, tr("visit.first"), strong) + 8;
+  y = paragraph(canvas, {kMargin, y + 4}, width, tr("visit.first"), strong) + 8;
   const float top = y;
   for (const auto& step : visit_plan(minutes)) {
     const Rect box{kMargin + 1, y + 5, 11, 11};
@@ -76,7 +67,7 @@ void page(Canvas& canvas, int minutes, PaperSize paper) {
                 tr("visit." + step.key) + " · " + number(step.minutes) + " " + tr("unit.min"),
                 strong);
     const float end =
-        paragraph(canvas, x, y + 15, left - 24 - picture, tr("visit." + step.key + ".how"), body);
+        paragraph(canvas, {x, y + 15}, left - 24 - picture, tr("visit." + step.key + ".how"), body);
     if (step.act) draw_act(canvas, {kMargin + left - 44, y + 2, 44, 44}, *step.act, kPrint);
     y = std::max(end, y + (step.act ? 46.f : 22.f)) + 5;
   }
@@ -86,9 +77,9 @@ void page(Canvas& canvas, int minutes, PaperSize paper) {
   by += 20;
   for (const auto& key : visit_kit(minutes)) {
     canvas.stroke(rectangle({x + 1, by + 4, 9, 9}), {ink, 1});
-    by = paragraph(canvas, x + 17, by, room - 17, tr("bring." + key), body) + 5;
+    by = paragraph(canvas, {x + 17, by}, room - 17, tr("bring." + key), body) + 5;
   }
-  paragraph(canvas, kMargin, paper.height - kMargin - 30, width, tr("visit.caution"), body);
+  paragraph(canvas, {kMargin, paper.height - kMargin - 30}, width, tr("visit.caution"), body);
 }
 
 }  // namespace

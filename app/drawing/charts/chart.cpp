@@ -122,12 +122,4 @@ std::vector<Path> contour(int columns, int rows, const std::function<double(int,
   return out;
 }
 
-void paragraph(Canvas& canvas, Point at, float width, std::string_view words,
-               const TextStyle& style) {
-  for (const auto& row : wrapped(words, style, width)) {
-    canvas.text(at, row, style);
-    at.y += style.size * 1.35f;
-  }
-}
-
 }  // namespace app

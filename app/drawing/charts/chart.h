@@ -62,7 +62,4 @@ Scale day_scale(Rect plot, int year);  // from day of the year (1 = start of 1 J
 std::vector<Path> contour(int columns, int rows, const std::function<double(int, int)>& at,
                           double level);
 
-void paragraph(Canvas& canvas, Point at, float width, std::string_view words,
-               const TextStyle& style);
-
 }  // namespace app

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "app/drawing/charts/plot_chart.h"
+#include "app/drawing/text_layout.h"
 #include "app/touch/screens/ground_parts.h"
 #include "app/words/words.h"
 
@@ -49,8 +50,11 @@ void weights(TouchApp& app, Column& rows) {
         tr("criterion." + std::string(name_of(static_cast<horizon::Criterion>(i))));
     double& weight = now[std::size_t(i)];
     Ui& ui = app.ui();
+    const auto style = ui.style(16, ui.theme().ink);
+    const bool beside = text_width(name, style) < rows.width() - 3 * 56;
+    if (!beside) rows.text(name);  // a long word in large letters has a line of its own
     const Rect row = rows.row(std::max(kTouch, ui.sp(44)));
-    ui.words({row.x, row.y, row.w - 3 * 56, row.h}, name, ui.style(16, ui.theme().ink));
+    if (beside) ui.words({row.x, row.y, row.w - 3 * 56, row.h}, name, style);
     if (button_as(ui, tr("ground.less", {name}), "−", {row.right() - 164, row.y, 52, row.h},
                   ButtonLook::plain, weight >= 1))
       weight = std::max(0.0, weight - 1), changed = true;
