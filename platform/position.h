@@ -15,6 +15,9 @@ struct Fix {
   horizon::Place place;
   double accuracy_m = 0;                    // 1 sigma, horizontal
   std::optional<double> height_accuracy_m;  // 1 sigma; none = the height is not to be used
+  // This device's clock when the fix came, less the receiver's own time; it is up to a second late.
+  // None where the time that comes with a fix is the device's.
+  std::optional<double> clock_ahead_s;
 };
 
 class Position {

@@ -74,6 +74,7 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
           fix.accuracy_m))
       return bad({"error.recorded_form", {"fix LATITUDE LONGITUDE HEIGHT_M ACCURACY_M"}});
     fix.height_accuracy_m = 2 * fix.accuracy_m;
+    if (double ahead_s = 0; in >> ahead_s) fix.clock_ahead_s = ahead_s;
     fixes.push_back(fix);
     if (position.state == DeviceState::starting) position.state = DeviceState::running;
   } else if (what == "aim") {

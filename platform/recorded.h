@@ -1,7 +1,7 @@
 // platform/recorded.h: devices that replay a text file: for tests, the demo and the report of a
 // fault. One line an event, `#` begins a comment:
 //
-//   SECONDS fix LATITUDE LONGITUDE HEIGHT_M ACCURACY_M
+//   SECONDS fix LATITUDE LONGITUDE HEIGHT_M ACCURACY_M [CLOCK_AHEAD_S]
 //   SECONDS aim AZIMUTH_MAGNETIC ELEVATION [ROLL]     holds until the next, as steady as a hand
 //   SECONDS field NANOTESLA DIP                       what the magnetometer feels
 //   SECONDS shake DEGREES                             how unsteady the hand is

@@ -12,6 +12,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "horizon/time.h"
+
 namespace platform {
 
 std::optional<Fix> fix_of_gpsd_line(std::string_view line, double utc_s) {
@@ -40,6 +42,9 @@ std::optional<Fix> fix_of_gpsd_line(std::string_view line, double utc_s) {
         break;
       }
   }
+  if (const auto time = report.find("time"); time != report.end() && time->is_string())
+    if (const auto receiver_s = horizon::parse_utc_s(time->get<std::string>()))
+      fix.clock_ahead_s = utc_s - *receiver_s;
   return fix;
 }
 

@@ -7,6 +7,7 @@
 #include "app/touch/screens/slope_of.h"
 #include "app/touch/session/trace.h"
 #include "horizon/angle.h"
+#include "horizon/time.h"
 #include "platform/fusion.h"
 #include "platform/recorded.h"
 #ifdef __linux__
@@ -188,6 +189,14 @@ TEST_CASE("a position report of gpsd is read, and one without a fix is not [publ
   CHECK(std::fabs(fix->place.latitude_deg - 46.6213) < 1e-9);
   CHECK(std::fabs(fix->accuracy_m - 5.0) < 1e-9);
   CHECK(std::fabs(*fix->height_accuracy_m - 10.0) < 1e-9);
+  CHECK_FALSE(fix->clock_ahead_s);
+  // The same class: time is UTC in ISO 8601; here the device is 7.5 s ahead of it.
+  const auto timed = platform::fix_of_gpsd_line(
+      R"({"class":"TPV","mode":2,"time":"2026-12-21T12:00:00.500Z","lat":46.6,"lon":10.3})",
+      horizon::parse_utc_s("2026-12-21T12:00:08Z").value());
+  REQUIRE(timed);
+  REQUIRE(timed->clock_ahead_s);
+  CHECK(std::fabs(*timed->clock_ahead_s - 7.5) < 1e-3);
   CHECK_FALSE(platform::fix_of_gpsd_line(R"({"class":"TPV","mode":1})", 5));
   CHECK_FALSE(platform::fix_of_gpsd_line("{\"class\":\"TPV\",\"mode\":3,\"lat\":", 5));
   CHECK_FALSE(platform::fix_of_gpsd_line(R"({"class":"SKY"})", 5));

@@ -78,6 +78,19 @@ void touches(TouchApp& app, Column& rows) {
   Ui& ui = app.ui();
   const auto body = state.night ? horizon::Body::moon : horizon::Body::sun;
   const std::string who = state.night ? "moon" : "sun";
+  // The sun's disc is never looked at: only what light and shadow tell is offered.
+  using horizon::Touch;
+  const Touch sun[] = {Touch::edge, Touch::shadow},
+              moon[] = {Touch::edge, Touch::half, Touch::whole};
+  const auto offered = state.night ? std::span<const Touch>(moon) : std::span<const Touch>(sun);
+  std::vector<std::string> names;
+  int seen = 0;
+  for (std::size_t i = 0; i < offered.size(); ++i) {
+    names.push_back(tr("contacts." + who + "_by_" + std::string(horizon::name_of(offered[i]))));
+    if (offered[i] == state.touch) seen = static_cast<int>(i);
+  }
+  rows.choices(tr("contacts.by"), names, seen);
+  state.touch = offered[static_cast<std::size_t>(seen)];
   const Rect row = rows.row(std::max(84.f, ui.sp(84)));
   const float half = (row.w - 10) / 2;
   std::optional<bool> came;
@@ -88,7 +101,7 @@ void touches(TouchApp& app, Column& rows) {
     came = true;
   if (app.take_mark_key()) came = usual_way(session, state, body);
   if (!came) return;
-  if (session.add_contact(body, horizon::Touch::edge, *came))
+  if (session.add_contact(body, state.touch, *came))
     app.say_once_kept(tr("contacts.kept", {tr("contacts." + who + (*came ? "_back" : "_gone")),
                                            clock_text(app, session.now().utc_s)}));
 }
@@ -97,8 +110,9 @@ void clock_rows(TouchApp& app, Column& rows) {
   Session& session = app.session();
   ContactsState& state = app.states().contacts;
   rows.heading(tr("contacts.clock"));
-  rows.text(session.clock_ahead_s
-                ? tr("contacts.clock_known", {number(*session.clock_ahead_s, 1)})
+  rows.text(session.clock_ahead_s ? tr("contacts.clock_known", {number(*session.clock_ahead_s, 1)})
+            : session.receiver_ahead_s
+                ? tr("contacts.clock_receiver", {number(*session.receiver_ahead_s, 1)})
                 : tr("contacts.clock_unknown", {number(survey::kUncheckedClock_s)}));
   rows.number_field(tr("contacts.clock_ahead"), state.clock, "-3600 … 3600 s");
   if (!rows.button(tr("contacts.clock_use"), ButtonLook::plain, !state.clock.empty())) return;

@@ -156,6 +156,7 @@ struct ContactsState {
   std::uint64_t looked_for = ~0ull;  // the book's change
   double looked_utc_s = 0;
   bool night = false;
+  horizon::Touch touch = horizon::Touch::edge;  // what is watched for
   std::string clock;
 };
 

@@ -69,6 +69,8 @@ constexpr Shot kShots[] = {
     {"lines-new", "touch \"New line\""},
     {"people", "touch \"Arrive\"\ntouch \"People and roles\""},
     {"people-new", "touch \"Add a person\""},
+    {"contacts", "touch \"Skyline\"\ntouch \"Sun gone or back?\""},
+    {"diary", "touch \"Diary for many days\""},
     {"light", "touch \"Light\"\nsettle"},
     {"light-below", "swipe \"Light rows\" 0 -BELOW\nwait 2"},
     {"light-months", "swipe \"Light rows\" 0 -BELOW\nwait 2"},

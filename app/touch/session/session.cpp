@@ -359,6 +359,7 @@ void Session::see_clock() {
   const auto passed = horizon::elapsed(clock_seen_, now);
   const bool first = clock_seen_.boot.empty();
   clock_seen_ = now;
+  if (!first && passed && std::fabs(passed->clock_jump_s) > 1) receiver_ahead_s.reset();
   if (first || !book_ || !passed || std::fabs(passed->clock_jump_s) < kWorthTelling_s) return;
   problem =
       tr("The clock of this device was set by {0} min. Your marks are safe and keep the times they "
@@ -388,6 +389,8 @@ bool Session::poll() {
       if (fix->height_accuracy_m) row.position.height_m = fix->place.height_m;
       row.horizontal_sigma_m = std::max(fix->accuracy_m, 0.1);
       row.height_sigma_m = fix->height_accuracy_m;
+      if (fix->clock_ahead_s)
+        receiver_ahead_s = std::min(receiver_ahead_s.value_or(1e9), *fix->clock_ahead_s);
       fixes_.push_back(std::move(row));
       position_.last_fix_s = now_s();
     }

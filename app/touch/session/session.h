@@ -184,6 +184,8 @@ class Session {
   horizon::Result<void> undo_contact();
   horizon::Result<void> void_contact(const survey::Id& id);
   std::optional<double> clock_ahead_s;  // of the true time, as compared in this session
+  // By the position receiver: the least of its fixes, since each comes a little late.
+  std::optional<double> receiver_ahead_s;
   horizon::Result<void> put_diary(survey::DiaryRow row);
   horizon::Result<void> remove_diary(const survey::Id& id);
   std::vector<std::string> labels(horizon::Kind kind) const;  // used so far

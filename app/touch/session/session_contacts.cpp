@@ -17,8 +17,8 @@ horizon::Result<void> Session::add_contact(horizon::Body body, horizon::Touch to
   row.touch = touch;
   row.came = came;
   row.how = survey::ContactHow::touched;
-  row.clock_ahead_s = clock_ahead_s;
-  if (clock_ahead_s) row.clock_sigma_s = survey::kComparedClock_s;
+  row.clock_ahead_s = clock_ahead_s ? clock_ahead_s : receiver_ahead_s;
+  if (row.clock_ahead_s) row.clock_sigma_s = survey::kComparedClock_s;
   if (visit_) row.people = visit_->people;
   auto done = book_->change(tr("contacts.step"), [&]() -> horizon::Result<void> {
     auto put = book_->put(std::move(row));
