@@ -79,12 +79,15 @@ TEST_CASE("a receiver's clock is taken off, and the shadow's edge is kept as suc
   Place place("adret-receiver-test");
   Walk walk((place.folder / "data").string());
   const auto first = events_of("2026-01-10");
-  REQUIRE(walk.run(clock_to(first[0].utc_s + 3.2) +
-                   "touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4 3.9\"\nwait 1\n"
-                   "device \"fix 46.6213 10.3478 1482 4 3.2\"\nwait 1\n"
-                   "touch \"Skyline\"\ntouch \"Sun gone or back?\"\n"
-                   "expect \"By the position receiver this clock is 3.2 s ahead\"\n"
-                   "touch \"What you go by: The shadow's edge at the peg\"\ntouch \"Sun gone\"\nwait 0.2") == "");
+  REQUIRE(
+      walk.run(
+          clock_to(first[0].utc_s + 3.2) +
+          "touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4 3.9\"\nwait 1\n"
+          "device \"fix 46.6213 10.3478 1482 4 3.2\"\nwait 1\n"
+          "touch \"Skyline\"\ntouch \"Sun gone or back?\"\n"
+          "expect \"By the position receiver this clock is 3.2 s ahead\"\n"
+          "touch \"What you go by: The shadow's edge at the peg\"\ntouch \"Sun gone\"\nwait 0.2") ==
+      "");
   const auto rows = walk.app.session().book().all<survey::ContactRow>();
   REQUIRE(rows);
   REQUIRE(rows->size() == 1);
