@@ -2,9 +2,10 @@
 
 #include <algorithm>
 #include <array>
+#include <nlohmann/json.hpp>
 #include <unordered_map>
 
-#include "app/words/ranges.h"
+#include "app/ground/ground_facts.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 #include "survey/exchange/programme_rows.h"
@@ -224,6 +225,22 @@ std::vector<std::string> cost_words(const ProgrammeSite& site, Units units) {
   if (site.permit_needed == "permit" || site.permit_needed == "unclear")
     out.push_back(tr("programme.cost.permit_" + site.permit_needed));
   return out;
+}
+
+std::string verdict_text(const survey::ProgrammeVerdict& line, Units units) {
+  const auto list = nlohmann::json::parse(line.figures, nullptr, false);
+  if (line.about.empty() || !list.is_array() || !has_words("verdict." + line.about))
+    return line.text;
+  horizon::VerdictLine said;
+  said.about = line.about;
+  said.text = line.text;
+  for (const auto& value : list) said.values.push_back(value.is_number() ? value.get<double>() : 0);
+  return verdict_words(said, units);
+}
+
+std::string question_text(const survey::ProgrammeQuestion& question) {
+  return question.key.starts_with("task.") && has_words(question.key) ? tr(question.key)
+                                                                      : question.text;
 }
 
 std::string state_words(const ProgrammeSite& site) {

@@ -44,6 +44,9 @@ std::string like_words(std::span<const survey::ProgrammeState> sites, const Rank
 std::vector<std::string> doubts_of(std::span<const survey::ProgrammeState> sites, SortBy by);
 // What building there costs, as far as the forms know: way, water, power, snow, frost, rock.
 std::vector<std::string> cost_words(const survey::ProgrammeSite& site, Units units);
+// In the reader's language and units, whatever those were in which it was gathered.
+std::string verdict_text(const survey::ProgrammeVerdict& line, Units units);
+std::string question_text(const survey::ProgrammeQuestion& question);
 // "Arrive 80 % · Skyline 100 % · ..."
 std::string state_words(const survey::ProgrammeSite& site);
 

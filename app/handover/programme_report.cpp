@@ -77,12 +77,12 @@ std::string joined(const std::vector<std::string>& all, const char* between) {
 }
 
 // What speaks for it and against, the heaviest first, two of each.
-std::string reasons(const ProgrammeState& state) {
+std::string reasons(const ProgrammeState& state, Units units) {
   std::string out;
   for (const char* stance : {"for", "against"}) {
     std::vector<std::string> texts;
     for (const auto& line : state.verdict)
-      if (line.stance == stance && texts.size() < 2) texts.push_back(line.text);
+      if (line.stance == stance && texts.size() < 2) texts.push_back(verdict_text(line, units));
     if (!texts.empty())
       out += (out.empty() ? "" : "\n") + sentence_case(tr(std::string("stance.") + stance)) + ": " +
              joined(texts, "; ");
@@ -113,7 +113,7 @@ void ranking_pages(Pages& pages, const Programme& of) {
   for (const Ranked& rank : of.order) {
     const ProgrammeState& state = of.sites[rank.site];
     const Units units = of.options.units;
-    std::string why = reasons(state);
+    std::string why = reasons(state, units);
     const std::string like = like_words(of.sites, rank);
     if (!like.empty()) why = like + (why.empty() ? "" : "\n" + why);
     rows.push_back({rank_words(rank), state.site.name,
@@ -226,7 +226,7 @@ void site_page(Pages& pages, const Programme& of, std::size_t index,
     pages.heading(tr("ground.verdict"), 60);
     std::vector<std::vector<std::string>> rows;
     for (const auto& line : state.verdict)
-      rows.push_back({tr("stance." + line.stance), line.text, line.evidence});
+      rows.push_back({tr("stance." + line.stance), verdict_text(line, units), line.evidence});
     pages.table({{"", 1.2f}, {tr("ground.value"), 4.6f}, {tr("ground.evidence"), 2.2f}}, rows,
                 7.5f);
   }
@@ -242,7 +242,7 @@ void site_page(Pages& pages, const Programme& of, std::size_t index,
   if (!state.questions.empty()) {
     pages.heading(tr("programme.open_questions"), 50);
     std::vector<std::string> texts;
-    for (const auto& question : state.questions) texts.push_back(question.text);
+    for (const auto& question : state.questions) texts.push_back(question_text(question));
     pages.text(joined(texts, " · "), {8, pages.style().theme->ink});
   }
   pictures(pages, of, state);

@@ -214,6 +214,12 @@ void describe_pits(Site& site, const GroundFindings& ground,
   }
 }
 
+std::string figures_of(const horizon::VerdictLine& line) {
+  survey::Json list = survey::Json::array();
+  for (const double value : line.values) list.push_back(rounded(value, 4));
+  return list.dump();
+}
+
 Result<void> describe_ground(Site& site, const survey::Assessment& assessed) {
   const GroundOptions options{site.options.weather.get(), {}, {}, &assessed};
   const auto ground = ground_findings(site.book, options);
@@ -235,9 +241,10 @@ Result<void> describe_ground(Site& site, const survey::Assessment& assessed) {
   row.unsure = verdict.count(Stance::unsure);
   row.not_known = verdict.count(Stance::unknown);
   for (const auto& line : verdict.lines)
-    site.out.verdict.push_back(
-        {std::string(name_of(line.criterion)), std::string(name_of(line.stance)),
-         verdict_words(line, site.options.units), line.evidence, line.weight});
+    site.out.verdict.push_back({std::string(name_of(line.criterion)),
+                                std::string(name_of(line.stance)),
+                                verdict_words(line, site.options.units), line.evidence, line.weight,
+                                std::string(line.about), figures_of(line)});
   return {};
 }
 

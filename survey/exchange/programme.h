@@ -56,6 +56,7 @@ struct ProgrammeCrop {
 struct ProgrammeVerdict {
   std::string criterion, stance, text, evidence;
   double weight = 0;
+  std::string about, figures;  // the same for other languages: what it is about, a JSON list in SI
 };
 struct ProgrammeQuestion {
   std::string about, text;  // a stop of the walk, "ground" or "copies"

@@ -104,6 +104,8 @@ void describe(Of<ProgrammeVerdict> auto& r, V& v) {
   v("text", r.text, "", "", kAny);
   v("evidence", r.evidence, "", "what it rests on", kAny);
   v("weight", r.weight, "", "as set on the site", within({0, 1e6}));
+  v("about", r.about, "", "what the line is about, to say it in another language", kAny);
+  v("figures", r.figures, "", "its figures in SI, a JSON list", kAny);
 }
 
 template <class V>

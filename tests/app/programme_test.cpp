@@ -97,6 +97,13 @@ TEST_CASE(
   CHECK(states[2].crops.size() == std::size_t(*site.crops_asked));
   CHECK(!states[2].verdict.empty());
   CHECK(states[2].questions.size() == std::size_t(site.questions));
+  // What was gathered in English is told in German too.
+  const std::string german =
+      shell(std::string(ADRET_CLI) + " compare " + into + " --lang de --report " + (out / "v.pdf") +
+            " && pdftotext " + (out / "v.pdf") + " - | tr '\\n' ' '")
+          .words;
+  CHECK(german.find("Sonne am Tag im Winter") != std::string::npos);
+  CHECK(german.find("die Zufahrt notieren") != std::string::npos);
 }
 
 TEST_CASE("[property] bad sites are named with a reason and left out, all others are kept") {
@@ -450,8 +457,8 @@ TEST_CASE(
        sure = made("High bench", 4.4, 4.3, 4.5), unknown = made("Not yet walked", {}, 0, 0);
   sure.site.water_distance_m = 40;
   dark.site.water_distance_m = 12;
-  sure.verdict = {{"light", "for", "4.4 h of sun", "station A", 5}};
-  dark.verdict = {{"light", "against", "little sun, behind the ridge", "station A", 5}};
+  sure.verdict = {{"light", "for", "4.4 h of sun", "station A", 5, "", ""}};
+  dark.verdict = {{"light", "against", "little sun, behind the ridge", "station A", 5, "", ""}};
   dark.questions = {{"ground", "no soil pit was described", ""}};
   dark.site.questions = 1;
   put_all(out / "valley.gpkg", {dark, doubtful, sure, unknown});

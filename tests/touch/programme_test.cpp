@@ -38,7 +38,7 @@ void make_programme(const std::string& path, int count) {
   state.site.crops_living = {3.0, 2.0, 4.0};
   state.site.crops_asked = 10;
   state.site.water_distance_m = 60;
-  state.verdict = {{"light", "for", "4 h of sun", "station A", 5}};
+  state.verdict = {{"light", "for", "4 h of sun", "station A", 5, "", ""}};
   state.questions = {{"ground", "no soil pit was described", ""}};
   REQUIRE(must(programme.put(state, {}, 0, std::string(64, 'b'), {})));
   survey::Database db(path, "mode=rw");

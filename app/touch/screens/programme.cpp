@@ -120,11 +120,11 @@ void about_one(TouchApp& app, Rect page, const std::string& source,
     if (!whole->verdict.empty()) {
       rows.heading(tr("ground.verdict"));
       for (const auto& line : whole->verdict)
-        rows.text(sentence_case(tr("stance." + line.stance)) + ": " + line.text);
+        rows.text(sentence_case(tr("stance." + line.stance)) + ": " + verdict_text(line, units));
     }
     if (!whole->questions.empty()) {
       rows.heading(tr("programme.open_questions"));
-      for (const auto& question : whole->questions) rows.text(question.text);
+      for (const auto& question : whole->questions) rows.text(question_text(question));
     }
     close = rows.button(tr("Close"), ButtonLook::quiet);
   });
