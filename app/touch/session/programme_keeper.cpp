@@ -15,7 +15,8 @@ constexpr int kDraws = 60, kWinters = 24, kLanes = 200'000, kFileLane = 99;
 std::string stamp(const std::string& path) {
   std::error_code error;
   return path + " " +
-         std::to_string(std::filesystem::last_write_time(path, error).time_since_epoch().count());
+         std::to_string(static_cast<long long>(  // 128 bits in some libraries
+             std::filesystem::last_write_time(path, error).time_since_epoch().count()));
 }
 
 }  // namespace
