@@ -43,6 +43,21 @@ void keep_corners(std::span<const SkylinePoint> run, size_t from, size_t to, dou
 
 }  // namespace
 
+std::vector<SkylinePoint> thinned_points(std::span<const SkylinePoint> run, double tolerance_deg,
+                                         double widest_deg) {
+  std::vector<SkylinePoint> kept;
+  if (run.empty()) return kept;
+  std::vector<bool> keep(run.size(), false);
+  keep.front() = keep.back() = true;
+  keep_corners(run, 0, run.size() - 1, tolerance_deg, keep);
+  for (size_t i = 0; i < run.size(); ++i) {
+    const bool wide = !kept.empty() && i + 1 < run.size() &&
+                      clockwise_deg(kept.back().azimuth, run[i + 1].azimuth) > widest_deg;
+    if (keep[i] || wide) kept.push_back(run[i]);
+  }
+  return kept;
+}
+
 Result<PhotoSkyline> photo_skyline(const PhotoLine& line, const PhotoOrientation& orientation,
                                    std::span<const PhotoStretch> stretches, double tolerance_deg) {
   if (!(orientation.camera.focal_px > 0)) return fail(Code::bad_input, "error.photo_no_direction");
@@ -57,12 +72,7 @@ Result<PhotoSkyline> photo_skyline(const PhotoLine& line, const PhotoOrientation
   std::vector<SkylinePoint> run;
   double last_px = 0;
   const auto close_run = [&] {
-    if (run.empty()) return;
-    std::vector<bool> keep(run.size(), false);
-    keep.front() = keep.back() = true;
-    keep_corners(run, 0, run.size() - 1, tolerance_deg, keep);
-    for (size_t i = 0; i < run.size(); ++i)
-      if (keep[i]) result.points.push_back(run[i]);
+    for (const SkylinePoint& p : thinned_points(run, tolerance_deg)) result.points.push_back(p);
     run.clear();
   };
   for (size_t i = 0; i < line.points.size(); ++i) {

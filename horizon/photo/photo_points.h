@@ -35,4 +35,10 @@ Result<PhotoSkyline> photo_skyline(const PhotoLine& line, const PhotoOrientation
                                    std::span<const PhotoStretch> stretches = {},
                                    double tolerance_deg = 0.1);
 
+// Of one obstacle's points in the order of azimuth, those that the line cannot do without: none of the
+// others lies further off than the tolerance, and neighbours no further apart than `widest_deg`
+// where there are points between.
+std::vector<SkylinePoint> thinned_points(std::span<const SkylinePoint> run, double tolerance_deg,
+                                         double widest_deg = 360);
+
 }  // namespace horizon
