@@ -14,15 +14,18 @@ using Eigen::Matrix3d;
 using Eigen::Vector3d;
 
 constexpr double kKeyApart_deg = 10, kLookApart_deg = 4, kLostApart_deg = 15;
-constexpr double kShaky_deg_per_s = 18;  // up, down or sideways
-constexpr double kDark = 24, kBlank = 5; // levels: mean; spread
+constexpr double kShaky_deg_per_s = 18;   // up, down or sideways
+constexpr double kDark = 24, kBlank = 5;  // levels: mean; spread
 constexpr int kLeastSpots = 80;
+constexpr float kSkyWeight = 0.05F, kNearWeight = 0.03F;
 constexpr double kNearSensors_deg = 1.2;
 constexpr int kMostKeys = 160, kMostLooks = 900;
-constexpr double kStepSigma_deg = 0.03;   // parallax and shutter between two key frames
-constexpr double kLostSigma_deg = 1.5;    // of a step that only the sensors saw
+constexpr double kStepSigma_deg = 0.03;  // parallax and shutter between two key frames
+constexpr double kLostSigma_deg = 1.5;   // of a step that only the sensors saw
 constexpr double kLostPart = 0.05;
 constexpr double kTriesCloseAfter_deg = 300;
+constexpr double kCloseReach_deg = 3, kDriftReach_deg_per_s = 0.1;
+constexpr double kBent_deg = 0.15;
 constexpr double kUnlikely = 4;  // sigmas of the focal length: the loop closed on a wrong picture
 
 // Round the upright axis, clockwise from above.
@@ -81,8 +84,9 @@ struct Turn::Film {
   }
 
   TurnStep add(const PictureView& picture, const TurnPose& pose);
-  void place(const GreyPyramid& grey, const Matrix3d& predicted);
-  bool lay_on(int key, const GreyPyramid& grey, const Matrix3d& predicted);
+  void place(const GreyPyramid& grey, const Matrix3d& guess);
+  bool lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_first);
+  Matrix3d predicted(const Matrix3d& sensed) const;
   void count_fault(TurnFault fault);
   void add_key(GreyPyramid grey, const TurnPose& pose, const std::vector<LookColumn>& line);
   void close(int key);
@@ -90,9 +94,7 @@ struct Turn::Film {
   bool adjust();
   int nearest_key(const Matrix3d& rotation) const;
   bool new_to_look(const Matrix3d& rotation) const;
-  Matrix3d of_look(const TurnLook& l) const {
-    return nodes[l.key].rotation * l.on_key.transpose();
-  }
+  Matrix3d of_look(const TurnLook& l) const { return nodes[l.key].rotation * l.on_key.transpose(); }
 
   TurnOptions options;
   double focal_px;
@@ -132,14 +134,14 @@ bool Turn::Film::new_to_look(const Matrix3d& rotation) const {
   });
 }
 
-bool Turn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& predicted) {
+bool Turn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_first) {
   const Matrix3d& at = nodes[key].rotation;
   for (const double aside : {0.0, 2.5, -2.5, 5.0, -5.0}) {
     if (std::abs(aside) > 3 * lost_s) break;
-    const Matrix3d guess = turned(predicted, aside).transpose() * at;
+    const Matrix3d guess = turned(at_first, aside).transpose() * at;
     const Alignment found = aligned(keys[key].reference, grey, focal_px, guess);
     // From one frame to the next the sensors are hardly wrong; the longer lost, the more.
-    const double off = apart_deg(at * found.rotation.transpose(), predicted);
+    const double off = apart_deg(at * found.rotation.transpose(), at_first);
     if (!found.good || off > kNearSensors_deg + 3 * lost_s) continue;
     on = key;
     on_key = found.rotation;
@@ -150,13 +152,13 @@ bool Turn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& predic
 }
 
 // Which way this frame looks.
-void Turn::Film::place(const GreyPyramid& grey, const Matrix3d& predicted) {
+void Turn::Film::place(const GreyPyramid& grey, const Matrix3d& guess) {
   tracked = false;
-  const int near = nearest_key(predicted);
-  if (near >= 0 && apart_deg(nodes[near].rotation, predicted) < options.view_deg * 0.6)
-    tracked = lay_on(near, grey, predicted);
-  if (!tracked && on >= 0 && on != near) tracked = lay_on(on, grey, predicted);
-  const Matrix3d now = tracked ? Matrix3d(nodes[on].rotation * on_key.transpose()) : predicted;
+  const int near = nearest_key(guess);
+  if (near >= 0 && apart_deg(nodes[near].rotation, guess) < options.view_deg * 0.6)
+    tracked = lay_on(near, grey, guess);
+  if (!tracked && on >= 0 && on != near) tracked = lay_on(on, grey, guess);
+  const Matrix3d now = tracked ? Matrix3d(nodes[on].rotation * on_key.transpose()) : guess;
   const double step = wrap_180(aim_of(now).bearing_deg - aim_of(last).bearing_deg);
   unwrapped += step;
   furthest = std::max(furthest, unwrapped);
@@ -193,12 +195,15 @@ void Turn::Film::add_key(GreyPyramid grey, const TurnPose& pose,
   // The far land below the line holds still; clouds go on and the ground nearby shifts.
   const float h = static_cast<float>(key.grey.levels[0].height);
   const float degree = static_cast<float>(focal_px * kDegree);
+  const float level = h / 2 + static_cast<float>(aim_of(last).tilt_deg) * degree;
   key.reference = align_reference(key.grey, [&](float x, float y) {
     if (line.empty()) return 1.0F;
-    const LookColumn& c = line[std::min(line.size() - 1, static_cast<std::size_t>(x * line.size()))];
+    const LookColumn& c =
+        line[std::min(line.size() - 1, static_cast<std::size_t>(x * line.size()))];
     const float below = ((y - 0.5F) * h - c.y) / degree;
-    const float doubt = c.sure ? 1.0F : 0.5F;
-    return below < -1.5F ? 0.1F : doubt * (below < 6 ? 1.0F : below < 10 ? 0.3F : 0.05F);
+    if (below < -1.5F) return kSkyWeight;
+    if (y * h > level) return kNearWeight;  // below the eye: near
+    return (c.sure ? 1.0F : 0.5F) * (below < 6 ? 1.0F : below < 10 ? 0.5F : 0.2F);
   });
   keys.push_back(std::move(key));
   nodes.push_back(node);
@@ -207,20 +212,25 @@ void Turn::Film::add_key(GreyPyramid grey, const TurnPose& pose,
   on_sigma = 0;
 }
 
-// This key frame shows what the first one shows: how it lies on it. Sought wherever a wrong focal
-// length may have put it; another spot that fits nearly as well speaks against it.
+// This key frame shows what the first one shows: how it lies on it. A compass errs with the bearing,
+// but at one bearing it errs alike: the sensors say where to look, but for what they have drifted.
+// Another spot that fits nearly as well speaks against it.
 std::optional<Matrix3d> Turn::Film::met_again(int key) const {
-  const double reach = std::min(40.0, 3 * options.view_sigma_part * 360 + 6);
+  const double reach = std::min(
+      12.0, kCloseReach_deg + kDriftReach_deg_per_s * (nodes[key].time_s - nodes[0].time_s));
+  const TurnAim now = aim_of(nodes[key].sensed), then = aim_of(nodes[0].sensed),
+                first = aim_of(nodes[0].rotation), here = aim_of(nodes[key].rotation);
+  const Matrix3d sensed = rotation_of(
+      {first.bearing_deg + now.bearing_deg - then.bearing_deg, here.tilt_deg, here.roll_deg});
   std::optional<Matrix3d> best;
   double most = 0, second = 0;
   std::vector<std::pair<double, Matrix3d>> all;
   for (double aside = -reach; aside <= reach; aside += 2) {
-    const Matrix3d guess = turned(nodes[key].rotation, aside).transpose() * nodes[0].rotation;
+    const Matrix3d guess = turned(sensed, aside).transpose() * nodes[0].rotation;
     if (vector_of(guess).norm() / kDegree > options.view_deg * 0.55) continue;
     const Alignment coarse = aligned(keys[0].reference, keys[key].grey, focal_px, guess, 1);
     if (!coarse.good) continue;
-    const Alignment fine =
-        aligned(keys[0].reference, keys[key].grey, focal_px, coarse.rotation);
+    const Alignment fine = aligned(keys[0].reference, keys[key].grey, focal_px, coarse.rotation);
     if (!fine.good || fine.spots < kLeastSpots) continue;
     all.emplace_back(std::sqrt(fine.spots) * fine.contrast / fine.misfit, fine.rotation);
   }
@@ -286,6 +296,15 @@ void Turn::Film::close(int key) {
   last = nodes[on].rotation * on_key.transpose();
 }
 
+// As far on as the sensors say, about the upright axis and by tilt and roll: what they are off by
+// in all stays.
+Matrix3d Turn::Film::predicted(const Matrix3d& sensed) const {
+  const TurnAim now = aim_of(sensed), then = aim_of(last_sensed), from = aim_of(last);
+  return rotation_of({from.bearing_deg + now.bearing_deg - then.bearing_deg,
+                      from.tilt_deg + now.tilt_deg - then.tilt_deg,
+                      from.roll_deg + now.roll_deg - then.roll_deg});
+}
+
 TurnStep Turn::Film::add(const PictureView& picture, const TurnPose& pose) {
   const Matrix3d sensed = rotation_of({pose.azimuth_deg, pose.elevation_deg, pose.roll_deg});
   const WorkPicture work = shrunk(picture, kAlignWidth);
@@ -296,7 +315,7 @@ TurnStep Turn::Film::add(const PictureView& picture, const TurnPose& pose) {
     last = sensed;
   } else {
     lost_s = tracked || keys.size() == 1 ? 0 : std::min(3.0, lost_s + dt_s);
-    place(grey, last * last_sensed.transpose() * sensed);
+    place(grey, predicted(sensed));
   }
   TurnStep step;
   double shake = 0;
@@ -316,9 +335,9 @@ TurnStep Turn::Film::add(const PictureView& picture, const TurnPose& pose) {
   const double off = near < 0 ? 1e9 : apart_deg(nodes[near].rotation, last);
   const bool round = !is_closed && std::abs(unwrapped) > kTriesCloseAfter_deg;
   const bool fresh = clear && new_to_look(last);
-  const bool new_key = worth && keys.size() < kMostKeys &&
-                       (keys.empty() || (tracked ? off > kKeyApart_deg || (round && fresh)
-                                                 : off > kLostApart_deg));
+  const bool new_key =
+      worth && keys.size() < kMostKeys &&
+      (keys.empty() || (tracked ? off > kKeyApart_deg || (round && fresh) : off > kLostApart_deg));
   std::vector<LookColumn> line;
   if (new_key || fresh) line = columns_of(picture, glare);
   if (new_key) {
@@ -379,10 +398,11 @@ TurnSkyline Turn::skyline() const {
   result.focal_sigma_part = adjusted.focal_sigma_part;
   // A chain between its fixed ends is least known in the middle; an open one hangs on the lens.
   const double links = std::max<double>(1, static_cast<double>(f.links.size()));
-  result.step_sigma_deg = std::hypot(
-      kStepSigma_deg * std::sqrt(links) / 2,
-      f.is_closed ? 0 : adjusted.focal_sigma_part * result.turned_deg / std::sqrt(12.0));
-  result.level_sigma_deg = std::min(0.5, adjusted.mounting_sigma_deg);
+  result.step_sigma_deg =
+      std::hypot(kStepSigma_deg * std::sqrt(links) / 2,
+                 adjusted.focal_sigma_part * std::min(360.0, result.turned_deg) / std::sqrt(12.0));
+  // The lens and what is near bend the turn a little: it does not average out.
+  result.level_sigma_deg = std::hypot(kBent_deg, std::min(0.5, adjusted.mounting_sigma_deg));
   result.misfit = adjusted.spread;
   for (const TurnNode& node : nodes)
     result.sensed_to_turn_deg.emplace_back(aim_of(node.sensed).bearing_deg < 0

@@ -40,8 +40,8 @@ inline constexpr int kTurnFaults = 8;
 std::string_view name_of(TurnFault fault);  // "none", "unseen", "fast", ...
 
 struct TurnOptions {
-  double view_deg = 60;          // across the picture
-  double view_sigma_part = 0.03; // of the focal length; a guess of the lens: 0.08
+  double view_deg = 60;           // across the picture
+  double view_sigma_part = 0.03;  // of the focal length; a guess of the lens: 0.08
   double fastest_deg_per_s = 25;
 };
 
@@ -75,8 +75,8 @@ struct TurnSkyline {
   std::vector<TurnBin> bins;      // each half a degree, the first from 0 to 0.5
   std::vector<TurnStretch> open;  // 2 degrees or wider, in the order of azimuth
   double found_fraction = 0;
-  bool closed = false;         // the turn came round and met its beginning
-  double turned_deg = 0;       // how far round at most
+  bool closed = false;    // the turn came round and met its beginning
+  double turned_deg = 0;  // how far round at most
   double focal_factor = 1, focal_sigma_part = 0;
   double step_sigma_deg = 0;   // of azimuths among themselves
   double level_sigma_deg = 0;  // shared by all elevations

@@ -32,13 +32,12 @@ Vector3d link_rest(const TurnLink& link, const Matrix3d& from, const Matrix3d& t
 // What the sensors say of a node: two of level, one of azimuth.
 Vector3d sensed_rest(const TurnNode& node, const Matrix3d& rotation, const VectorXd& common,
                      double since_s, double azimuth_sigma, double level_sigma) {
-  const Matrix3d mounted =
-      rotation * rotation_by(Vector3d(common[1], 0, common[2]));
+  const Matrix3d mounted = rotation * rotation_by(Vector3d(common[1], 0, common[2]));
   const Vector3d up_sensed = node.sensed.transpose().col(2), up = mounted.transpose().col(2);
   const Vector3d tilt = up_sensed.cross(up);  // about the camera's axes
   const TurnAim sensed = aim_of(node.sensed), here = aim_of(rotation);
-  const double off = wrap_180(sensed.bearing_deg - here.bearing_deg) * kDegree - common[3] -
-                     common[4] * since_s;
+  const double off =
+      wrap_180(sensed.bearing_deg - here.bearing_deg) * kDegree - common[3] - common[4] * since_s;
   return {tilt.x() / level_sigma, tilt.z() / level_sigma, off / azimuth_sigma};
 }
 
@@ -96,16 +95,15 @@ class Adjustment {
     std::vector<std::pair<int, Vector3d>> slopes;
     for (int axis = 0; axis < 3; ++axis) {
       const auto turned = [&](double h) { return rotation_by(h * Vector3d::Unit(axis)); };
-      slopes.emplace_back(3 * link.from + axis, slope([&](double h) {
-                            return link_rest(link, from * turned(h), to, common_[0]);
-                          }, rest));
-      slopes.emplace_back(3 * link.to + axis, slope([&](double h) {
-                            return link_rest(link, from, to * turned(h), common_[0]);
-                          }, rest));
+      slopes.emplace_back(
+          3 * link.from + axis,
+          slope([&](double h) { return link_rest(link, from * turned(h), to, common_[0]); }, rest));
+      slopes.emplace_back(
+          3 * link.to + axis,
+          slope([&](double h) { return link_rest(link, from, to * turned(h), common_[0]); }, rest));
     }
-    slopes.emplace_back(3 * n_, slope([&](double h) {
-                          return link_rest(link, from, to, common_[0] + h);
-                        }, rest));
+    slopes.emplace_back(
+        3 * n_, slope([&](double h) { return link_rest(link, from, to, common_[0] + h); }, rest));
     add(rest, slopes);
   }
   void add_sensed(int i) {
@@ -119,16 +117,21 @@ class Adjustment {
     const Vector3d rest = rest_of(node.rotation, common_);
     std::vector<std::pair<int, Vector3d>> slopes;
     for (int axis = 0; axis < 3; ++axis)
-      slopes.emplace_back(3 * i + axis, slope([&](double h) {
-                            return rest_of(node.rotation * rotation_by(h * Vector3d::Unit(axis)),
-                                           common_);
-                          }, rest));
+      slopes.emplace_back(3 * i + axis,
+                          slope(
+                              [&](double h) {
+                                return rest_of(
+                                    node.rotation * rotation_by(h * Vector3d::Unit(axis)), common_);
+                              },
+                              rest));
     for (int c = 1; c < kCommon; ++c)
-      slopes.emplace_back(3 * n_ + c, slope([&](double h) {
-                            VectorXd moved = common_;
-                            moved[c] += h;
-                            return rest_of(node.rotation, moved);
-                          }, rest));
+      slopes.emplace_back(3 * n_ + c, slope(
+                                          [&](double h) {
+                                            VectorXd moved = common_;
+                                            moved[c] += h;
+                                            return rest_of(node.rotation, moved);
+                                          },
+                                          rest));
     add(rest, slopes);
   }
   void build() {

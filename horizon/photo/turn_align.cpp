@@ -11,10 +11,12 @@ namespace {
 constexpr int kLevels = 3;
 constexpr float kLeastGradient = 3.0F;  // levels a pixel: below it is noise
 constexpr int kLeastSpots = 60;
-constexpr double kFits = 3;       // robust sigmas
-constexpr double kMostMisfit = 0.7;    // of the spots' own gradient: a pixel beside is as bad
-constexpr float kCounts = 0.3F;        // spots of less weight help but do not judge
+constexpr double kFits = 3;          // robust sigmas
+constexpr double kMostMisfit = 0.7;  // of the spots' own gradient: a pixel beside is as bad
+constexpr float kCounts = 0.3F;      // spots of less weight help but do not judge
 constexpr int kRounds = 12;
+constexpr float kLeastLight = 8;
+constexpr int kNeighbourhood = 20;  // pixels of the finest level
 // Neighbouring spots err together.
 constexpr double kAlike = 3;
 
@@ -108,6 +110,14 @@ GreyPyramid grey_pyramid(const Grid& luma) {
     for (int x = 0; x < first.width; ++x)
       first.values[index(x, y)] =
           (row[index(x, y - 1)] + 2 * row[index(x, y)] + row[index(x, y + 1)]) / 4;
+  // The lens is darker towards its edges and the exposure wanders: only the part by which a spot
+  // differs from its neighbourhood counts.
+  const Grid nearby = box_mean(luma, kNeighbourhood);
+  for (int y = 0; y < first.height; ++y)
+    for (int x = 0; x < first.width; ++x) {
+      float& v = first.values[index(x, y)];
+      v = 100 * v / (nearby.at(x, y) + kLeastLight);
+    }
   GreyPyramid pyramid;
   pyramid.levels.push_back(std::move(first));
   while (pyramid.levels.size() < kLevels) pyramid.levels.push_back(halved(pyramid.levels.back()));
@@ -148,8 +158,8 @@ Alignment aligned(const AlignReference& first, const GreyPyramid& second, double
       for (std::size_t i = 0; i < spots.size(); ++i) {
         const Eigen::Vector3d there = result.rotation * rays[i];
         float value = 0;
-        seen[i] = there.z() > 0.2 && sampled(grey, f * there.x() / there.z(),
-                                             -f * there.y() / there.z(), value);
+        seen[i] = there.z() > 0.2 &&
+                  sampled(grey, f * there.x() / there.z(), -f * there.y() / there.z(), value);
         if (!seen[i]) continue;
         off[i] = value - spots[i].grey;
         if (spots[i].weight < kCounts) continue;
@@ -182,7 +192,9 @@ Alignment aligned(const AlignReference& first, const GreyPyramid& second, double
       if (!step.allFinite()) return result;
       const Eigen::Vector3d turn = step.head<3>();
       if (turn.norm() > 0.2) return result;
-      result.rotation = result.rotation * rotation_by(-turn);
+      // Products of many rotations drift from being one.
+      result.rotation =
+          Eigen::Quaterniond(result.rotation * rotation_by(-turn)).normalized().toRotationMatrix();
       gain = step[3];
       offset = step[4];
       const Eigen::Matrix<double, 5, 5> inverse =

@@ -46,8 +46,8 @@ AlignReference align_reference(const GreyPyramid& frame,
 struct Alignment {
   Eigen::Matrix3d rotation = Eigen::Matrix3d::Identity();
   double sigma_rad = 0;
-  double fitting = 0;  // share of the spots that fit
-  double misfit = 0;   // grey levels, robust
+  double fitting = 0;   // share of the spots that fit
+  double misfit = 0;    // grey levels, robust
   double contrast = 0;  // levels a pixel, of the same spots
   int spots = 0;
   bool good = false;

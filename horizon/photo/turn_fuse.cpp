@@ -12,13 +12,13 @@ using Eigen::Matrix3d;
 using Eigen::Vector3d;
 
 constexpr double kBin_deg = 360.0 / kTurnBins;
-constexpr double kAgree_deg = 0.45;    // looks that differ more speak of different lines
-constexpr double kAgreeing = 0.7;      // share of the sure looks
-constexpr double kSureLooks = 0.5;     // share of all that saw the bearing
+constexpr double kAgree_deg = 0.45;  // looks that differ more speak of different lines
+constexpr double kAgreeing = 0.7;    // share of the sure looks
+constexpr double kSureLooks = 0.5;   // share of all that saw the bearing
 constexpr double kLeastSigma_deg = 0.07;
-constexpr double kAlikeLooks = 3;      // looks at one spot err together
-constexpr double kEdge = 0.06;         // of the width, at either side: too near to tell
-constexpr int kShortest = 3;           // bins: a shorter piece is chance
+constexpr double kAlikeLooks = 3;  // looks at one spot err together
+constexpr double kEdge = 0.06;     // of the width, at either side: too near to tell
+constexpr int kShortest = 3;       // bins: a shorter piece is chance
 constexpr double kOpenWidth_deg = 2;
 // A hand-held camera is carried round: what stands near shifts by so much. [common practice] a
 // camera held 0.3 m from the turning body, trees and houses from 30 m.
@@ -102,9 +102,8 @@ TurnBin judged(const BinLooks& looks) {
   bin.kind = static_cast<Kind>(std::max_element(kinds.begin(), kinds.end()) - kinds.begin());
   const double spread = 1.4826 * middle_of(off);
   const double independent = std::max(1.0, static_cast<double>(values.size()) / kAlikeLooks);
-  bin.sigma_deg = static_cast<float>(
-      std::hypot(kLeastSigma_deg, std::max<double>(spread, middle_of(sigmas)) /
-                                      std::sqrt(independent)));
+  bin.sigma_deg = static_cast<float>(std::hypot(
+      kLeastSigma_deg, std::max<double>(spread, middle_of(sigmas)) / std::sqrt(independent)));
   bin.found = true;
   bin.why = TurnFault::none;
   return bin;
@@ -195,9 +194,9 @@ std::vector<TurnStretch> open_stretches(const std::vector<TurnBin>& bins) {
     for (; end < start + kTurnBins && open(end); ++end)
       ++why[static_cast<std::size_t>(bins[static_cast<std::size_t>(end % kTurnBins)].why)];
     if ((end - i) * kBin_deg >= kOpenWidth_deg)
-      result.push_back({wrap_360(i * kBin_deg), wrap_360(end * kBin_deg),
-                        static_cast<TurnFault>(std::max_element(why.begin(), why.end()) -
-                                               why.begin())});
+      result.push_back(
+          {wrap_360(i * kBin_deg), wrap_360(end * kBin_deg),
+           static_cast<TurnFault>(std::max_element(why.begin(), why.end()) - why.begin())});
     i = end;
   }
   std::sort(result.begin(), result.end(),
@@ -319,7 +318,7 @@ Kind kind_below(const WorkPicture& work, const Grid& rough, int column, int row)
   roughness *= part;
   if (luma < 95 && roughness > 5 && red < 2 && blue < 3) return Kind::evergreen;  // dark, ragged
   if (red > 5 && roughness > 5 && blue < -4) return Kind::leafy;                  // brown twigs
-  if (red > 7 && roughness < 5 && blue < -4) return Kind::building;  // warm and even
+  if (red > 7 && roughness < 5 && blue < -4) return Kind::building;               // warm and even
   return Kind::ridge;
 }
 

@@ -21,15 +21,15 @@ struct Hand {
   double view_deg = 60;    // what the phone believes of its lens
   double lens_error = 0;   // of the focal length, as a part
   double k1 = 0;
-  double shutter_s = 0.02;      // from the first row to the last
-  double reach_m = 0.3;         // the camera is carried round at this distance
+  double shutter_s = 0.02;  // from the first row to the last
+  double reach_m = 0.3;     // the camera is carried round at this distance
   double tremor_deg = 0.15;
-  double compass_deg = 5;       // its error goes with the bearing
+  double compass_deg = 5;  // its error goes with the bearing
   double drift_deg_per_s = 0.02;
-  double mounting_deg = 0.4;    // of the camera against the level
-  double level_deg = 0.2;       // of gravity, wandering
-  double north_off_deg = 0;     // declination and all that is common
-  double noise = 3;             // grey levels
+  double mounting_deg = 0.4;  // of the camera against the level
+  double level_deg = 0.2;     // of gravity, wandering
+  double north_off_deg = 0;   // declination and all that is common
+  double noise = 3;           // grey levels
   // Where it is too fast, or a finger lies over the lens, from azimuth to azimuth.
   std::optional<std::array<double, 2>> rush, finger;
 };
@@ -131,7 +131,8 @@ inline void Film::draw(Frame& frame) {
   }
   // The camera opens in the dark and closes in the light, slowly.
   const double mean = sum / (w * h);
-  const double wanted = scene_.look.light < 0.3 ? 1.0 : std::clamp(118 / std::max(20.0, mean), 0.8, 1.25);
+  const double wanted =
+      scene_.look.light < 0.3 ? 1.0 : std::clamp(118 / std::max(20.0, mean), 0.8, 1.25);
   exposure_ += 0.2 * (wanted - exposure_);
   frame.rgb.resize(colours.size() * 3);
   std::size_t i = 0;

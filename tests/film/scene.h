@@ -151,8 +151,8 @@ struct Scene {
     const double cloud = rough_noise(x * 60 / high + 9, y * 60 / high + 9, look.seed + 30, 5, 0.55);
     c = mix(c, {236, 238, 242}, std::clamp((cloud - 0.75 + 0.5 * look.clouds) * 5, 0.0, 0.9));
     if (look.sun) {
-      const double dx = std::remainder(azimuth - (*look.sun)[0], 360.0) *
-                        std::cos(elevation * kDeg),
+      const double dx =
+                       std::remainder(azimuth - (*look.sun)[0], 360.0) * std::cos(elevation * kDeg),
                    dy = elevation - (*look.sun)[1], off = std::hypot(dx, dy);
       c = mix(c, {255, 252, 240}, 1.1 * std::exp(-off / 5));
       if (off < 1.6) c = {255, 255, 255};
@@ -161,12 +161,14 @@ struct Scene {
   }
   Colour ground(const Heights& heights, double x, double y, double z, double off) const {
     const double step = std::max(10.0, off * 0.004);
-    const double east = (heights(x + step, y) - z) / step, north = (heights(x, y + step) - z) / step;
-    const double lit = std::clamp(
-        (0.6 * -east + 0.45 * -north + 0.7) / std::sqrt(1 + east * east + north * north), 0.15, 1.0);
+    const double east = (heights(x + step, y) - z) / step,
+                 north = (heights(x, y + step) - z) / step;
+    const double lit =
+        std::clamp((0.6 * -east + 0.45 * -north + 0.7) / std::sqrt(1 + east * east + north * north),
+                   0.15, 1.0);
     const double grain = rough_noise(x / 40, y / 40, look.seed + 11, 4, 0.7);
     const double steep = std::hypot(east, north);
-    Colour c = mix({48, 62, 40}, {120, 112, 84}, grain * 1.2);            // wood and meadow
+    Colour c = mix({48, 62, 40}, {120, 112, 84}, grain * 1.2);             // wood and meadow
     c = mix(c, {112, 110, 108}, std::clamp((steep - 0.7) * 2, 0.0, 1.0));  // rock
     const double snow = (z - look.snow_from_m) / 120 + 2 * (grain - 0.5) - (steep - 0.8);
     c = mix(c, {240, 243, 248}, std::clamp(snow, 0.0, 1.0));
@@ -200,15 +202,15 @@ inline void Scene::build(const Heights& heights) {
       for (int y = row(el); y < (highest <= kLowest ? kHigh : row(highest)); ++y) {
         // What lies between two steps of the ray is as rough as its like.
         const double grain = noise(i * 0.35, y * 0.35, look.seed + 5) - 0.5;
-        put(i, y, mix(c, grain > 0 ? Colour{255, 255, 255} : Colour{0, 0, 0},
-                      std::abs(grain) * 0.18 * std::exp(-d / look.haze_m)));
+        put(i, y,
+            mix(c, grain > 0 ? Colour{255, 255, 255} : Colour{0, 0, 0},
+                std::abs(grain) * 0.18 * std::exp(-d / look.haze_m)));
         metres[static_cast<std::size_t>(y) * kWide + i] = static_cast<float>(d);
       }
       highest = el;
     }
     ridge[static_cast<std::size_t>(i)] = static_cast<float>(highest);
-    for (int y = 0; y < row(highest); ++y)
-      put(i, y, sky(az, kHighest - (y + 0.5) * kStep));
+    for (int y = 0; y < row(highest); ++y) put(i, y, sky(az, kHighest - (y + 0.5) * kStep));
     if (look.fog)
       for (int y = 0; y < kHigh; ++y) {
         const double off = metres[static_cast<std::size_t>(y) * kWide + i];
@@ -229,8 +231,8 @@ inline void Scene::build(const Heights& heights) {
       for (double az = at - half; az < at + half; az += kStep) {
         const int c = column(az);
         const double part = 1 - std::abs(az - at) / half;
-        const double rim = foot + (top - foot) * part +
-                           0.25 * (noise(az * 5, 0, look.seed + 3) - 0.5);
+        const double rim =
+            foot + (top - foot) * part + 0.25 * (noise(az * 5, 0, look.seed + 3) - 0.5);
         tree_to[static_cast<std::size_t>(c)] =
             std::max(tree_to[static_cast<std::size_t>(c)], static_cast<float>(rim));
         tree_from[static_cast<std::size_t>(c)] = static_cast<float>(foot);
