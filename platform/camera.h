@@ -12,6 +12,7 @@
 namespace platform {
 
 struct CameraPicture {
+  std::optional<double> time_s;  // of the app's clock, when it was taken; where the system says so
   int width = 0, height = 0;
   std::vector<std::uint8_t> rgba;
   double field_of_view_deg = 60;  // across the width; a guess of the lens where not known

@@ -19,6 +19,27 @@ struct Event {
   std::string words;
 };
 
+std::vector<unsigned char> bytes_of(const std::string& path);
+
+// Nothing where the file is no PPM of eight bits.
+std::optional<CameraPicture> picture_of(const std::string& path) {
+  const auto bytes = bytes_of(path);
+  const std::string head(bytes.begin(),
+                         bytes.begin() + std::ptrdiff_t(std::min<std::size_t>(40, bytes.size())));
+  CameraPicture picture;
+  int most = 0, read = 0;
+  if (std::sscanf(head.c_str(), "P6 %d %d %d%n", &picture.width, &picture.height, &most, &read) < 3)
+    return {};
+  const auto pixels =
+      std::size_t(std::max(0, picture.width)) * std::size_t(std::max(0, picture.height));
+  const std::size_t from = std::size_t(read) + 1;
+  if (most != 255 || pixels == 0 || bytes.size() < from + 3 * pixels) return {};
+  picture.rgba.resize(4 * pixels, 255);
+  for (std::size_t i = 0; i < pixels; ++i)
+    for (std::size_t c = 0; c < 3; ++c) picture.rgba[4 * i + c] = bytes[from + 3 * i + c];
+  return picture;
+}
+
 std::vector<unsigned char> bytes_of(const std::string& path) {
   std::vector<unsigned char> bytes;
   if (std::FILE* file = std::fopen(path.c_str(), "rb")) {
@@ -45,7 +66,8 @@ struct Recording::State {
   Pose aim;
   bool aimed = false, stuck = false, jumping = false;
   double shake_deg = 0.05, last_pose_s = -1;
-  std::string photo, file;
+  std::string photo, file, frame;
+  double frame_s = 0, frame_view_deg = 60;
   std::optional<Still> still;
   int pictures = 0;
   std::vector<Signal> signals;
@@ -102,6 +124,10 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     ++aim.free_turn;
   } else if (what == "photo") {
     std::getline(in >> std::ws, photo);
+  } else if (what == "frame") {
+    frame_s = running_s;
+    if (!(in >> frame_view_deg) || !std::getline(in >> std::ws, frame))
+      return bad({"error.recorded_form", {"frame VIEW_DEG PATH"}});
   } else if (what == "file") {
     std::getline(in >> std::ws, file);
   } else if (what == "clock") {
@@ -236,7 +262,17 @@ class RecordedCamera : public Camera {
   }
   void stop() override { platform::stop(state_->camera); }
   DeviceStatus status() const override { return state_->camera; }
-  std::optional<CameraPicture> poll() override { return {}; }
+  std::optional<CameraPicture> poll() override {
+    state_->catch_up();
+    if (state_->camera.state != DeviceState::running || state_->frame.empty()) return {};
+    auto picture = picture_of(state_->frame);
+    state_->frame.clear();
+    if (!picture) return {};
+    picture->time_s = state_->frame_s;
+    picture->field_of_view_deg = state_->frame_view_deg;
+    picture->field_of_view_known = true;
+    return picture;
+  }
   void take() override {
     if (state_->camera.state != DeviceState::running || state_->photo.empty()) return;
     state_->still = Still{bytes_of(state_->photo), 63, true};

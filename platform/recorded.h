@@ -10,6 +10,7 @@
 //   SECONDS camera   off|refused|failed|running|missing
 //   SECONDS north known|low|free                      is the compass's north known (see attitude.h)
 //   SECONDS photo PATH                                what the camera takes next
+//   SECONDS frame VIEW_DEG PATH                       of the camera's film: a PPM file (P6), so wide
 //   SECONDS file PATH                                 what the user chooses next
 //   SECONDS clock UTC_SECONDS                         the clock is set to another time
 //   SECONDS reboot                                    the device is switched off and on again

@@ -45,6 +45,7 @@ ScreenId stop_of(ScreenId screen, ScreenId from) {
     case ScreenId::diary:
     case ScreenId::timeline:
     case ScreenId::score:
+    case ScreenId::turn:
       return ScreenId::skyline;
     case ScreenId::compare:
     case ScreenId::design:
@@ -82,16 +83,16 @@ ScreenId resumed_at(ScreenId screen, ScreenId from) {
 
 std::string_view name_of(ScreenId screen) {
   constexpr std::string_view kNames[] = {
-      "sites",       "arrive",  "skyline", "ground",   "light",  "handover", "check",   "pit",
-      "percolation", "slope",   "note",    "photos",   "photo",  "settings", "station", "compare",
-      "climate",     "results", "plot",    "trace",    "design", "contacts", "diary",   "people",
-      "lines",       "house",   "guide",   "timeline", "score",  "programme"};
+      "sites",       "arrive",  "skyline", "ground",   "light",  "handover", "check",    "pit",
+      "percolation", "slope",   "note",    "photos",   "photo",  "settings", "station",  "compare",
+      "climate",     "results", "plot",    "trace",    "design", "contacts", "diary",    "people",
+      "lines",       "house",   "guide",   "timeline", "score",  "turn",     "programme"};
   return kNames[int(screen)];
 }
 
 TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
   if (!session_.has_site()) return;
-  for (int i = 0; i <= int(ScreenId::score); ++i)
+  for (int i = 0; i <= int(ScreenId::turn); ++i)
     if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
   if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
   from_ = stop_of(screen_, ScreenId::arrive);
@@ -239,8 +240,9 @@ void TouchApp::dropped_file(const std::string& path) {
 void TouchApp::pause() { session_.save_settings(); }
 
 void TouchApp::enter(ScreenId screen) {
-  const bool aims = screen == ScreenId::skyline || screen == ScreenId::check ||
-                    screen == ScreenId::slope || screen == ScreenId::photos;
+  const bool aims = screen == ScreenId::skyline || screen == ScreenId::turn ||
+                    screen == ScreenId::check || screen == ScreenId::slope ||
+                    screen == ScreenId::photos;
   if (aims)
     session_.start_aiming();
   else
@@ -385,6 +387,8 @@ void TouchApp::frame_around(Rect page) {
       return design_screen(*this, area);
     case ScreenId::score:
       return score_screen(*this, area);
+    case ScreenId::turn:
+      return turn_screen(*this, area);
     case ScreenId::timeline:
       return timeline_screen(*this, area);
     case ScreenId::guide:

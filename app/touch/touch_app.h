@@ -43,6 +43,7 @@ enum class ScreenId : unsigned char {
   guide,
   timeline,
   score,
+  turn,
   programme,  // as the list of sites: of none of them
 };
 

@@ -36,6 +36,7 @@ void people_screen(TouchApp& app, Rect area);
 void lines_screen(TouchApp& app, Rect area);
 void settings_screen(TouchApp& app, Rect area);
 void guide_screen(TouchApp& app, Rect area);
+void turn_screen(TouchApp& app, Rect area);
 void timeline_screen(TouchApp& app, Rect area);
 void score_screen(TouchApp& app, Rect area);
 

@@ -363,7 +363,7 @@ void skyline_screen(TouchApp& app, Rect area) {
     const std::string light = tr("contacts.open");
     const float width = ui.width(light, ui.style(16, ui.theme().ink, Weight::semibold)) + 64;
     const float y = l.sight.y + 4, right = l.sight.right();
-    const bool narrow = width > l.sight.w - 172;  // the sign alone, then
+    const bool narrow = width > l.sight.w - 224;  // the sign alone, then
     if (narrow ? icon_button(ui, light, Icon::sun, {l.sight.x + 8, y, kTouch, kTouch})
                : button(ui, light, {l.sight.x + 8, y, width, kTouch}, ButtonLook::plain, true,
                         Icon::sun))
@@ -377,6 +377,8 @@ void skyline_screen(TouchApp& app, Rect area) {
         if (state.by_itself) app.say(tr("skyline.itself_on"));
       }
       ui.describe(Role::tick, state.by_itself);
+      if (icon_button(ui, tr("turn.open"), Icon::turn, {right - 208, y, kTouch, kTouch}))
+        return app.go(ScreenId::turn);
     }
     if (icon_button(ui, tr("timeline.open"), Icon::undo, {right - 104, y, kTouch, kTouch}))
       return app.go(ScreenId::timeline);

@@ -412,9 +412,12 @@ bool Session::poll() {
       if (!pose) break;
       see_north(*pose);
       tracker_.add(*pose);
+      poses_.push_back(*pose);
+      while (poses_.size() > 1 && pose->time_s - poses_.front().time_s > 2) poses_.pop_front();
       ++took;
     }
     if (auto picture = devices_.camera->poll()) {
+      film(*picture);
       camera_image_.width = picture->width;
       camera_image_.height = picture->height;
       camera_image_.rgba = std::move(picture->rgba);

@@ -5,6 +5,7 @@
 // Threads: the frame's; findings are worked out by the worker and come back through poll()
 #pragma once
 
+#include <deque>
 #include <exception>
 #include <memory>
 #include <optional>
@@ -19,6 +20,7 @@
 #include "app/touch/session/settings.h"
 #include "app/touch/session/site_findings.h"
 #include "app/touch/session/terrain_keeper.h"
+#include "app/touch/session/turn_job.h"
 #include "app/words/sentence.h"
 #include "horizon/bearing/declination.h"
 #include "horizon/ground/percolation.h"
@@ -142,6 +144,14 @@ class Session {
                                    const std::string& label);
   horizon::Result<void> mark_typed(double bearing_deg, bool back_bearing, double elevation_deg,
                                    horizon::Kind kind, const std::string& label);
+  // One turn on the spot with the camera; its frames go to the worker while it runs.
+  TurnJob turn;
+  void start_turn();
+  // The marks of what was found, in one step, as an instrument of their own: the sensors' heading
+  // checks come over to it as far as they hold. Returns how many.
+  horizon::Result<int> keep_turn();
+  // How far the sun is from the middle of the picture; nothing where it is down or north unknown.
+  std::optional<double> sun_off_deg(const Aim& aim) const;
   // What undo takes back, all that was saved at one moment: one mark, or those of a trace.
   struct Batch {
     std::vector<survey::Id> marks;
@@ -268,9 +278,11 @@ class Session {
   horizon::ClockMark clock_seen_;
   bool positioning_ = false, aiming_ = false;
   void see_north(const platform::Pose& pose);
+  void film(const platform::CameraPicture& picture);
   std::string free_turn_name_;  // empty while north is known
   int free_turn_ = 0;
   AimTracker tracker_;
+  std::deque<platform::Pose> poses_;  // of the last two seconds: a frame is older than it arrives
   std::optional<platform::CameraPicture> camera_;
   Image camera_image_;
   std::optional<LiveResults> live_;

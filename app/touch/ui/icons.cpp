@@ -91,6 +91,10 @@ void draw_icon(Ui& ui, Icon icon, Point c, float size, Color color) {
     case Icon::more:
       for (float x : {-0.6f, 0.f, 0.6f}) canvas.fill(circle(at(x, 0), r * 0.15f), {color});
       break;
+    case Icon::turn:  // all round, and its arrow
+      canvas.stroke(arc(at(0, 0), r * 0.75f, 20, 335), {color, w});
+      open({{0.85f, -0.75f}, {0.72f, -0.2f}, {0.2f, -0.35f}});
+      break;
     case Icon::undo: {
       canvas.stroke(arc(at(0, 0.1f), r * 0.6f, -60, 190), {color, w});
       open({{-0.75f, -0.65f}, {-0.55f, -0.15f}, {-0.05f, -0.3f}});

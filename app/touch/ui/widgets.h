@@ -31,6 +31,7 @@ enum class Icon : std::uint8_t {
   photo,
   question,
   still,
+  turn,
 };
 
 void draw_icon(Ui& ui, Icon icon, Point center, float size, Color color);
