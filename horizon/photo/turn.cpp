@@ -76,7 +76,7 @@ Matrix3d scaled_across(const Matrix3d& rotation, double part) {
 
 }  // namespace
 
-struct Turn::Film {
+struct FilmedTurn::Film {
   explicit Film(const TurnOptions& o)
       : options(o), focal_px(focal_px_of_view(kAlignWidth, o.view_deg)) {
     for (auto& of : faults) of.fill(0);
@@ -112,7 +112,7 @@ struct Turn::Film {
   double on_sigma = 0;
 };
 
-int Turn::Film::nearest_key(const Matrix3d& rotation) const {
+int FilmedTurn::Film::nearest_key(const Matrix3d& rotation) const {
   int best = -1;
   double least = 1e9;
   for (std::size_t k = 0; k < nodes.size(); ++k) {
@@ -127,14 +127,14 @@ int Turn::Film::nearest_key(const Matrix3d& rotation) const {
   return best;
 }
 
-bool Turn::Film::new_to_look(const Matrix3d& rotation) const {
+bool FilmedTurn::Film::new_to_look(const Matrix3d& rotation) const {
   return std::none_of(looks.begin(), looks.end(), [&](const TurnLook& l) {
     if (!is_closed && std::abs(keys[l.key].unwrapped_deg - unwrapped) > 60) return false;
     return apart_deg(of_look(l), rotation) < kLookApart_deg;
   });
 }
 
-bool Turn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_first) {
+bool FilmedTurn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_first) {
   const Matrix3d& at = nodes[key].rotation;
   for (const double aside : {0.0, 2.5, -2.5, 5.0, -5.0}) {
     if (std::abs(aside) > 3 * lost_s) break;
@@ -152,7 +152,7 @@ bool Turn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_fir
 }
 
 // Which way this frame looks.
-void Turn::Film::place(const GreyPyramid& grey, const Matrix3d& guess) {
+void FilmedTurn::Film::place(const GreyPyramid& grey, const Matrix3d& guess) {
   tracked = false;
   const int near = nearest_key(guess);
   if (near >= 0 && apart_deg(nodes[near].rotation, guess) < options.view_deg * 0.6)
@@ -166,7 +166,7 @@ void Turn::Film::place(const GreyPyramid& grey, const Matrix3d& guess) {
   last = now;
 }
 
-void Turn::Film::count_fault(TurnFault fault) {
+void FilmedTurn::Film::count_fault(TurnFault fault) {
   const int middle = static_cast<int>(aim_of(last).bearing_deg) + 720;
   const int half = std::max(2, static_cast<int>(options.view_deg / 5));
   for (int d = -half; d <= half; ++d) {
@@ -175,8 +175,8 @@ void Turn::Film::count_fault(TurnFault fault) {
   }
 }
 
-void Turn::Film::add_key(GreyPyramid grey, const TurnPose& pose,
-                         const std::vector<LookColumn>& line) {
+void FilmedTurn::Film::add_key(GreyPyramid grey, const TurnPose& pose,
+                               const std::vector<LookColumn>& line) {
   const int number = static_cast<int>(keys.size());
   TurnNode node{last, rotation_of({pose.azimuth_deg, pose.elevation_deg, pose.roll_deg}),
                 pose.time_s};
@@ -215,7 +215,7 @@ void Turn::Film::add_key(GreyPyramid grey, const TurnPose& pose,
 // This key frame shows what the first one shows: how it lies on it. A compass errs with the bearing,
 // but at one bearing it errs alike: the sensors say where to look, but for what they have drifted.
 // Another spot that fits nearly as well speaks against it.
-std::optional<Matrix3d> Turn::Film::met_again(int key) const {
+std::optional<Matrix3d> FilmedTurn::Film::met_again(int key) const {
   const double reach = std::min(
       12.0, kCloseReach_deg + kDriftReach_deg_per_s * (nodes[key].time_s - nodes[0].time_s));
   const TurnAim now = aim_of(nodes[key].sensed), then = aim_of(nodes[0].sensed),
@@ -246,7 +246,7 @@ std::optional<Matrix3d> Turn::Film::met_again(int key) const {
 }
 
 // With the links aligned anew at each better focal length. False: the loop cannot be right.
-bool Turn::Film::adjust() {
+bool FilmedTurn::Film::adjust() {
   const auto was_nodes = nodes;
   const auto was_links = links;
   const auto was_looks = looks;
@@ -284,7 +284,7 @@ bool Turn::Film::adjust() {
   return true;
 }
 
-void Turn::Film::close(int key) {
+void FilmedTurn::Film::close(int key) {
   const auto found = met_again(key);
   if (!found) return;
   links.push_back({0, key, *found, 1.5 * kStepSigma_deg * kDegree, true});
@@ -298,14 +298,14 @@ void Turn::Film::close(int key) {
 
 // As far on as the sensors say, about the upright axis and by tilt and roll: what they are off by
 // in all stays.
-Matrix3d Turn::Film::predicted(const Matrix3d& sensed) const {
+Matrix3d FilmedTurn::Film::predicted(const Matrix3d& sensed) const {
   const TurnAim now = aim_of(sensed), then = aim_of(last_sensed), from = aim_of(last);
   return rotation_of({from.bearing_deg + now.bearing_deg - then.bearing_deg,
                       from.tilt_deg + now.tilt_deg - then.tilt_deg,
                       from.roll_deg + now.roll_deg - then.roll_deg});
 }
 
-TurnStep Turn::Film::add(const PictureView& picture, const TurnPose& pose) {
+TurnStep FilmedTurn::Film::add(const PictureView& picture, const TurnPose& pose) {
   const Matrix3d sensed = rotation_of({pose.azimuth_deg, pose.elevation_deg, pose.roll_deg});
   const WorkPicture work = shrunk(picture, kAlignWidth);
   GreyPyramid grey = grey_pyramid(work.luma);
@@ -370,17 +370,16 @@ TurnStep Turn::Film::add(const PictureView& picture, const TurnPose& pose) {
   return step;
 }
 
-Turn::Turn(const TurnOptions& options) : film_(std::make_unique<Film>(options)) {}
-Turn::~Turn() = default;
-Turn::Turn(Turn&&) noexcept = default;
+FilmedTurn::FilmedTurn(const TurnOptions& options) : film_(std::make_unique<Film>(options)) {}
+FilmedTurn::~FilmedTurn() = default;
 
-TurnStep Turn::add(const PictureView& picture, const TurnPose& pose) {
+TurnStep FilmedTurn::add(const PictureView& picture, const TurnPose& pose) {
   return film_->add(picture, pose);
 }
 
-bool Turn::closed() const { return film_->is_closed; }
+bool FilmedTurn::closed() const { return film_->is_closed; }
 
-TurnSkyline Turn::skyline() const {
+TurnSkyline FilmedTurn::skyline() const {
   const Film& f = *film_;
   TurnSkyline result;
   std::vector<TurnNode> nodes = f.nodes;
@@ -412,7 +411,7 @@ TurnSkyline Turn::skyline() const {
   return result;
 }
 
-std::size_t Turn::bytes() const {
+std::size_t FilmedTurn::bytes() const {
   std::size_t all = 0;
   for (const TurnKey& key : film_->keys) {
     for (const GreyLevel& level : key.grey.levels) all += level.values.size() * sizeof(float);

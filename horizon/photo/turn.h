@@ -91,11 +91,10 @@ struct TurnSkyline {
 // proposed kind.
 std::vector<SkylinePoint> turn_marks(const TurnSkyline& skyline);
 
-class Turn {
+class FilmedTurn {
  public:
-  explicit Turn(const TurnOptions& options);
-  ~Turn();
-  Turn(Turn&&) noexcept;
+  explicit FilmedTurn(const TurnOptions& options);
+  ~FilmedTurn();
 
   // Frames in the order of time. After the loop has closed, further frames fill what is open and
   // still say where the camera looks.

@@ -107,9 +107,9 @@ void round_ring(TouchApp& app, Rect room) {
         ++end;
       const bool seen = bin.found, passed = bin.why != horizon::TurnFault::unseen;
       if (seen || passed) {  // from north, clockwise
-        const float from = float(shown_deg(app, i / 2.0)) - 90, to = from + float(end - i) / 2;
+        const float from = float(shown_deg(app, i / 2.0)), to = from + float(end - i) / 2;
         Stroke stroke{seen ? t.amber : t.warning, seen ? 16.f : 8.f};
-        if (!seen) stroke.dash = {3, 4};
+        if (!seen) stroke.dashes = {3, 4};
         ui.canvas().stroke(arc(c, radius, from, to), stroke);
       }
       i = end;
@@ -158,9 +158,10 @@ std::string advice(TouchApp& app, bool& urgent) {
     return tr("turn.no_camera", {tr(camera.problem)});
   if (aim && aim->fault != AimFault::none) return words_for(aim->fault);
   const double view = session.camera_picture() ? session.camera_picture()->field_of_view_deg : 60;
-  const auto sun = aim ? session.sun_off_deg(*aim) : std::nullopt;
+  double sun = 180;
+  if (aim) sun = session.sun_off_deg(*aim).value_or(180);
   if (turn.running() && turn.step() && turn.step()->sun) return tr("turn.sun");
-  if (turn.running() && sun && *sun < view / 2 + kSunStop_deg && *sun < 30) return tr("turn.sun");
+  if (turn.running() && sun < view / 2 + kSunStop_deg) return tr("turn.sun");
   const auto* skyline = turn.skyline();
   if (turn.running() && turn.step() && turn.step()->fault != horizon::TurnFault::none &&
       turn.step()->fault != horizon::TurnFault::sun)

@@ -9,7 +9,7 @@ constexpr double kKnownView = 0.03, kGuessedView = 0.08;  // of the focal length
 }  // namespace
 
 struct TurnJob::Film {
-  std::unique_ptr<horizon::Turn> turn;
+  std::unique_ptr<horizon::FilmedTurn> turn;
 };
 
 void TurnJob::forget() {
@@ -37,7 +37,7 @@ void TurnJob::add(platform::Worker& worker, const platform::CameraPicture& pictu
       horizon::TurnOptions options;
       options.view_deg = frame->field_of_view_deg;
       options.view_sigma_part = frame->field_of_view_known ? kKnownView : kGuessedView;
-      film->turn = std::make_unique<horizon::Turn>(options);
+      film->turn = std::make_unique<horizon::FilmedTurn>(options);
     }
     const auto step = film->turn->add({frame->width, frame->height, 4, frame->rgba.data()}, pose);
     std::optional<horizon::TurnSkyline> skyline;

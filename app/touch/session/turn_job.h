@@ -33,7 +33,6 @@ class TurnJob {
   bool settled() const { return waiting_ == 0; }
   std::string name;  // of the instrument that its marks are of
   bool magnetic = true, true_north = false;
-  double kept_marks = 0;
 
  private:
   struct Film;

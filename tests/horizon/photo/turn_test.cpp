@@ -30,7 +30,7 @@ struct Counted {
 Counted counted(const film::Scene& scene, const film::Hand& hand) {
   TurnOptions options;
   options.view_deg = hand.view_deg;
-  Turn turn(options);
+  FilmedTurn turn(options);
   film::Film film(scene, hand);
   Counted result;
   std::vector<double> turned;
@@ -89,7 +89,7 @@ film::Hand some_hand(unsigned seed) {
 
 // Frames of one picture, as if the hand stood still.
 TurnSkyline of_pictures(const std::function<int(int x, int y, int c)>& grey) {
-  Turn turn({});
+  FilmedTurn turn({});
   std::mt19937 random(4);
   std::vector<std::uint8_t> rgb(320 * 240 * 3);
   for (int k = 0; k < 12; ++k) {

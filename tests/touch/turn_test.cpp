@@ -1,0 +1,90 @@
+// One turn with the camera by touch, from Arrive to the hours: the true app is driven by a film of a
+// made valley (tests/film). ADRET_TURN_PICTURES=DIR keeps pictures of its screens.
+#include <doctest/doctest.h>
+
+#include <cmath>
+
+#include "tests/film/film.h"
+#include "tests/touch/walk.h"
+
+using touch_test::Place;
+using touch_test::Walk;
+
+namespace {
+
+std::string arrive() {
+  return "touch \"New site\"\nwait 0.5\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+         "device \"north known\"\naim 40 8\ntouch \"Skyline\"\nsettle\n";
+}
+
+std::string picture(const char* name) {
+  const char* folder = std::getenv("ADRET_TURN_PICTURES");
+  return folder ? "screenshot " + std::string(folder) + "/" + name + ".png\n" : "";
+}
+
+}  // namespace
+
+#ifndef __SANITIZE_ADDRESS__  // a film there takes minutes
+TEST_CASE("[property] a filmed turn becomes marks in one step, and the winter hours follow") {
+  Place place("adret-turn-test");
+  Walk walk((place.folder / "data").string());
+  REQUIRE(walk.run(arrive() + "touch \"Turn once with the camera\"\nwait 0.2\n" +
+                   picture("turn-before") + "check\ntouch \"Start\"\nwait 0.2") == "");
+  film::Look look;
+  look.seed = 13;
+  look.clouds = 0.1;
+  look.snow_from_m = 2600;
+  look.haze_m = 20000;
+  const film::Scene scene(film::made_valley(22), look);
+  film::Hand hand;
+  hand.rate_deg_per_s = 9;
+  hand.frames_per_s = 6;
+  hand.round_deg = 375;
+  hand.lens_error = 0.02;
+  film::Film film(scene, hand);
+  const auto lines =
+      film::write_film(film, hand, place.folder.string(), walk.recording.running_s() + 0.5);
+  REQUIRE(walk.recording.load(lines).has_value());
+  REQUIRE(walk.run("wait 14\n" + picture("turn-third") + "check\nwait 30\nsettle\n" +
+                   picture("turn-round") + "check\nexpect \"the round is closed\"") == "");
+  auto& session = walk.app.session();
+  REQUIRE(session.turn.skyline() != nullptr);
+  CHECK(session.turn.skyline()->closed);
+  REQUIRE(walk.run("touch \"Stop here\"\nwait 0.2\ntouch \"Keep what was found\"\nsettle\n" +
+                   picture("turn-kept")) == "");
+  const int marks = session.marks();
+  CHECK(marks > 20);
+  REQUIRE(session.skyline() != nullptr);
+  // Against the truth, after the one turn that a landmark would give.
+  double turn = 0, best = 1e9, sum = 0;
+  const auto off = [&](double by) {
+    double all = 0;
+    for (const auto& p : session.skyline()->skyline().points)
+      all += std::min(
+          1.0, std::fabs(p.elevation.degrees() - scene.skyline_deg(p.azimuth.degrees() + by)));
+    return all / double(marks);
+  };
+  for (double by = -12; by < 12; by += 0.1)
+    if (const double here = off(by); here < best) {
+      best = here;
+      turn = by;
+    }
+  sum = off(turn);
+  MESSAGE(marks << " marks, " << sum << " degrees off in the mean, turned by " << turn);
+  CHECK(sum < 0.4);
+  CHECK(std::fabs(turn) < 8);
+  // One step takes all of it back.
+  REQUIRE(walk.run("touch \"Light\"\nsettle\n" + picture("turn-light") +
+                   "touch \"Skyline\"\nwait 0.2\ntouch \"Undo\"\nwait 0.2") == "");
+  CHECK(session.marks() == 0);
+}
+#endif
+
+TEST_CASE("[property] without a camera the same screen says so and offers the trace") {
+  Place place("adret-no-camera-test");
+  Walk walk((place.folder / "data").string());
+  REQUIRE(walk.run("device \"camera refused\"\n" + arrive() +
+                   "touch \"Turn once with the camera\"\nwait 0.2\n" + picture("turn-no-camera") +
+                   "check\ntouch \"Trace with the sensors\"\nwait 0.2\nexpect \"Hold to trace\"") ==
+          "");
+}
