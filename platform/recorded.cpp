@@ -122,14 +122,12 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
                 : state == "low" ? North::unknown_till_low
                                  : North::unknown;
     ++aim.free_turn;
-  } else if (what == "photo") {
-    std::getline(in >> std::ws, photo);
   } else if (what == "frame") {
     frame_s = running_s;
     if (!(in >> frame_view_deg) || !std::getline(in >> std::ws, frame))
       return bad({"error.recorded_form", {"frame VIEW_DEG PATH"}});
-  } else if (what == "file") {
-    std::getline(in >> std::ws, file);
+  } else if (what == "photo" || what == "file") {
+    std::getline(in >> std::ws, what == "photo" ? photo : file);
   } else if (what == "clock") {
     double utc;
     if (!(in >> utc)) return bad({"error.recorded_form", {"clock UTC_SECONDS"}});
