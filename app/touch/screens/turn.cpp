@@ -93,7 +93,7 @@ void round_ring(TouchApp& app, Rect room) {
   Session& session = app.session();
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
-  const float radius = std::min(room.h / 2 - 22, room.w * 0.3f);
+  const float radius = std::min(room.h / 2 - 38, room.w * 0.3f);
   const Point c{room.x + room.w / 2, room.y + room.h / 2};
   const auto* skyline = session.turn.skyline();
   ui.figure_begin(room);
