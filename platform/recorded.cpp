@@ -51,6 +51,13 @@ std::vector<unsigned char> bytes_of(const std::string& path) {
   return bytes;
 }
 
+std::string lost(const std::string& device) {
+  return device == "position" ? "The position sensor stopped answering. Type the position in."
+         : device == "attitude"
+             ? "The level sensor stopped answering. Use a hand compass and clinometer."
+             : "The camera was lost. The sight works without.";
+}
+
 }  // namespace
 
 struct Recording::State {
@@ -148,11 +155,7 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     else if (state == "refused")
       status = {DeviceState::refused, "Permission was refused. Allow it in the device's settings."};
     else if (state == "failed")
-      status = {DeviceState::failed,
-                what == "position" ? "The position sensor stopped answering. Type the position in."
-                : what == "attitude"
-                    ? "The level sensor stopped answering. Use a hand compass and clinometer."
-                    : "The camera was lost. The sight works without."};
+      status = {DeviceState::failed, lost(what)};
     else if (state == "running" || state == "stuck" || state == "jumping")
       status = {DeviceState::running, {}};
     else
