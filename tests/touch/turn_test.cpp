@@ -57,26 +57,31 @@ TEST_CASE("[property] a filmed turn becomes marks in one step, and the winter ho
   CHECK(marks > 20);
   REQUIRE(session.skyline() != nullptr);
   // Against the truth, after the one turn that a landmark would give.
-  double turn = 0, best = 1e9, sum = 0;
+  const auto off_at = [&](const horizon::SkylinePoint& p, double by) {
+    double least = 1;  // beside it too: a crown's flank is steep
+    for (double d = -0.3; d <= 0.3; d += 0.1)
+      least = std::min(least, std::fabs(p.elevation.degrees() -
+                                        scene.skyline_deg(p.azimuth.degrees() + by + d)));
+    return least;
+  };
+  double turn = 0, best = 1e9;
   const auto off = [&](double by) {
     double all = 0;
-    for (const auto& p : session.skyline()->skyline().points) {
-      double least = 1;  // beside it too: a crown's flank is steep
-      for (double d = -0.3; d <= 0.3; d += 0.1)
-        least = std::min(least, std::fabs(p.elevation.degrees() -
-                                          scene.skyline_deg(p.azimuth.degrees() + by + d)));
-      all += least;
-    }
-    return all / double(marks);
+    for (const auto& p : session.skyline()->skyline().points) all += off_at(p, by);
+    return all;
   };
   for (double by = -12; by < 12; by += 0.1)
     if (const double here = off(by); here < best) {
       best = here;
       turn = by;
     }
-  sum = off(turn);
-  MESSAGE(marks << " marks, " << sum << " degrees off in the mean, turned by " << turn);
-  CHECK(sum < 0.4);
+  std::vector<double> each;
+  for (const auto& p : session.skyline()->skyline().points) each.push_back(off_at(p, turn));
+  std::sort(each.begin(), each.end());
+  MESSAGE(marks << " marks, off by " << each[each.size() / 2] << " in the median, "
+                << each[each.size() * 9 / 10] << " at 90 %, turned by " << turn);
+  CHECK(each[each.size() / 2] < 0.3);
+  CHECK(each[each.size() * 9 / 10] < 0.8);
   CHECK(std::fabs(turn) < 8);
   // One step takes all of it back.
   REQUIRE(walk.run("touch \"Light\"\nsettle\n" + picture("turn-light") +

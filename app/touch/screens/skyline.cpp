@@ -357,6 +357,7 @@ void skyline_screen(TouchApp& app, Rect area) {
   const auto aim = session.aim();
   const bool gloves = session.settings.gloves;
   Layout l = laid_out(app.ui(), area, gloves);
+  std::optional<Rect> turn_at;
   if (!gloves) {
     // Above the sight, which takes every touch on itself.
     Ui& ui = app.ui();
@@ -377,8 +378,10 @@ void skyline_screen(TouchApp& app, Rect area) {
         if (state.by_itself) app.say(tr("skyline.itself_on"));
       }
       ui.describe(Role::tick, state.by_itself);
-      if (icon_button(ui, tr("turn.open"), Icon::turn, {right - 208, y, kTouch, kTouch}))
-        return app.go(ScreenId::turn);
+      // Where the row is full, in the sight's own corner.
+      turn_at = right - 208 > l.sight.x + kTouch + 12
+                    ? Rect{right - 208, y, kTouch, kTouch}
+                    : Rect{l.sight.x + 8, y + kTouch + 12, kTouch, kTouch};
     }
     if (icon_button(ui, tr("timeline.open"), Icon::undo, {right - 104, y, kTouch, kTouch}))
       return app.go(ScreenId::timeline);
@@ -387,6 +390,8 @@ void skyline_screen(TouchApp& app, Rect area) {
     l.sight.h -= kTouch + 8;
   }
   sight(app, l.sight, aim);
+  if (turn_at && icon_button(app.ui(), tr("turn.open"), Icon::turn, *turn_at))
+    return app.go(ScreenId::turn);
   gloves ? glove_row(app, l.kinds) : kind_row(app, l.kinds);
   strip(app, l.strip, aim);
   band(app, l.band);
