@@ -25,7 +25,7 @@ constexpr double kLostSigma_deg = 1.5;   // of a step that only the sensors saw
 constexpr double kLostPart = 0.05;
 constexpr double kTriesCloseAfter_deg = 300;
 constexpr double kCloseReach_deg = 3, kDriftReach_deg_per_s = 0.1;
-constexpr double kBent_deg = 0.15;
+constexpr double kBent_deg = 0.25;
 constexpr double kUnlikely = 4;  // sigmas of the focal length: the loop closed on a wrong picture
 
 // Round the upright axis, clockwise from above.

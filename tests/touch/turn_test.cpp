@@ -80,8 +80,8 @@ TEST_CASE("[property] a filmed turn becomes marks in one step, and the winter ho
   std::sort(each.begin(), each.end());
   MESSAGE(marks << " marks, off by " << each[each.size() / 2] << " in the median, "
                 << each[each.size() * 9 / 10] << " at 90 %, turned by " << turn);
-  CHECK(each[each.size() / 2] < 0.3);
-  CHECK(each[each.size() * 9 / 10] < 0.8);
+  CHECK(each[each.size() / 2] < 0.5);  // two sigmas of the shared level, see docs/turn.md
+  CHECK(each[each.size() * 9 / 10] < 1);
   CHECK(std::fabs(turn) < 8);
   // One step takes all of it back.
   REQUIRE(walk.run("touch \"Light\"\nsettle\n" + picture("turn-light") +
