@@ -1,5 +1,6 @@
 // One turn on the spot, filmed by a hand in made worlds (tests/film): the renderer knows nothing of
-// the search for the line and had no part in the choice of its constants.
+// the search for the line. The turn's own constants were chosen with films of this kind in view: these
+// are checks, not a blind count (docs/turn.md).
 #include "horizon/photo/turn.h"
 
 #include <doctest/doctest.h>
