@@ -215,7 +215,7 @@ if (zip && cli) {
     const all = readFileSync(path.join(folder, f), 'utf8').replace(/^plan\/sun_map\.tif\n.*\n\n?/m, '');
     if (f !== 'site.json') return all;
     const site = JSON.parse(all);
-    return JSON.stringify({...site, plan: [site.plan.frame, site.plan.stations.map((s) => s.at)]});
+    return JSON.stringify({...site, plan: [site.plan.frame, site.plan.stations.map((s) => [s.ground, s.eye_height_m])]});
   };
   const other = printed.filter((f) => !f.startsWith('plan/') && text(unpacked, f) !== text(native, f));
   check(printed.length >= 8 && other.length === 0, `${printed.length} files of findings, tables and surfaces are the native program's, byte for byte (${printed.filter((f) => f.startsWith('plan/')).length} of a plan left out) ${other}`);
