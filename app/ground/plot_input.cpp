@@ -297,6 +297,7 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
     station.horizontal_sigma_m = std::max(0.1, one.station.horizontal_sigma_m.value_or(3));
     station.up_sigma_m = std::max(0.05, one.station.height_sigma_m.value_or(4));
     station.heading_sigma_deg = std::max(0.05, one.skyline().heading_sigma_deg);
+    station.level_sigma_deg = one.skyline().level_sigma_deg;
     input.survey.stations.push_back(station);
   }
   input.survey.max_gap_deg = main.skyline().max_gap_deg;

@@ -212,6 +212,7 @@ CorrectedSkyline corrected_skyline(std::span<const RawSighting> sightings,
     }
     result.skyline.heading_sigma_deg =
         std::max(result.skyline.heading_sigma_deg, heading_sigma(raw, corrections));
+    result.skyline.level_sigma_deg = std::max(result.skyline.level_sigma_deg, raw.level_sigma_deg);
     result.skyline.headings_disagree =
         result.skyline.headings_disagree || disputed(corrections, raw.instrument);
     const Aim aim{&raw, azimuth->degrees()};

@@ -43,9 +43,10 @@ struct RawSighting {
   int layer = 0;
   Edge edge = Edge::straight;
   std::optional<double> distance_m, width_deg;
-  std::string group;    // repeated aims at one mark; empty: alone
-  int instrument = -1;  // index into Corrections::instruments; -1: none was named
-  int source = -1;      // the caller's own number for it
+  std::string group;           // repeated aims at one mark; empty: alone
+  int instrument = -1;         // index into Corrections::instruments; -1: none was named
+  int source = -1;             // the caller's own number for it
+  double level_sigma_deg = 0;  // beside its own: shared by all elevations of its instrument
 };
 
 struct Corrections {

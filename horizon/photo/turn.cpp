@@ -25,7 +25,6 @@ constexpr double kLostSigma_deg = 1.5;   // of a step that only the sensors saw
 constexpr double kLostPart = 0.05;
 constexpr double kTriesCloseAfter_deg = 300;
 constexpr double kCloseReach_deg = 3, kDriftReach_deg_per_s = 0.1;
-constexpr double kBent_deg = 0.25;
 constexpr double kUnlikely = 4;  // sigmas of the focal length: the loop closed on a wrong picture
 
 // Round the upright axis, clockwise from above.
@@ -401,7 +400,7 @@ TurnSkyline FilmedTurn::skyline() const {
       std::hypot(kStepSigma_deg * std::sqrt(links) / 2,
                  adjusted.focal_sigma_part * std::min(360.0, result.turned_deg) / std::sqrt(12.0));
   // The lens and what is near bend the turn a little: it does not average out.
-  result.level_sigma_deg = std::hypot(kBent_deg, std::min(0.5, adjusted.mounting_sigma_deg));
+  result.level_sigma_deg = std::hypot(kTurnLevel_deg, std::min(0.5, adjusted.mounting_sigma_deg));
   result.misfit = adjusted.spread;
   for (const TurnNode& node : nodes)
     result.sensed_to_turn_deg.emplace_back(aim_of(node.sensed).bearing_deg < 0

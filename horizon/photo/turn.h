@@ -4,7 +4,7 @@
 //           turn cannot say (heading checks, landmarks, contacts and terrain do). It begins as the
 //           mean of what the sensors said. Elevations from the horizontal
 // Method:   each frame is laid on a key frame nearby by its picture (turn_align.h); the sensors only
-//           give the first guess and the level. Some 2 degrees apart the line between sky and ground
+//           give the first guess and the level. Some 4 degrees apart the line between sky and ground
 //           is sought anew (photo_line.h), so that each bearing is judged several times by pictures
 //           that know nothing of each other. The loop closed, all is adjusted at once
 //           (turn_adjust.h), which gives the focal length, then laid together by bearing
@@ -70,6 +70,10 @@ struct TurnStretch {
   TurnFault why = TurnFault::unseen;
   double width_deg() const;
 };
+
+// One standard deviation of what all elevations of a turn share (mounting, lens, near ground): 0.01 to
+// 0.35 degree in made films, docs/turn.md.
+inline constexpr double kTurnLevel_deg = 0.25;
 
 struct TurnSkyline {
   std::vector<TurnBin> bins;      // each half a degree, the first from 0 to 0.5

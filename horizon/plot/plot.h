@@ -27,6 +27,7 @@ struct PlotStation {
   double eye_height_m = 1.6;                          // of the eye above the ground
   double horizontal_sigma_m = 0.5, up_sigma_m = 0.2;  // against the other stations
   double heading_sigma_deg = 0.5;                     // shared by its aims
+  double level_sigma_deg = 0;                         // shared by their elevations
 };
 
 // A point of an obstacle that was aimed at: a roof's end, a tree's top, a summit.

@@ -65,6 +65,7 @@ struct Skyline {
   std::vector<Obstacle> obstacles;
   std::vector<SkylinePoint> points;  // in any order
   double heading_sigma_deg = 0;      // one error shared by every azimuth
+  double level_sigma_deg = 0;        // one error shared by every elevation
   bool headings_disagree = false;    // its heading checks contradict each other: say so
   double max_gap_deg = 15;           // neighbours further apart than this leave an open stretch
 };

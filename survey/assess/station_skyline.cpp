@@ -8,6 +8,7 @@
 
 #include "horizon/bearing/declination.h"
 #include "horizon/geodesy.h"
+#include "horizon/photo/turn.h"
 #include "horizon/skyline/contact_turn.h"
 #include "horizon/skyline/mask.h"
 #include "survey/exchange/grid.h"
@@ -158,7 +159,8 @@ std::vector<horizon::RawSighting> raw_sightings(const std::vector<Sighting>& sig
     raw.push_back({row.bearing_deg, row.reference, row.back_bearing, row.elevation_deg,
                    row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
                    row.edge, row.distance_m, row.width_deg, row.group, index_of(row.instrument),
-                   static_cast<int>(out.sightings.size())});
+                   static_cast<int>(out.sightings.size()),
+                   row.instrument.starts_with(kTurnInstrument) ? horizon::kTurnLevel_deg : 0});
     out.sightings.push_back(row.id);
   }
   return raw;

@@ -21,6 +21,7 @@ namespace survey {
 
 // The instrument of points worked out from a height grid: they are no aims, and marked computed.
 inline constexpr const char* kTerrainInstrument = "terrain grid";
+inline constexpr const char* kTurnInstrument = "turn of ";  // and its time: a turn with the camera
 
 struct InstrumentHeading {
   std::string instrument;

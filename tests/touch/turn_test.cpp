@@ -56,6 +56,7 @@ TEST_CASE("[property] a filmed turn becomes marks in one step, and the winter ho
   const int marks = session.marks();
   CHECK(marks > 20);
   REQUIRE(session.skyline() != nullptr);
+  CHECK(session.skyline()->skyline().level_sigma_deg == horizon::kTurnLevel_deg);
   // Against the truth, after the one turn that a landmark would give.
   const auto off_at = [&](const horizon::SkylinePoint& p, double by) {
     double least = 1;  // beside it too: a crown's flank is steep

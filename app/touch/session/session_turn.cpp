@@ -6,6 +6,7 @@
 #include "app/words/words.h"
 #include "horizon/sun/sun.h"
 #include "horizon/time.h"
+#include "survey/assess/station_skyline.h"
 
 namespace app {
 namespace {
@@ -18,7 +19,7 @@ constexpr double kCarriedOver_deg = 1.0;
 
 void Session::start_turn() {
   turn.start(now_s());
-  turn.name = "turn of " + horizon::format_utc(devices_.clock->utc_s());
+  turn.name = survey::kTurnInstrument + horizon::format_utc(devices_.clock->utc_s());
   const auto now = aim();
   turn.magnetic = now && now->north == platform::North::magnetic;
   turn.true_north = now && now->north == platform::North::true_north;

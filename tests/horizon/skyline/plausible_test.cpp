@@ -141,3 +141,23 @@ TEST_CASE("same seed, same lines; a straight edge of a house stays straight [pro
     CHECK(on_barn == 2);
   }
 }
+
+TEST_CASE("what all elevations share does not average out over many marks [property]") {
+  Skyline skyline;
+  skyline.obstacles.push_back({Kind::ridge, "ridge"});
+  for (int az = 0; az < 360; az += 5) skyline.points.push_back(mark(az, 10, 0.1));
+  const auto mean_of = [](const Skyline& s) {
+    double all = 0;
+    for (int az = 0; az < 360; az += 3) all += at(s, az) / 120;
+    return all;
+  };
+  const double alone = spread(PlausibleLines(skyline, 0, 400, 3), mean_of).sigma;
+  skyline.level_sigma_deg = 0.25;
+  const Spread shared = spread(PlausibleLines(skyline, 0, 400, 3), mean_of);
+  CHECK(alone < 0.05);
+  CHECK_NEAR(shared.sigma, 0.25, 0.03);  // 400 draws: good to 4 % of it
+  CHECK_NEAR(shared.mean, 10, 0.05);
+  // The light of sun and moon and a terrain grid have no part in it.
+  for (SkylinePoint& point : skyline.points) point.computed = true;
+  CHECK(spread(PlausibleLines(skyline, 0, 400, 3), mean_of).sigma < 0.05);
+}
