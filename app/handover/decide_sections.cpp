@@ -81,15 +81,6 @@ std::vector<std::string> first_of(const FactGroup& group, std::size_t count) {
 
 }  // namespace
 
-std::size_t best_station(const SiteReport& site) {
-  std::size_t best = 0;
-  for (std::size_t i = 1; i < site.stations.size(); ++i)
-    if (site.stations[i].findings.hours.winter_h_a_day.value >
-        site.stations[best].findings.hours.winter_h_a_day.value)
-      best = i;
-  return best;
-}
-
 void chosen_section(Pages& pages, const ReportContext& context) {
   const std::size_t index = best_station(context.site);
   const StationReport& station = context.site.stations[index];

@@ -31,7 +31,7 @@ void house_section(Pages& pages, const ReportContext& context, std::size_t index
   const StationReport& station = context.site.stations[index];
   const Units units = context.options.units;
   const ChartStyle& style = pages.style();
-  pages.section(tr("report.annex", {tr("house.title")}), 170);
+  pages.section(tr("report.annex", {tr("report.house_at", {station.name()})}), 170);
   if (!station.house) {
     pages.text(station.house_missing);
     return;

@@ -128,35 +128,51 @@ void describe_house(Site& site, const survey::SiteSettings& settings,
   row.crops_living = {living, std::min(low, living), std::max(high, living)};
 }
 
-// The findings of the main station; where it has none, of the first that has.
-void describe_light(Site& site, const survey::Assessment& assessed) {
-  survey::ProgrammeSite& row = site.out.site;
+// The sunniest of the stations, as the report's page 1 has it.
+std::optional<horizon::StationInput> sunniest(Site& site, const survey::Assessment& assessed) {
+  std::optional<horizon::StationInput> best;
+  double most_h = -1;
   for (const auto& station : assessed.stations) {
     if (station.skyline().points.empty() || station.station.position == survey::Position{})
       continue;
     auto input = survey::station_input(assessed.settings, station);
-    input.draws = site.options.draws;
+    input.draws = 0;
     if (site.options.weather) {
       input.sky.weather = site.options.weather;
       input.sky.source = horizon::SkySource::weather;
     }
-    if (auto sound = horizon::check_station(input); !sound) return site.missing(sound.error());
-    const auto found = horizon::findings_of(input);
-    row.station = station.station.name;
-    row.sighted_share = rounded(found.closed_fraction, 4);
-    row.headings_disagree = found.headings_disagree;
-    row.sky = name_of(found.sky);
-    row.sky_source = found.sky_source;
-    row.winter_sun_h = figure(found.hours.winter_h_a_day, 3);
-    row.shortest_day_h = figure(found.hours.shortest_day_h, 3);
-    row.gain_kwh_m2 = figure(gain_of(found), 3);
-    row.facing_deg = {rounded(found.best_facing.value.degrees(), 1),
-                      rounded(found.best_facing.low.degrees(), 1),
-                      rounded(found.best_facing.high.degrees(), 1)};
-    row.tilt_deg = figure(found.best_tilt_deg, 1);
-    if (found.headings_disagree) site.ask("skyline", tr("programme.headings_disagree"));
-    return describe_house(site, assessed.settings, input, found);
+    if (auto sound = horizon::check_station(input); !sound) {
+      site.missing(sound.error());
+      continue;
+    }
+    const double hours = horizon::findings_of(input).hours.winter_h_a_day.value;
+    if (hours <= most_h) continue;
+    most_h = hours;
+    best = std::move(input);
+    site.out.site.station = station.station.name;
   }
+  return best;
+}
+
+void describe_light(Site& site, const survey::Assessment& assessed) {
+  survey::ProgrammeSite& row = site.out.site;
+  auto input = sunniest(site, assessed);
+  if (!input) return;
+  input->draws = site.options.draws;
+  const auto found = horizon::findings_of(*input);
+  row.sighted_share = rounded(found.closed_fraction, 4);
+  row.headings_disagree = found.headings_disagree;
+  row.sky = name_of(found.sky);
+  row.sky_source = found.sky_source;
+  row.winter_sun_h = figure(found.hours.winter_h_a_day, 3);
+  row.shortest_day_h = figure(found.hours.shortest_day_h, 3);
+  row.gain_kwh_m2 = figure(gain_of(found), 3);
+  row.facing_deg = {rounded(found.best_facing.value.degrees(), 1),
+                    rounded(found.best_facing.low.degrees(), 1),
+                    rounded(found.best_facing.high.degrees(), 1)};
+  row.tilt_deg = figure(found.best_tilt_deg, 1);
+  if (found.headings_disagree) site.ask("skyline", tr("programme.headings_disagree"));
+  describe_house(site, assessed.settings, *input, found);
 }
 
 std::optional<double> number_in(const GroundFindings& ground, Topic topic, std::string_view key) {
@@ -234,7 +250,8 @@ Result<void> describe_ground(Site& site, const survey::Assessment& assessed) {
   const auto verdicts = station_verdicts(*input);
   if (!verdicts) return {};  // no station has aims: the tasks say so
   survey::ProgrammeSite& row = site.out.site;
-  const auto& verdict = verdicts->front();
+  const auto same = std::ranges::find(*verdicts, row.station, &horizon::SpotVerdict::name);
+  const auto& verdict = same == verdicts->end() ? verdicts->front() : *same;
   using horizon::Stance;
   row.speaks_for = verdict.count(Stance::speaks_for);
   row.speaks_against = verdict.count(Stance::against);

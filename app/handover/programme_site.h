@@ -18,8 +18,8 @@
 namespace app {
 
 struct ProgrammeOptions {
-  int draws = 200, winters = 60;
-  Units units = Units::metric;  // of the texts
+  int draws = 200, winters = 100;  // as the report
+  Units units = Units::metric;     // of the texts
   std::string software;
   std::shared_ptr<const horizon::WeatherYear> weather;  // hourly, of the place; or null
 };

@@ -43,7 +43,7 @@ void draw_all(Pages& pages, const ReportContext& context) {
   // The annex.
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) station_section(pages, context, i);
   growing_section(pages, context);
-  house_section(pages, context, 0);
+  house_section(pages, context, best_station(context.site));
   ground_section(pages, context);
   ground_findings_section(pages, context);
   photo_section(pages, context, kPhotosThatDecide, 1000);

@@ -30,8 +30,6 @@ void plan_section(Pages& pages, const ReportContext& context);
 void chosen_section(Pages& pages, const ReportContext& context);
 void ground_page(Pages& pages, const ReportContext& context);
 void ask_section(Pages& pages, const ReportContext& context);
-// The one with most winter sun: page 1 leads with it.
-std::size_t best_station(const SiteReport& site);
 void at_a_glance(Pages& pages, const ReportContext& context);
 void station_section(Pages& pages, const ReportContext& context, std::size_t station);
 void growing_section(Pages& pages, const ReportContext& context);

@@ -48,21 +48,22 @@ Result<void> read_ground(const survey::FieldBook& book, SiteReport& report) {
   return {};
 }
 
-// Once the stations are known: each is another spot to the first.
+// Once the stations are known: the others are other spots to the one that leads.
 Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
+  const StationReport& leading = report.stations[best_station(report)];
   std::vector<survey::StationSkyline> others;
-  for (std::size_t i = 1; i < report.stations.size(); ++i)
-    others.push_back(report.stations[i].derived);
+  for (const StationReport& station : report.stations)
+    if (&station != &leading) others.push_back(station.derived);
   for (StationReport& station : report.stations) {
-    const bool first = &station == &report.stations.front();
+    const bool leads = &station == &leading;
     auto input =
         survey::house_input(report.settings, station.input, station.findings.best_facing.value,
-                            station.input.sky.weather, first ? others : decltype(others){});
+                            station.input.sky.weather, leads ? others : decltype(others){});
     if (!input) {
       station.house_missing = in_words(input.error());
       continue;
     }
-    input->preview = !first;
+    input->preview = !leads;
     if (draws == 0) input->winters = 20;
     input->progress = [&](double) { return !cancelled || !cancelled(); };
     auto found = horizon::house_findings(*input);
@@ -76,6 +77,15 @@ Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
 }
 
 }  // namespace
+
+std::size_t best_station(const SiteReport& site) {
+  std::size_t best = 0;
+  for (std::size_t i = 1; i < site.stations.size(); ++i)
+    if (site.stations[i].findings.hours.winter_h_a_day.value >
+        site.stations[best].findings.hours.winter_h_a_day.value)
+      best = i;
+  return best;
+}
 
 const StationReport* SiteReport::station(const survey::Id& id) const {
   for (const auto& one : stations) {

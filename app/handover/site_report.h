@@ -73,6 +73,9 @@ struct SiteReport {
   const StationReport* station(const survey::Id& id) const;
 };
 
+// The one with the most winter sun: page 1 leads with it, and its house is told in full.
+std::size_t best_station(const SiteReport& site);
+
 // 0 to 1 of the whole, and what is being done.
 using Progress = std::function<void(double part, std::string_view what)>;
 using Cancelled = std::function<bool()>;

@@ -23,7 +23,7 @@ void describe(Of<ProgrammeSite> auto& r, V& v) {
   v("latitude_deg", r.latitude_deg, "degrees", "", within(range::kLatitude_deg));
   v("longitude_deg", r.longitude_deg, "degrees", "", within(range::kLongitude_deg));
   v("height_m", r.height_m, "metres", "", within(range::kHeight_m));
-  v("station", r.station, "", "the main station, which the figures are for", kAny);
+  v("station", r.station, "", "the sunniest, which the figures are for", kAny);
   v("visits", r.visits, "", "", count);
   v("stations", r.stations, "", "", count);
   v("sightings", r.sightings, "", "not voided", count);
@@ -35,7 +35,7 @@ void describe(Of<ProgrammeSite> auto& r, V& v) {
   v("ground_done", r.ground_done, "0 to 1", "", share);
   v("light_done", r.light_done, "0 to 1", "", share);
   v("hand_over_done", r.hand_over_done, "0 to 1", "", share);
-  v("sighted_share", r.sighted_share, "0 to 1", "of the horizon, main station", share);
+  v("sighted_share", r.sighted_share, "0 to 1", "of the horizon, that station", share);
   v("headings_disagree", r.headings_disagree, "", "its heading checks contradict each other", kAny);
   v("sky", r.sky, "", "clear sky, monthly normals, weather file: what the light rests on", kAny);
   v("sky_source", r.sky_source, "", "", kAny);

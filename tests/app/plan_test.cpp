@@ -10,6 +10,7 @@
 #include <sstream>
 
 #include "app/drawing/charts/site_plan_chart.h"
+#include "app/handover/programme_site.h"
 #include "app/handover/site_plan.h"
 #include "survey/assess/site_check.h"
 #include "tests/app/handover_tools.h"
@@ -65,6 +66,16 @@ void fill_plan(survey::FieldBook& book) {
                                          .name = "Commune of Larkholm",
                                          .telephone = "+00 0000 102",
                                          .consent = "lends the land"}));
+  survey::ClimateNormals climate;
+  climate.name = "Larkholm";
+  for (std::size_t m = 0; m < 12; ++m) {
+    const double mean = 6 - 12 * std::cos((double(m) - 0.5) * 0.5236);
+    climate.mean_c[m] = mean;
+    climate.min_c[m] = mean - 6;
+    climate.max_c[m] = mean + 6;
+    climate.sunshine_fraction[m] = 0.5;
+  }
+  larkholm::good(book.put(climate));
   survey::DesignChoices choices;
   choices.length_m = 10;
   choices.depth_m = 5;
@@ -494,6 +505,35 @@ TEST_CASE(
   const Folder folder("alone");
   fs::copy_file(packed().in + "site.gpkg", folder / "site.gpkg");
   CHECK(doubts(folder / "site.gpkg") == 1);
+}
+
+TEST_CASE(
+    "A programme of sites tells the station and the figures that the report leads with [property]") {
+  const json* best = nullptr;
+  for (const auto& station : packed().site["stations"])
+    if (!best || station["light"]["winter"]["direct_sun_h_a_day"]["value"] >
+                     (*best)["light"]["winter"]["direct_sun_h_a_day"]["value"])
+      best = &station;
+  REQUIRE(best);
+  auto book = survey::FieldBook::open(packed().folder / "site.gpkg");
+  REQUIRE(book);
+  ProgrammeOptions options;
+  options.draws = 20;  // as this package's
+  const auto state = programme_state(*book, options);
+  REQUIRE(state);
+  const auto& row = state->site;
+  CHECK(row.station == (*best)["name"]);
+  const auto same = [](const survey::Figure& told, const json& range, const char* low,
+                       const char* high, double step) {
+    CHECK(std::abs(*told.value - range["value"].get<double>()) <= step);
+    CHECK(std::abs(*told.low - range[low].get<double>()) <= step);
+    CHECK(std::abs(*told.high - range[high].get<double>()) <= step);
+  };
+  same(row.winter_sun_h, (*best)["light"]["winter"]["direct_sun_h_a_day"], "low_5_percent",
+       "high_95_percent", 0.001);
+  same(row.shortest_day_h, (*best)["light"]["shortest_day"]["direct_sun_h"], "low_5_percent",
+       "high_95_percent", 0.001);
+  same(row.coldest_inside_c, (*best)["house"]["coldest_inside_c"], "low", "high", 0.011);
 }
 
 TEST_CASE("The plan tells hours no surer than they were measured [property]") {

@@ -6,17 +6,30 @@
 #include "app/handover/programme_site.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/book/text.h"
+#include "survey/exchange/beside.h"
+#include "survey/exchange/weather_file.h"
 
 namespace app {
 namespace {
 
-constexpr int kDraws = 60, kWinters = 24, kLanes = 200'000, kFileLane = 99;
+constexpr int kLanes = 200'000, kFileLane = 99;
 
 std::string stamp(const std::string& path) {
   std::error_code error;
   return path + " " +
          std::to_string(static_cast<long long>(  // 128 bits in some libraries
              std::filesystem::last_write_time(path, error).time_since_epoch().count()));
+}
+
+// As Light has it; one that cannot be read is told there.
+std::shared_ptr<const horizon::WeatherYear> hourly_beside(const survey::FieldBook& book) {
+  const std::string file = survey::weather_beside(book);
+  const auto bytes = file.empty() ? horizon::Result<std::string>(tl::unexpected(horizon::Error{}))
+                                  : survey::read_file(file);
+  if (!bytes) return nullptr;
+  auto read = survey::weather_of(*bytes);
+  return read ? std::make_shared<const horizon::WeatherYear>(std::move(read->year)) : nullptr;
 }
 
 }  // namespace
@@ -28,7 +41,10 @@ const ProgrammeKeeper::Sites& ProgrammeKeeper::own(platform::Worker& worker,
   int working = 0;
   std::vector<std::shared_ptr<Own>> all;
   for (const std::string& path : paths) {
-    const std::string key = stamp(path) + " " + language + (units == Units::metric ? "m" : "i");
+    // A weather file that comes or goes changes the folder of them all.
+    const auto weather = std::filesystem::path(path).parent_path() / "weather";
+    const std::string key = stamp(path) + stamp(weather.string()) + " " + language +
+                            (units == Units::metric ? "m" : "i");
     auto& site = known_[key];
     if (!site) {
       site = std::make_shared<Own>();
@@ -39,10 +55,9 @@ const ProgrammeKeeper::Sites& ProgrammeKeeper::own(platform::Worker& worker,
         found.working = false;
         try {
           ProgrammeOptions options;
-          options.draws = kDraws;
-          options.winters = kWinters;
           options.units = units;
           const auto book = survey::FieldBook::open(path, survey::Access::read);
+          if (book) options.weather = hourly_beside(*book);
           auto state = book ? programme_state(*book, options)
                             : horizon::Result<survey::ProgrammeState>(tl::unexpected(book.error()));
           if (state)
