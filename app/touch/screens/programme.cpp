@@ -161,7 +161,15 @@ void programme_screen(TouchApp& app, Rect area) {
     std::vector<std::string> orders;
     for (const SortBy by : kOffered)
       orders.push_back(tr("programme.sort." + std::string(name_of(by))));
-    bool other = rows.choices(tr("programme.sorted_by"), orders, state.by);
+    // One line until it is wanted: eight choices in large words fill a phone.
+    bool other = false;
+    const bool ordered = state.ordering;
+    if (!ordered)
+      state.ordering =
+          rows.button(tr("programme.sorted_by") + ": " + orders[std::size_t(state.by)]);
+    else if (rows.choices(tr("programme.sorted_by"), orders, state.by))
+      other = true, state.ordering = false;
+    if (state.ordering != ordered) ui.request_frame();
     if (sites.list.size() > 4 || !state.search.empty())
       other |= rows.field(tr("Search"), state.search, tr("name of a site"));
     if (other) bring_order(state, source, sites);

@@ -29,8 +29,9 @@ struct SitesState {
 };
 
 struct ProgrammeScreenState {
-  int source = 0;  // 0: this device; then the programmes that were brought
-  int by = 0;      // of what is offered
+  int source = 0;         // 0: this device; then the programmes that were brought
+  int by = 0;             // of what is offered
+  bool ordering = false;  // the orders are shown to choose from
   std::string search;
   survey::Id open;  // told in full
   // Worked out of these.

@@ -94,7 +94,12 @@ void round_ring(TouchApp& app, Rect room) {
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
   const float radius = std::min(room.h / 2 - 38, room.w * 0.3f);
-  const Point c{room.x + room.w / 2, room.y + room.h / 2};
+  if (radius < 24) return;          // a landscape phone's keyboard, or words of twice the size
+  const bool beside = radius < 80;  // too small to hold its words
+  const Point c{room.x + (beside ? radius + 44 : room.w / 2), room.y + room.h / 2};
+  const Rect inside{c.x - radius + 12, c.y, 2 * radius - 24, 0};
+  const Rect right{c.x + radius + 40, c.y, room.right() - c.x - radius - 52, 0};
+  const Rect told = beside ? right : inside;
   const auto* skyline = session.turn.skyline();
   ui.figure_begin(room);
   ui.canvas().stroke(circle(c, radius), {t.rule, 16});
@@ -129,19 +134,19 @@ void round_ring(TouchApp& app, Rect room) {
                        {t.ink, 4});
   }
   const double seen = skyline ? skyline->found_fraction : 0;
-  const TextStyle big = ui.style(26, t.ink, Weight::semibold, Align::center);
-  ui.words({c.x - radius + 12, c.y - ui.sp(24), 2 * radius - 24, ui.sp(30)},
-           tr("turn.seen", {number(std::lround(seen * 100))}),
-           ui.fitted(tr("turn.seen", {number(std::lround(seen * 100))}), big, 2 * radius - 24, 12));
+  const Align align = beside ? Align::left : Align::center;
+  const auto say = [&](float y, float h, const std::string& words, TextStyle style, float least) {
+    ui.words({told.x, told.y + y, told.w, h}, words, ui.fitted(words, style, told.w, least));
+  };
+  say(-ui.sp(24), ui.sp(30), tr("turn.seen", {number(std::lround(seen * 100))}),
+      ui.style(26, t.ink, Weight::semibold, align), 12);
   const std::string loop =
       skyline && skyline->closed ? tr("turn.closed")
       : session.turn.step()
           ? tr("turn.turned", {number(std::lround(std::fabs(session.turn.step()->turned_deg)))})
           : std::string();
-  const TextStyle small = ui.style(14, t.ink, Weight::regular, Align::center);
   if (!loop.empty())
-    ui.words({c.x - radius + 12, c.y + ui.sp(8), 2 * radius - 24, ui.sp(20)}, loop,
-             ui.fitted(loop, small, 2 * radius - 24, 10));
+    say(ui.sp(8), ui.sp(20), loop, ui.style(14, t.ink, Weight::regular, align), 10);
   ui.figure_end();
 }
 
@@ -216,15 +221,20 @@ void turn_screen(TouchApp& app, Rect area) {
   const float foot = 80;
   bool urgent = false;
   const std::string words = advice(app, urgent);
-  const TextStyle style = ui.style(17, urgent ? t.warning : t.ink, Weight::semibold);
-  const float words_h = ui.paragraph_height(room.w - 40, words, style) + 20;
-  Rect film{room.x, room.y, room.w, room.h - foot - words_h}, ring = film;
-  if (room.w > room.h) {
+  TextStyle style = ui.style(17, urgent ? t.warning : t.ink, Weight::semibold);
+  const auto height_of = [&] { return ui.paragraph_height(room.w - 40, words, style) + 20; };
+  if (height_of() > (room.h - foot) * 0.6f) style.size = ui.style(14, t.ink).size;
+  const float words_h = height_of(), left = room.h - foot - words_h;
+  const bool begun = app.session().turn.begun();  // before it the ring tells nothing
+  Rect film{room.x, room.y, room.w, left}, ring = film;
+  if (!begun) {
+    ring.h = 0;
+  } else if (room.w > room.h) {
     film.w = room.w * 0.55f;
     ring = {film.right(), room.y, room.w - film.w, film.h};
   } else {
-    film.h *= 0.55f;
-    ring = {room.x, film.bottom(), room.w, room.h - foot - words_h - film.h};
+    film.h -= std::min(left, std::max(0.45f * left, 150.f));
+    ring = {room.x, film.bottom(), room.w, left - film.h};
   }
   picture(app, film);
   round_ring(app, ring);
