@@ -15,7 +15,10 @@ inline constexpr double kDegree = std::numbers::pi / 180.0;  // radians in a deg
 
 // The same direction in [0, 360).
 inline double wrap_360(double degrees) {
-  double turned = std::fmod(degrees, 360.0);
+  double turned = degrees;
+  // What fmod gives, without its cost where no or one turn is too many.
+  if (!(degrees > -360.0 && degrees < 360.0))
+    turned = degrees >= 360.0 && degrees < 720.0 ? degrees - 360.0 : std::fmod(degrees, 360.0);
   if (turned < 0) turned += 360.0;
   return turned >= 360.0 ? 0.0 : turned;  // -1e-20 + 360 rounds to 360
 }

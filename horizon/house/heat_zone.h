@@ -9,8 +9,10 @@
 
 #include <array>
 #include <optional>
+#include <span>
 #include <vector>
 
+#include "horizon/house/lanes.h"
 #include "horizon/house/moist_soil.h"
 
 namespace horizon {
@@ -38,68 +40,95 @@ struct HeatElement {
   double sky_share = 0.5;  // what the outer face sees of the sky; the rest is as warm as the air
 };
 
-// What acts on one element in an hour.
-struct HeatLoad {
-  double inside_w_m2 = 0, outside_w_m2 = 0;  // taken up by the faces
-  double outside_film_w_m2k = 20;            // convective; of `fixed` the whole film
-  double outside_c = 0;                      // of `fixed`
-  double added_m2kw = 0;                     // a cover at night, behind the inner face
+// What acts on one element in an hour. Real: a plain number, or Lanes for several rooms of one make.
+template <class Real>
+struct HeatLoadOf {
+  Real inside_w_m2 = 0, outside_w_m2 = 0;  // taken up by the faces
+  Real outside_film_w_m2k = 20;            // convective; of `fixed` the whole film
+  Real outside_c = 0;                      // of `fixed`
+  Real added_m2kw = 0;                     // a cover at night, behind the inner face
+};
+using HeatLoad = HeatLoadOf<double>;
+void set_lane(HeatLoadOf<Lanes>& to, int lane, const HeatLoad& load);
+inline void set_lane(HeatLoad& to, int, const HeatLoad& load) { to = load; }
+
+template <class Real>
+struct HourOfHeatOf {
+  Real sky_c = 0;
+  Real exchange_w_k = 0;                   // air from outside
+  Real convective_w = 0, radiative_w = 0;  // gains
+  Real open_to_sky_w_k = 0;                // film that lets warmth radiation through
+  Real vent_above_c = 1e9, vent_most_w_k = 0;
+  std::optional<Real> heat_below_c, cool_above_c;  // a heated neighbour
 };
 
-struct HourOfHeat {
-  double sky_c = 0;
-  double exchange_w_k = 0;                   // air from outside
-  double convective_w = 0, radiative_w = 0;  // gains
-  double open_to_sky_w_k = 0;                // film that lets warmth radiation through
-  double vent_above_c = 1e9, vent_most_w_k = 0;
-  std::optional<double> heat_below_c, cool_above_c;  // a heated neighbour
-};
-
-class HeatZone {
+template <class Real>
+class HeatZones {
  public:
   // air_j_k: of the air and what is as quick as it.
-  HeatZone(double air_j_k, std::vector<HeatElement> elements, double start_c);
+  HeatZones(double air_j_k, std::vector<HeatElement> elements, double start_c);
+  // Of rooms with the same elements and layers, one a lane; their figures may differ.
+  explicit HeatZones(std::span<const HeatZones<double>> rooms);
 
-  std::vector<HeatLoad> loads;  // one for each element; set before begin_hour
-  HourOfHeat hour;
+  std::vector<HeatLoadOf<Real>> loads;  // one for each element; set before begin_hour
+  HourOfHeatOf<Real> hour;
   void begin_hour(double step_s);
-  void step(double outside_c);
+  void step(const Real& outside_c);
 
-  double air_c() const { return air_; }
-  double radiant_c() const { return radiant_; }
-  double vent_w_k() const { return vent_; }    // in the last step
-  double plant_w() const { return plant_w_; }  // heating positive
-  double inside_face_c(int element) const { return face_in_[element]; }
-  double outside_face_c(int element) const { return face_out_[element]; }
+  Real air_c() const { return air_; }
+  Real radiant_c() const { return radiant_; }
+  Real vent_w_k() const { return vent_; }    // in the last step
+  Real plant_w() const { return plant_w_; }  // heating positive
+  Real inside_face_c(int element) const { return face_in_[element]; }
+  Real outside_face_c(int element) const { return face_out_[element]; }
   // At a share of the element's layers' thickness from the inside.
-  double node_c(int element, int cell) const { return t_[first_cell_[element] + cell]; }
-  void set_node_c(int element, int cell, double c) {
-    t_[first_cell_[element] + cell] = c;
+  Real node_c(int element, int cell) const { return t_[first_cell_[element] + cell]; }
+  void set_node_c(int element, int cell, double c, int lane = 0) {
+    set_lane(t_[first_cell_[element] + cell], lane, c);
     dirty_ = true;
   }
   int cells(int element) const { return end_[element] - 1 - first_cell_[element]; }
   // Depth of a cell's middle below the inner face.
   double depth_m(int element, int cell) const { return depth_[first_cell_[element] + cell]; }
 
-  double stored_j() const;                   // over 0 C
-  double received_j() const { return in_; }  // all that crossed the room's outer faces, and gains
-  double moved_j() const { return moved_; }  // the same without signs, for a relative error
+  Real stored_j() const;                   // over 0 C
+  Real received_j() const { return in_; }  // all that crossed the room's outer faces, and gains
+  Real moved_j() const { return moved_; }  // the same without signs, for a relative error
 
  private:
+  template <class>
+  friend class HeatZones;
+  struct Element {
+    HeatElement::Inside inside;
+    HeatElement::Outside outside;
+    Real area_m2, inside_film_w_m2k, inside_emittance, outside_emittance, sky_share;
+  };
+  struct Node {
+    Real capacity_j_k, frozen_j_k, latent_j;
+    bool freezes;
+  };
   void refactor();
-  double film(int element) const;
-  std::vector<HeatElement> elements_;
+  Real film(int element) const;
+  Real slope_j_k(int node) const;
+  void cross_freezing(int node, const Real& next_c);
+  FreezingHeat heat(int node, int lane) const {
+    const Node& n = nodes_[node];
+    return {lane_of(n.capacity_j_k, lane), lane_of(n.frozen_j_k, lane), lane_of(n.latent_j, lane)};
+  }
+  std::vector<Element> elements_;
   std::vector<int> begin_, end_, first_cell_;
   // By node.
-  std::vector<double> t_, to_next_, per_step_, m_, inv_, r_, depth_;
-  std::vector<FreezingHeat> heat_;
-  std::vector<char> freezes_;
+  std::vector<Node> nodes_;
+  std::vector<Real> t_, to_next_, per_step_, m_, inv_, r_;
+  std::vector<double> depth_;
   // By element.
-  std::vector<double> carroll_, hc_, hr_, out_air_, out_sky_, face_in_, face_out_;
-  double air_j_k_, air_, radiant_, step_s_ = 600;
-  double aa_ = 0, ar_ = 0, rr_ = 0;  // the two rooms' nodes
-  double vent_ = 0, plant_w_ = 0, in_ = 0, moved_ = 0;
+  std::vector<Real> carroll_, hc_, hr_, out_air_, out_sky_, face_in_, face_out_;
+  double step_s_ = 600;
+  Real air_j_k_, air_, radiant_;
+  Real aa_ = 0, ar_ = 0, rr_ = 0;  // the two rooms' nodes
+  Real vent_ = 0, plant_w_ = 0, in_ = 0, moved_ = 0;
   bool dirty_ = true;
 };
+using HeatZone = HeatZones<double>;
 
 }  // namespace horizon

@@ -21,6 +21,8 @@ HouseSun sun_for(const std::shared_ptr<const SiteSun>& site, const HouseInput& i
                    input.skyline_albedo);
 }
 
+}  // namespace
+
 // A year from one autumn to the next, of the house as entered: the soil has found its warmth.
 std::vector<std::vector<double>> autumn_nodes(const HouseInput& input, const HouseClimate& c) {
   const HouseWeather year = c.draws->draw(input.seed + 9001, c.first_day, 365);
@@ -30,8 +32,6 @@ std::vector<std::vector<double>> autumn_nodes(const HouseInput& input, const Hou
   settings.start_c = mean + 6;
   return run_house(input.house, c.sun, year, settings).nodes_c;
 }
-
-}  // namespace
 
 Result<HouseClimate> house_climate(const HouseInput& input) {
   HouseClimate c;
@@ -90,17 +90,21 @@ DrawnHouse drawn_house(const HouseInput& input, std::uint32_t seed) {
   return d;
 }
 
-HouseRun run_drawn(const DrawnHouse& drawn, const HouseClimate& c, const HouseWeather& weather) {
-  RunSettings settings;
-  settings.start = &c.autumn_c;
-  settings.start_c = 10;
-  settings.warmer_k = drawn.warmer_k;
-  return run_house(drawn.house, c.sun, weather, settings);
+std::vector<HouseRun> run_drawn(std::span<const DrawnRun> runs, const HouseClimate& c) {
+  std::vector<HouseJob> jobs;
+  for (const auto& [drawn, weather] : runs) {
+    RunSettings settings;
+    settings.start = &c.autumn_c;
+    settings.start_c = 10;
+    settings.warmer_k = drawn->warmer_k;
+    jobs.push_back({&drawn->house, weather, settings});
+  }
+  return run_houses(c.sun, jobs);
 }
 
-Winter winter_of(const DrawnHouse& drawn, const HouseClimate& c) {
-  const HouseWeather weather = c.draws->draw(drawn.weather_seed, c.first_day, kWinterDays);
-  const HouseRun run = run_drawn(drawn, c, weather);
+namespace {
+
+Winter told(const DrawnHouse& drawn, const HouseRun& run) {
   Winter w;
   w.drawn = drawn;
   w.lowest_c = w.lowest_soil_c = w.outside_c = 99;
@@ -125,6 +129,22 @@ Winter winter_of(const DrawnHouse& drawn, const HouseClimate& c) {
   for (size_t i = 0; i < crops.size(); ++i)
     w.fates.push_back(fate_of(crops[i], w.day_low_c, drawn.crop_off_k[i]));
   return w;
+}
+
+}  // namespace
+
+std::vector<Winter> winters_of(std::span<const DrawnHouse> drawn, const HouseClimate& c) {
+  std::vector<HouseWeather> weathers;
+  weathers.reserve(drawn.size());
+  std::vector<DrawnRun> runs;
+  for (const DrawnHouse& one : drawn) {
+    weathers.push_back(c.draws->draw(one.weather_seed, c.first_day, kWinterDays));
+    runs.push_back({&one, &weathers.back()});
+  }
+  const std::vector<HouseRun> lived = run_drawn(runs, c);
+  std::vector<Winter> out;
+  for (size_t i = 0; i < drawn.size(); ++i) out.push_back(told(drawn[i], lived[i]));
+  return out;
 }
 
 void shift_to_low(HouseWeather& weather, double low_c) {

@@ -4,6 +4,9 @@
 // Source:   Monte Carlo propagation of distributions, JCGM 101:2008
 #pragma once
 
+#include <memory>
+#include <span>
+
 #include "horizon/house/house_findings.h"
 
 namespace horizon {
@@ -25,6 +28,8 @@ struct HouseClimate {
 Result<HouseClimate> house_climate(const HouseInput& input);
 // The same place and weather seen from another house: its sun and its nodes in autumn anew.
 HouseClimate for_house(const HouseClimate& climate, const HouseInput& input);
+// Of the house as entered, after a year from one autumn to the next under the climate's sun.
+std::vector<std::vector<double>> autumn_nodes(const HouseInput& input, const HouseClimate& climate);
 
 struct DrawnHouse {
   House house;
@@ -33,8 +38,12 @@ struct DrawnHouse {
   std::vector<double> crop_off_k;
 };
 DrawnHouse drawn_house(const HouseInput& input, std::uint32_t seed);
-HouseRun run_drawn(const DrawnHouse& drawn, const HouseClimate& climate,
-                   const HouseWeather& weather);
+// Each in its weather.
+struct DrawnRun {
+  const DrawnHouse* drawn = nullptr;
+  const HouseWeather* weather = nullptr;
+};
+std::vector<HouseRun> run_drawn(std::span<const DrawnRun> runs, const HouseClimate& climate);
 
 struct Winter {
   DrawnHouse drawn;
@@ -43,12 +52,25 @@ struct Winter {
   std::vector<float> day_mean_c, day_low_c, day_mol;
   std::vector<CropFate> fates;
 };
-Winter winter_of(const DrawnHouse& drawn, const HouseClimate& climate);
+std::vector<Winter> winters_of(std::span<const DrawnHouse> drawn, const HouseClimate& climate);
 
 // Five days either side of the coldest hour are lowered or raised so that it becomes `low_c`.
 void shift_to_low(HouseWeather& weather, double low_c);
 
-std::vector<WhatHelps> what_helps(const HouseInput& input, const HouseClimate& climate,
-                                  const std::vector<Winter>& winters);
+// What would help most: each trial by itself, in any order and on any thread, all before most_first.
+// What is given must outlive it.
+class HelpTrials {
+ public:
+  HelpTrials(const HouseInput& input, const HouseClimate& climate,
+             const std::vector<Winter>& winters);
+  ~HelpTrials();
+  int count() const;
+  void run(int trial);
+  std::vector<WhatHelps> most_first() const;
+
+ private:
+  struct Inner;
+  std::unique_ptr<Inner> in_;
+};
 
 }  // namespace horizon

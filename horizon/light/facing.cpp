@@ -149,7 +149,8 @@ void Sources::add_sun(const SiteLight& light, const std::vector<float>& seen, do
   add_bins(bins);
 }
 
-Sources::Gains Sources::gain(const Plane& plane, const Passed& passed) const {
+template <class F>
+void Sources::each_block(const Plane& plane, const Passed& passed, F&& add_to) const {
   // Small blocks stay in the nearest cache; Eigen works on four or eight directions at once.
   constexpr Eigen::Index kBlock = 256;
   using Block = Eigen::Array<float, Eigen::Dynamic, 1, 0, kBlock, 1>;
@@ -158,7 +159,6 @@ Sources::Gains Sources::gain(const Plane& plane, const Passed& passed) const {
   const auto east = static_cast<float>(std::sin(tilt) * std::sin(plane.facing.radians()));
   const auto north = static_cast<float>(std::sin(tilt) * std::cos(plane.facing.radians()));
   const auto up = static_cast<float>(std::cos(tilt));
-  Gains total{};
   const auto n = static_cast<Eigen::Index>(east_.size());
   for (Eigen::Index begin = 0; begin < n; begin += kBlock) {
     const Eigen::Index count = std::min(kBlock, n - begin);
@@ -168,20 +168,33 @@ Sources::Gains Sources::gain(const Plane& plane, const Passed& passed) const {
     Block p = Block::Constant(count, passed.factor[Passed::kTerms - 1]);
     for (int k = Passed::kTerms - 2; k >= 0; --k) p = p * c + passed.factor[k];
     p *= c;
-    for (int s = 0; s < kSeasonCount; ++s)
-      total[s] += (Numbers(&kwh_m2_[s][begin], count) * p).sum();
+    add_to([&](int season) -> double {
+      return (Numbers(&kwh_m2_[season][begin], count) * p).sum();
+    });
   }
+}
+
+Sources::Gains Sources::gain(const Plane& plane, const Passed& passed) const {
+  Gains total{};
+  each_block(plane, passed, [&](const auto& sum) {
+    for (int s = 0; s < kSeasonCount; ++s) total[s] += sum(s);
+  });
+  return total;
+}
+
+double Sources::gain(const Plane& plane, const Passed& passed, Season season) const {
+  double total = 0;
+  each_block(plane, passed, [&](const auto& sum) { total += sum(static_cast<int>(season)); });
   return total;
 }
 
 PlaneGain climb(const Sources& sources, const Sources::Passed& passed, Season season, Plane start,
                 bool turn, bool tip, double lowest_tilt_deg) {
-  const int s = static_cast<int>(season);
-  PlaneGain best{start, sources.gain(start, passed)[s], 0};
+  PlaneGain best{start, sources.gain(start, passed, season), 0};
   const auto try_plane = [&](double turned, double tipped) {
     const Plane plane{best.plane.facing.turned_by(turned),
                       std::clamp(best.plane.tilt_deg + tipped, lowest_tilt_deg, 90.0)};
-    const double kwh = sources.gain(plane, passed)[s];
+    const double kwh = sources.gain(plane, passed, season);
     if (!(kwh > best.kwh_m2)) return false;
     best = {plane, kwh, 0};
     return true;
@@ -195,7 +208,7 @@ PlaneGain climb(const Sources& sources, const Sources::Passed& passed, Season se
   // The top is so flat that single precision wanders on it: a parabola's, round itself until it
   // stays, and to a hundredth of a degree, so that every machine finds the same.
   constexpr double kReach_deg = 3, kStays_deg = 0.002;
-  const auto gain_at = [&](const Plane& plane) { return sources.gain(plane, passed)[s]; };
+  const auto gain_at = [&](const Plane& plane) { return sources.gain(plane, passed, season); };
   const auto step_to_top = [](double left, double middle, double right) {
     const double bend = left + right - 2 * middle;
     return bend < 0 ? std::clamp(kReach_deg * (left - right) / (2 * bend), -1.0, 1.0) : 0.0;
@@ -243,7 +256,9 @@ std::array<FacingFinding, kSeasonCount> facings_of(const SiteLight& light,
     FacingFinding& found = findings[s];
     found.season = static_cast<Season>(s);
     found.months = months_of(found.season, southern);
-    const auto gain_of = [&](const Plane& plane) { return sources.gain(plane, passed)[s]; };
+    const auto gain_of = [&](const Plane& plane) {
+      return sources.gain(plane, passed, found.season);
+    };
     // The best of the grid with this tilt or steeper, then uphill from there.
     const auto best_from = [&](int lowest, int highest, bool tip) {
       int best_f = 0, best_t = lowest;

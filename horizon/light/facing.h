@@ -94,8 +94,12 @@ class Sources {
   using Gains = std::array<double, kSeasonCount>;
   class Passed;  // light passed by cos(incidence), as a polynomial
   Gains gain(const Plane& plane, const Passed& passed) const;
+  // Of one season: the same number.
+  double gain(const Plane& plane, const Passed& passed, Season season) const;
 
  private:
+  template <class F>
+  void each_block(const Plane& plane, const Passed& passed, F&& add_to) const;
   void add(double east, double north, double up, const Gains& kwh_m2);
   size_t without_sun_ = 0;
   std::vector<float> east_, north_, up_;

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "horizon/light/plane_light.h"
+#include "horizon/parallel.h"
 #include "horizon/sun/sun_year.h"
 
 namespace horizon {
@@ -64,11 +65,11 @@ Draws draw_sites(const SiteLight& light, const Skyline& skyline, const Transmitt
   std::vector<float> bed_sun;
   std::vector<double> bed_rest;
   light.bed_parts(settings.bed, glazing, bed_sun, bed_rest);
-  Sources sources(light);
+  const Sources without_sun(light);
   const Sources::Passed passed(glazing);
   const bool leafy = light.masks().has_leafy;
   // Light through leaves by step, from the trees as sighted.
-  std::vector<float> shares, solid_shares, leaf(sun.steps.size());
+  std::vector<float> leaf(sun.steps.size());
   if (leafy)
     for (size_t i = 0; i < sun.steps.size(); ++i) {
       const SunNode& node = sun.nodes[sun.steps[i].node];
@@ -78,9 +79,15 @@ Draws draw_sites(const SiteLight& light, const Skyline& skyline, const Transmitt
             light_through(skyline.obstacles[tree].foliage, sun.steps[i].month + 1, southern));
     }
 
-  std::vector<double> hours, bed;
-  std::vector<Sources::Bin> bins;
-  const auto site_under = [&](const Skyline& under) {
+  // What a draw needs while it is worked out.
+  struct Desk {
+    Sources sources;
+    std::vector<float> shares, solid_shares;
+    std::vector<double> hours, bed;
+    std::vector<Sources::Bin> bins;
+  };
+  const auto site_under = [&](const Skyline& under, Desk& desk) {
+    auto& [sources, shares, solid_shares, hours, bed, bins] = desk;
     DrawnSite site;
     const Masks masks = masks_of(under);
     fast.view(masks.all, shares);
@@ -114,10 +121,10 @@ Draws draw_sites(const SiteLight& light, const Skyline& skyline, const Transmitt
     sources.add_bins(bins);
     // A valley can have two good ways to face: look round at the steepness found before.
     Plane start = settings.start;
-    double most = sources.gain(start, passed)[season];
+    double most = sources.gain(start, passed, settings.season);
     for (int turn = 20; turn < 360; turn += 20) {
       const Plane plane{settings.start.facing.turned_by(turn), start.tilt_deg};
-      const double kwh = sources.gain(plane, passed)[season];
+      const double kwh = sources.gain(plane, passed, settings.season);
       if (kwh > most) {
         most = kwh;
         start = plane;
@@ -128,9 +135,19 @@ Draws draw_sites(const SiteLight& light, const Skyline& skyline, const Transmitt
   };
 
   Draws result;
-  result.centre = site_under(skyline);
+  {
+    Desk desk{without_sun, {}, {}, {}, {}, {}};
+    result.centre = site_under(skyline, desk);
+  }
   const PlausibleLines lines(skyline, settings.eye_height_sigma_m, settings.draws, settings.seed);
-  for (int d = 0; d < settings.draws; ++d) result.draws.push_back(site_under(lines.draw(d)));
+  result.draws.resize(static_cast<size_t>(settings.draws));
+  constexpr int kAtADesk = 10;
+  in_parallel((settings.draws + kAtADesk - 1) / kAtADesk, [&](int part) {
+    Desk desk{without_sun, {}, {}, {}, {}, {}};
+    const int to = std::min(settings.draws, (part + 1) * kAtADesk);
+    for (int d = part * kAtADesk; d < to; ++d)
+      result.draws[static_cast<size_t>(d)] = site_under(lines.draw(d), desk);
+  });
   return result;
 }
 

@@ -138,6 +138,7 @@ class RidgeAt {
         if (!plot.survey.marks[m].distance_m) ridges.rays[m].inverse_m = 0;
     for (int r = 0; r < 3; ++r)
       for (int c = 0; c < 3; ++c) {
+        if (span_.isZero(0) && nodes_.size() == bins_) continue;  // one spot: the same everywhere
         const Eigen::Vector2d p = low + Eigen::Vector2d(c * span_.x(), r * span_.y()) / 2;
         const SpotView view(ridges, ridges.rays,
                             {p.x(), p.y(), ground.up_at(p.x(), p.y()) + eye_height_m});
@@ -147,6 +148,8 @@ class RidgeAt {
           nodes_.push_back(static_cast<float>(piece ? std::tan(std::min(el, 89.0) * kDegree) : -2));
         }
       }
+    const std::vector<float> first(nodes_.begin(), nodes_.begin() + static_cast<long>(bins_));
+    while (nodes_.size() < 9 * bins_) nodes_.insert(nodes_.end(), first.begin(), first.end());
   }
   void at(double east, double north, std::vector<float>& out) const {
     const double x = span_.x() > 0 ? std::clamp((east - low_.x()) / span_.x() * 2, 0.0, 2.0) : 0,

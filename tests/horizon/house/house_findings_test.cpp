@@ -147,8 +147,9 @@ TEST_CASE("nine in ten house-years lie in the stated range [property]") {
   const HouseClimate c = *house_climate(input);
   const int count = all ? 500 : 60;
   std::vector<int> inside(4);
-  for (int i = 0; i < count; ++i) {
-    const Winter w = winter_of(drawn_house(input, 100000 + i), c);
+  std::vector<DrawnHouse> drawn;
+  for (int i = 0; i < count; ++i) drawn.push_back(drawn_house(input, 100000 + i));
+  for (const Winter& w : winters_of(drawn, c)) {
     inside[0] += within(f.coldest_inside_c, w.lowest_c);
     inside[1] += within(f.coldest_soil_c, w.lowest_soil_c);
     inside[2] += within(f.below[0].hours, w.hours_below[0]);
