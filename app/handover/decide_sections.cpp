@@ -94,8 +94,12 @@ void chosen_section(Pages& pages, const ReportContext& context) {
   pages.figure(legend(nullptr, {0, 0, pages.width(), 0}, entries, style),
                [&](Canvas& c, Rect r) { legend(&c, r, entries, style); });
   pages.figure(
-      150, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[index], style); }, 0.7f);
-  const auto states = sun_year_legend(context.sun_years[index], style);
+      150,
+      [&](Canvas& c, Rect r) {
+        draw_sun_year(c, r, context.site.stations[index].sun_year_chart, style);
+      },
+      0.7f);
+  const auto states = sun_year_legend(context.site.stations[index].sun_year_chart, style);
   pages.figure(legend(nullptr, {0, 0, pages.width(), 0}, states, style),
                [&](Canvas& c, Rect r) { legend(&c, r, states, style); });
   heights_table(pages, context);

@@ -317,7 +317,10 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
       0.6f);
   if (has_sun_year) {
     pages.figure(
-        kSunYear, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[best], small); },
+        kSunYear,
+        [&](Canvas& c, Rect r) {
+          draw_sun_year(c, r, context.site.stations[best].sun_year_chart, small);
+        },
         0.6f);
   }
   pages.figures(

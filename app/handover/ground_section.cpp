@@ -258,10 +258,12 @@ void photo_section(Pages& pages, const ReportContext& context, std::size_t first
       const float x = pages.left() + static_cast<float>(k - i) * (cell + between);
       const Rect box{x, pages.y, cell, tall[k - i]};
       Canvas& canvas = pages.canvas();
-      if (!pages.measuring()) {
-        auto bytes = context.photos(photo);
-        auto image = bytes ? photo_copy(*bytes, photo.orientation, 900)
-                           : horizon::Result<Image>(tl::unexpected(bytes.error()));
+      if (pages.measuring()) {
+        constexpr float kDotsAnInch = 200;
+        context.photos[k].longest_px =
+            static_cast<int>(std::lround(std::max(box.w, box.h) / 72 * kDotsAnInch));
+      } else {
+        const auto& image = context.photos[k].copy;
         if (image) {
           const float w = std::min(
               cell, box.h * static_cast<float>(image->width) / static_cast<float>(image->height));
@@ -272,8 +274,7 @@ void photo_section(Pages& pages, const ReportContext& context, std::size_t first
           const StationReport* station = site.station(photo.station_id);
           if (station) {
             if (const auto camera = camera_of(photo, *image, *station)) {
-              const auto index = static_cast<std::size_t>(station - site.stations.data());
-              draw_over(canvas, r, *image, *camera, *station, context.day_paths[index]);
+              draw_over(canvas, r, *image, *camera, *station, station->day_paths);
             }
           }
           canvas.end_figure();

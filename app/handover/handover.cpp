@@ -2,19 +2,21 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <functional>
+#include <memory>
 #include <optional>
 #include <tuple>
 #include <utility>
 
 #include "app/drawing/cairo_canvas.h"
 #include "app/drawing/charts/light_charts.h"
-#include "app/drawing/charts/sun_values.h"
 #include "app/handover/sections.h"
 #include "app/handover/site_plan.h"
 #include "app/handover/surfaces.h"
 #include "app/handover/weather_adjusted.h"
 #include "app/handover/zip.h"
 #include "app/words/words.h"
+#include "horizon/parallel.h"
 #include "survey/book/text.h"
 #include "survey/exchange/exchange.h"
 #include "survey/exchange/plan_files.h"
@@ -66,7 +68,7 @@ class Package {
   Package(const Workplace& place, const Cancelled& cancelled)
       : place_(place), cancelled_(cancelled) {}
 
-  std::string path_of(const std::string& name) {
+  std::string path_of(const std::string& name) const {
     const fs::path path = place_.at("package/" + name);
     std::error_code ignored;
     fs::create_directories(path.parent_path(), ignored);  // the write itself tells of a failure
@@ -75,24 +77,18 @@ class Package {
   Result<void> add(const std::string& name, const std::string& about,
                    const Result<std::string>& bytes, bool packed_already = false) {
     if (cancelled_ && cancelled_()) return tl::unexpected(cancelled_error());
-    if (!bytes) return tl::unexpected(bytes.error());
-    if (auto ok = survey::write_scratch(path_of(name), *bytes); !ok) return ok;
+    if (auto ok = write(name, bytes); !ok) return ok;
     list(name, about, packed_already);
     return {};
+  }
+  Result<void> write(const std::string& name, const Result<std::string>& bytes) const {
+    if (!bytes) return tl::unexpected(bytes.error());
+    return survey::write_scratch(path_of(name), *bytes);
   }
   void list(const std::string& name, const std::string& about, bool packed_already) {
     files.push_back({name, about});
     entries.push_back({name, path_of(name), packed_already});
   }
-  // As SVG; the same drawing as PNG where asked for.
-  Result<void> add_chart(const std::string& name, const std::string& about, float width,
-                         float height, bool pixels, const Drawing& drawing) {
-    const Drawing framed = [&](Canvas& canvas) { drawing(canvas); };
-    if (auto ok = add(name + ".svg", about, svg_of(width, height, about, framed)); !ok) return ok;
-    if (!pixels) return {};
-    return add(name + ".png", about, png_of(width, height, 2, framed), true);
-  }
-
   std::vector<PackageFile> files;
   std::vector<ZipEntry> entries;
 
@@ -101,85 +97,136 @@ class Package {
   const Cancelled& cancelled_;
 };
 
-Result<void> add_charts(Package& package, const StationReport& station, const std::string& folder,
-                        bool pixels, const HandoverOptions& options) {
-  ChartStyle style;
-  style.units = options.report.units;
-  SkylineChart skyline{.skyline = &station.skyline(),
-                       .mask = &station.masks.all,
-                       .paths = day_paths(*station.path),
-                       .center_deg = station.input.place.latitude_deg < 0 ? 0.0 : 180.0};
-  const auto year = sun_year_chart(*station.path, station.masks, station.skyline());
-  const auto& f = station.findings;
-  int winter_days = 0;
-  for (const auto& month : f.months) {
-    if (f.winter_months >> (month.month - 1) & 1) winter_days += month.days;
+// A file of the package still to be made, on any thread.
+struct Making {
+  std::string name, about;
+  std::function<Result<std::string>()> bytes;
+  bool packed_already = false;
+};
+
+// The drawings of a station; they hold good while this lives.
+class StationCharts {
+ public:
+  StationCharts(const StationReport& station, Units units) : station_(station) {
+    style_.units = units;
+    skyline_ = {.skyline = &station.skyline(),
+                .mask = &station.masks.all,
+                .paths = station.day_paths,
+                .center_deg = station.input.place.latitude_deg < 0 ? 0.0 : 180.0};
+    for (const auto& month : station.findings.months)
+      if (station.findings.winter_months >> (month.month - 1) & 1) winter_days_ += month.days;
   }
-  const float ledger = draw_ledger(nullptr, {0, 0, 380, 0}, f.ledger, winter_days, style) + 20;
+
   struct Chart {
     const char* name;
     float width, height;
     Drawing drawing;
   };
-  const Chart charts[] = {
-      {"skyline", 620, 230,
-       [&](Canvas& c) {
-         draw_skyline(c, {10, 10, 600, 180}, skyline, style);
-         legend(&c, {40, 200, 560, 20}, skyline_legend(skyline, style), style);
-       }},
-      {"sun_year", 620, 310,
-       [&](Canvas& c) {
-         draw_sun_year(c, {10, 10, 600, 250}, year, style);
-         legend(&c, {40, 270, 560, 30}, sun_year_legend(year, style), style);
-       }},
-      {"sun_paths", 360, 360,
-       [&](Canvas& c) {
-         draw_sun_paths(c, {10, 10, 340, 340}, skyline, style);
-       }},
-      {"facing", 400, 290,
-       [&](Canvas& c) {
-         draw_facing(c, {10, 10, 380, 270},
-                     {.finding = &f.facing(), .center_deg = skyline.center_deg}, style);
-       }},
-      {"ledger", 400, ledger,
-       [&](Canvas& c) {
-         draw_ledger(&c, {10, 10, 380, ledger - 20}, f.ledger, winter_days, style);
-       }},
-      {"growing_light", 620, 220,
-       [&](Canvas& c) {
-         draw_growing_light(c, {10, 10, 600, 200}, f.growing, station.input.year, style);
-       }},
-  };
-  for (const auto& chart : charts) {
-    const std::string about = tr(std::string("package.chart.") + chart.name, {station.name()});
-    if (auto ok = package.add_chart(folder + "charts/" + chart.name, about, chart.width,
-                                    chart.height, pixels, chart.drawing);
-        !ok) {
-      return ok;
-    }
+  std::vector<Chart> all() const {
+    const auto& f = station_.findings;
+    const float ledger = draw_ledger(nullptr, {0, 0, 380, 0}, f.ledger, winter_days_, style_) + 20;
+    return {{"skyline", 620, 230,
+             [&](Canvas& c) {
+               draw_skyline(c, {10, 10, 600, 180}, skyline_, style_);
+               legend(&c, {40, 200, 560, 20}, skyline_legend(skyline_, style_), style_);
+             }},
+            {"sun_year", 620, 310,
+             [&](Canvas& c) {
+               const auto& year = station_.sun_year_chart;
+               draw_sun_year(c, {10, 10, 600, 250}, year, style_);
+               legend(&c, {40, 270, 560, 30}, sun_year_legend(year, style_), style_);
+             }},
+            {"sun_paths", 360, 360,
+             [&](Canvas& c) {
+               draw_sun_paths(c, {10, 10, 340, 340}, skyline_, style_);
+             }},
+            {"facing", 400, 290,
+             [&](Canvas& c) {
+               draw_facing(c, {10, 10, 380, 270},
+                           {.finding = &f.facing(), .center_deg = skyline_.center_deg}, style_);
+             }},
+            {"ledger", 400, ledger,
+             [&, ledger](Canvas& c) {
+               draw_ledger(&c, {10, 10, 380, ledger - 20}, f.ledger, winter_days_, style_);
+             }},
+            {"growing_light", 620, 220, [&](Canvas& c) {
+               draw_growing_light(c, {10, 10, 600, 200}, f.growing, station_.input.year, style_);
+             }}};
   }
-  return {};
+
+ private:
+  const StationReport& station_;
+  ChartStyle style_;
+  SkylineChart skyline_;
+  int winter_days_ = 0;
+};
+
+// Each as SVG; the same drawing as PNG where asked for.
+void plan_charts(std::vector<Making>& out, const StationReport& station, const std::string& folder,
+                 bool pixels, Units units) {
+  const auto charts = std::make_shared<const StationCharts>(station, units);
+  for (const auto& chart : charts->all()) {
+    const std::string about = tr(std::string("package.chart.") + chart.name, {station.name()});
+    const std::string name = folder + "charts/" + chart.name;
+    out.push_back({name + ".svg", about, [charts, chart, about] {
+                     return svg_of(chart.width, chart.height, about, chart.drawing);
+                   }});
+    if (pixels)
+      out.push_back(
+          {name + ".png", about,
+           [charts, chart] { return png_of(chart.width, chart.height, 2, chart.drawing); }, true});
+  }
 }
 
-Result<void> add_station(Package& package, const StationReport& station, const std::string& folder,
-                         bool pixels, const HandoverOptions& options) {
+void plan_station(std::vector<Making>& out, const StationReport& station,
+                  const survey::WeatherFile* weather, const std::string& folder, bool pixels,
+                  Units units) {
   const std::string& name = station.name();
-  const auto add = [&](const char* file, const char* key, std::string bytes) {
-    return package.add(folder + file, tr(key, {name}), std::move(bytes));
+  const auto add = [&](const char* file, const char* key, auto make) {
+    out.push_back({folder + file, tr(key, {name}), make});
   };
-  if (auto ok = add("horizon_mask.csv", "package.mask", mask_csv(station)); !ok) return ok;
-  if (auto ok = add("horizon_breakpoints.csv", "package.breakpoints", breakpoints_csv(station));
-      !ok) {
-    return ok;
+  if (weather && weather->layout == survey::WeatherFile::Layout::epw)
+    add("weather_adjusted.epw", "package.weather",
+        [&station, weather] { return adjusted_weather(*weather, station); });
+  add("horizon_mask.csv", "package.mask", [&station] { return mask_csv(station); });
+  add("horizon_breakpoints.csv", "package.breakpoints",
+      [&station] { return breakpoints_csv(station); });
+  add("sun_hours.csv", "package.sun_hours", [&station] { return sun_hours_csv(station); });
+  add("sun_vectors.csv", "package.sun_vectors", [&station] { return sun_vectors_csv(station); });
+  const auto model = std::make_shared<const ShadingModel>(shading_model(station));
+  add("shading.dxf", "package.dxf", [&station, model] { return dxf_of(*model, station.name()); });
+  add("shading.gltf", "package.gltf",
+      [&station, model] { return gltf_of(*model, station.name()); });
+  plan_charts(out, station, folder, pixels, units);
+}
+
+std::vector<Making> station_files(const SiteReport& site, const survey::WeatherFile* weather,
+                                  Units units) {
+  std::vector<Making> out;
+  for (std::size_t i = 0; i < site.stations.size(); ++i) {
+    const auto& station = site.stations[i];
+    const std::string folder = "station-" + std::to_string(i + 1) + "-" +
+                               survey::file_stem_of(station.name(), "station") + "/";
+    plan_station(out, station, weather, folder, i == best_station(site), units);
   }
-  if (auto ok = add("sun_hours.csv", "package.sun_hours", sun_hours_csv(station)); !ok) return ok;
-  if (auto ok = add("sun_vectors.csv", "package.sun_vectors", sun_vectors_csv(station)); !ok) {
-    return ok;
-  }
-  const ShadingModel model = shading_model(station);
-  if (auto ok = add("shading.dxf", "package.dxf", dxf_of(model, name)); !ok) return ok;
-  if (auto ok = add("shading.gltf", "package.gltf", gltf_of(model, name)); !ok) return ok;
-  return add_charts(package, station, folder, pixels, options);
+  return out;
+}
+
+// On all processors that are free.
+Result<void> make_all(const Package& package, const std::vector<Making>& makings,
+                      const std::string& language, const Cancelled& cancelled) {
+  std::vector<Result<void>> made(makings.size());
+  horizon::in_parallel(static_cast<int>(makings.size()), [&](int i) {
+    const InLanguage in(language);
+    const auto at = static_cast<std::size_t>(i);
+    if (cancelled && cancelled())
+      made[at] = tl::unexpected(cancelled_error());
+    else
+      made[at] = package.write(makings[at].name, makings[at].bytes());
+  });
+  for (const auto& ok : made)
+    if (!ok) return ok;
+  return {};
 }
 
 Result<void> add_photos(Package& package, const survey::FieldBook& book, const SiteReport& site) {
@@ -228,6 +275,27 @@ Result<void> add_readings(Package& package, const survey::FieldBook& book) {
         {"percolation_reading", "readings/percolation_readings.csv", "package.percolation"}})
     if (auto ok = package.add(file, tr(about), survey::table_csv_of(book, table)); !ok) return ok;
   return {};
+}
+
+// What is of the whole site.
+Result<void> add_shared(Package& package, const survey::FieldBook& book, const SiteReport& site,
+                        const std::string& pdf, const PackageFacts& facts,
+                        const HandoverOptions& options) {
+  if (auto ok = package.add("report.pdf", tr("package.report"), pdf); !ok) return ok;
+  if (auto ok = book.export_to(package.path_of("site.gpkg"),
+                               {.photo_bytes = false, .people = options.people, .styles = true});
+      !ok)
+    return ok;
+  package.list("site.gpkg", tr("package.gpkg"), false);
+  if (auto ok = package.add("site.json", tr("package.json"), site_json(site, facts)); !ok)
+    return ok;
+  if (auto ok = package.add("skyline.geojson", tr("package.geojson"), skyline_geojson(site)); !ok)
+    return ok;
+  if (auto ok = package.add("site.schema.json", tr("package.schema"), std::string(site_schema()));
+      !ok)
+    return ok;
+  if (auto ok = add_readings(package, book); !ok) return ok;
+  return add_plan(package, site, facts, options.report.units);
 }
 
 void leave_out_people(SiteReport& site) {
@@ -300,53 +368,26 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
     if (site->plan) site->plan->photos.clear();
   }
 
-  auto pdf = make_report(
-      *site, options.report, [&](const survey::Photo& photo) { return book.photo_bytes(photo.id); },
-      part(0.4, 0.6), cancelled);
-  if (!pdf) return tl::unexpected(pdf.error());
   const PackageFacts facts{horizon::format_utc(options.report.time_utc_s),
                            options.report.software_version};
   Package package(*place, cancelled);
-  if (auto ok = package.add("report.pdf", tr("package.report"), *pdf); !ok) {
-    return tl::unexpected(ok.error());
-  }
-  if (auto ok = book.export_to(package.path_of("site.gpkg"),
-                               {.photo_bytes = false, .people = options.people, .styles = true});
-      !ok)
-    return tl::unexpected(ok.error());
-  package.list("site.gpkg", tr("package.gpkg"), false);
-  if (auto ok = package.add("site.json", tr("package.json"), site_json(*site, facts)); !ok) {
-    return tl::unexpected(ok.error());
-  }
-  if (auto ok = package.add("skyline.geojson", tr("package.geojson"), skyline_geojson(*site));
-      !ok) {
-    return tl::unexpected(ok.error());
-  }
-  if (auto ok = package.add("site.schema.json", tr("package.schema"), std::string(site_schema()));
-      !ok)
-    return tl::unexpected(ok.error());
-  if (auto ok = add_readings(package, book); !ok) return tl::unexpected(ok.error());
-  if (auto ok = add_plan(package, *site, facts, options.report.units); !ok)
-    return tl::unexpected(ok.error());
-  for (std::size_t i = 0; i < site->stations.size(); ++i) {
-    part(0.6, 0.85)(static_cast<double>(i) / static_cast<double>(site->stations.size()),
-                    site->stations[i].name());
-    const std::string folder = "station-" + std::to_string(i + 1) + "-" +
-                               survey::file_stem_of(site->stations[i].name(), "station") + "/";
-    if (weather && weather->layout == survey::WeatherFile::Layout::epw) {
-      if (auto ok = package.add(folder + "weather_adjusted.epw",
-                                tr("package.weather", {site->stations[i].name()}),
-                                adjusted_weather(*weather, site->stations[i]));
-          !ok) {
-        return tl::unexpected(ok.error());
-      }
-    }
-    if (auto ok =
-            add_station(package, site->stations[i], folder, i == best_station(*site), options);
-        !ok) {
-      return tl::unexpected(ok.error());
-    }
-  }
+  Result<std::string> pdf = tl::unexpected(cancelled_error());
+  Result<void> shared, of_stations;
+  const auto makings = station_files(*site, weather ? &*weather : nullptr, options.report.units);
+  // The field book stays on this thread.
+  horizon::side_by_side(
+      [&] {
+        pdf = make_report(
+            *site, options.report,
+            [&](const survey::Photo& photo) { return book.photo_bytes(photo.id); }, part(0.4, 0.6),
+            cancelled);
+        if (pdf) shared = add_shared(package, book, *site, *pdf, facts, options);
+      },
+      [&] { of_stations = make_all(package, makings, options.report.language, cancelled); });
+  if (!pdf) return tl::unexpected(pdf.error());
+  for (const auto& ok : {shared, of_stations})
+    if (!ok) return tl::unexpected(ok.error());
+  for (const auto& each : makings) package.list(each.name, each.about, each.packed_already);
   if (auto ok = add_photos(package, book, *site); !ok) return tl::unexpected(ok.error());
   if (auto ok = package.add("README.txt", tr("package.readme"),
                             package_readme(*site, facts, package.files));

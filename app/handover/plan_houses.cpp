@@ -5,6 +5,7 @@
 
 #include "app/handover/site_plan.h"
 #include "horizon/geodesy.h"
+#include "horizon/parallel.h"
 #include "horizon/plot/predicted_skyline.h"
 #include "survey/exchange/grid.h"
 
@@ -64,7 +65,11 @@ class Houses {
 
   void run() {
     auto places = admissible();
-    for (auto& place : places) place.mean_h = bed_h(place);  // at the bed, by the predicted skyline
+    // At the bed, by the predicted skyline.
+    horizon::in_parallel(static_cast<int>(places.size()), [&](int i) {
+      auto& place = places[static_cast<std::size_t>(i)];
+      place.mean_h = bed_h(place);
+    });
     horizon::sort_by_sun(places, [](const auto& place) { return place.mean_h; });
     if (places.empty()) plan_.unknown.push_back({"plan.unknown.no_place", ""});
     std::vector<const horizon::FootprintPlace*> taken;
@@ -111,10 +116,11 @@ class Houses {
     const auto& placed = site_.plot->plot.survey.stations;
     for (std::size_t s = 0; s < plan_.stations.size(); ++s) {
       const Vector2d at = placed[s].eye.head<2>();
-      plan_.stations[s].light = {measured(plan_.stations[s].id, placed[s].eye_height_m)
-                                     .value_or(light("eye", at, placed[s].eye_height_m)),
-                                 light("bed", at, kBed_m), light("glazing_foot", at, kFoot_m),
-                                 light("glazing_head", at, height_m_)};
+      plan_.stations[s].light = lights({{"eye", at, placed[s].eye_height_m},
+                                        {"bed", at, kBed_m},
+                                        {"glazing_foot", at, kFoot_m},
+                                        {"glazing_head", at, height_m_}},
+                                       measured(plan_.stations[s].id, placed[s].eye_height_m));
     }
     const bool dug = std::any_of(plan_.houses.begin(), plan_.houses.end(),
                                  [](const auto& h) { return h.digging_m3.has_value(); });
@@ -214,6 +220,21 @@ class Houses {
                            up_at({place.east_m, place.north_m}) + kBed_m);
     return horizon::spot_hours(site_.plot->plot, eye, site_.plot->sun->samples).direct_h;
   }
+  struct LightAt {
+    std::string_view where;
+    Vector2d at;
+    double above_m;
+  };
+  std::vector<horizon::PlanLight> lights(
+      const std::vector<LightAt>& wanted,
+      const std::optional<horizon::PlanLight>& first = {}) const {
+    std::vector<horizon::PlanLight> out(wanted.size());
+    horizon::in_parallel(static_cast<int>(wanted.size()), [&](int i) {
+      const auto& [where, at, above_m] = wanted[static_cast<std::size_t>(i)];
+      out[static_cast<std::size_t>(i)] = i == 0 && first ? *first : light(where, at, above_m);
+    });
+    return out;
+  }
   // By the map's own draws, so that plan and map cannot differ.
   horizon::PlanLight light(std::string_view where, const Vector2d& at, double above_m) const {
     horizon::PlanLight out;
@@ -267,9 +288,10 @@ class Houses {
     for (std::size_t i = 0; i < 4; ++i)
       out.pegs.push_back(peg(name + std::string(1, static_cast<char>('a' + i)), c[i]));
     const Vector2d front = (c[0] + c[1]) / 2;
-    out.light = {light("eye", middle, input_.survey.stations.front().eye_height_m),
-                 light("bed", middle, kBed_m), light("glazing_foot", front, kFoot_m),
-                 light("glazing_head", front, height_m_)};
+    out.light = lights({{"eye", middle, input_.survey.stations.front().eye_height_m},
+                        {"bed", middle, kBed_m},
+                        {"glazing_foot", front, kFoot_m},
+                        {"glazing_head", front, height_m_}});
     out.winter_h_day = out.light[1].winter_h_day;
     if (const auto dug = digging(place)) {
       // 0.15 m at each corner, as the levels are.

@@ -1,10 +1,12 @@
 #include "app/handover/report.h"
 
+#include <algorithm>
 #include <cmath>
 
-#include "app/drawing/charts/sun_values.h"
+#include "app/handover/photo_copy.h"
 #include "app/handover/sections.h"
 #include "app/words/words.h"
+#include "horizon/parallel.h"
 
 namespace app {
 namespace {
@@ -50,18 +52,41 @@ void draw_all(Pages& pages, const ReportContext& context) {
   method_section(pages, context);
 }
 
+// Small copies of all that the pages want, a few at a time so that the originals need little room.
+// The photographs are read on this thread.
+void copy_photos(std::vector<PagePhoto>& copies, const SiteReport& site, const PhotoBytes& photos,
+                 const Cancelled& cancelled) {
+  constexpr std::size_t kAtOnce = 8;
+  std::vector<std::size_t> wanted;
+  for (std::size_t i = 0; i < copies.size(); ++i)
+    if (copies[i].longest_px > 0) wanted.push_back(i);
+  for (std::size_t from = 0; from < wanted.size(); from += kAtOnce) {
+    const std::size_t count = std::min(kAtOnce, wanted.size() - from);
+    std::vector<horizon::Result<std::string>> originals;
+    for (std::size_t k = 0; k < count; ++k)
+      originals.push_back(photos(site.photos[wanted[from + k]]));
+    horizon::in_parallel(static_cast<int>(count), [&](int k) {
+      if (cancelled && cancelled()) return;
+      const auto at = static_cast<std::size_t>(k);
+      const auto& original = originals[at];
+      PagePhoto& to = copies[wanted[from + at]];
+      to.copy = original ? photo_copy(*original, site.photos[wanted[from + at]].orientation,
+                                      to.longest_px)
+                         : horizon::Result<Image>(tl::unexpected(original.error()));
+    });
+  }
+}
+
 }  // namespace
 
 horizon::Result<std::string> make_report(const SiteReport& site, const ReportOptions& options,
                                          const PhotoBytes& photos, const Progress& progress,
                                          const Cancelled& cancelled) {
   const InLanguage in(options.language);
-  ReportContext context{site, options, photos, cancelled, {}, {}, {}};
-  for (const auto& station : site.stations) {
-    context.day_paths.push_back(day_paths(*station.path));
-    context.sun_years.push_back(sun_year_chart(*station.path, station.masks, station.skyline()));
+  std::vector<PagePhoto> copies(site.photos.size());
+  ReportContext context{site, options, cancelled, {}, copies};
+  for (const auto& station : site.stations)
     context.months.push_back(month_rows(station, site.utc_offset_h()));
-  }
   Pages::Look look;
   look.paper = size_of(options.paper);
   look.style.units = options.units;
@@ -73,6 +98,7 @@ horizon::Result<std::string> make_report(const SiteReport& site, const ReportOpt
     draw_all(counting, context);
     look.plan = counting.finish_plan();
   }
+  copy_photos(copies, site, photos, cancelled);
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   if (progress) progress(0.3, tr("report.drawing"));
   DocumentFacts facts;

@@ -14,15 +14,19 @@
 
 namespace app {
 
+// A photograph as small as its place on the page asks; wanted by the first run over the pages.
+struct PagePhoto {
+  int longest_px = 0;  // 0: not on any page
+  horizon::Result<Image> copy;
+};
+
 struct ReportContext {
   const SiteReport& site;
   const ReportOptions& options;
-  const PhotoBytes& photos;
   const Cancelled& cancelled;
   // Worked out once for both runs over the pages, one for each station.
-  std::vector<std::vector<DayPath>> day_paths;
-  std::vector<SunYearChart> sun_years;
   std::vector<std::array<MonthRow, 12>> months;
+  std::vector<PagePhoto>& photos;  // one for each photograph of the site
 };
 
 // The pages that decide.

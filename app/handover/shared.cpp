@@ -13,7 +13,7 @@ SkylineChart skyline_chart_of(const ReportContext& context, std::size_t station)
   SkylineChart chart;
   chart.skyline = &one.skyline();
   chart.mask = &one.masks.all;
-  chart.paths = context.day_paths[station];
+  chart.paths = context.site.stations[station].day_paths;
   chart.center_deg = one.input.place.latitude_deg < 0 ? 0 : 180;
   return chart;
 }

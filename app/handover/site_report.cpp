@@ -1,11 +1,14 @@
 #include "app/handover/site_report.h"
 
 #include <algorithm>
+#include <atomic>
 #include <chrono>
+#include <thread>
 
 #include "app/handover/site_plan.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "horizon/parallel.h"
 #include "survey/assess/house_input.h"
 
 namespace app {
@@ -54,24 +57,67 @@ Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
   std::vector<survey::StationSkyline> others;
   for (const StationReport& station : report.stations)
     if (&station != &leading) others.push_back(station.derived);
-  for (StationReport& station : report.stations) {
+  const std::string words(language());
+  std::atomic<bool> stopped{false};
+  horizon::in_parallel(static_cast<int>(report.stations.size()), [&](int i) {
+    const InLanguage in(words);
+    StationReport& station = report.stations[static_cast<std::size_t>(i)];
     const bool leads = &station == &leading;
     auto input =
         survey::house_input(report.settings, station.input, station.findings.best_facing.value,
                             station.input.sky.weather, leads ? others : decltype(others){});
     if (!input) {
       station.house_missing = in_words(input.error());
-      continue;
+      return;
     }
     input->preview = !leads;
     if (draws == 0) input->winters = 20;
     input->progress = [&](double) { return !cancelled || !cancelled(); };
     auto found = horizon::house_findings(*input);
-    if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
-    if (found)
+    if (cancelled && cancelled())
+      stopped = true;
+    else if (found)
       station.house = std::move(*found);
     else
       station.house_missing = in_words(found.error());
+  });
+  if (stopped) return tl::unexpected(cancelled_error());
+  return {};
+}
+
+// Everything that follows from its marks.
+void work_out(StationReport& station, int year) {
+  station.findings = horizon::findings_of(station.input);
+  station.masks = horizon::masks_of(station.skyline());
+  station.path = std::make_shared<const horizon::SunPath>(
+      horizon::SunPath::of_year(station.input.place, year, station.input.utc_offset_h));
+  station.year = horizon::sun_year(*station.path, station.masks, station.skyline().obstacles,
+                                   station.input.winter_months);
+  station.day_paths = day_paths(*station.path);
+  station.sun_year_chart = sun_year_chart(*station.path, station.masks, station.skyline());
+}
+
+// The ground, the plot and the plan, once the stations are known.
+Result<void> plot_and_plan(SiteReport& report, const survey::FieldBook& book,
+                           const survey::Assessment& site, const horizon::WeatherYear* weather,
+                           const Cancelled& cancelled) {
+  GroundOptions options{weather, {}, {}, &site};
+  const horizon::Plane& plane = report.stations.front().findings.shown;
+  options.facing = plane.facing;
+  options.tilt_deg = plane.tilt_deg;
+  auto ground = ground_findings(book, options);
+  if (!ground) return tl::unexpected(ground.error());
+  report.ground = std::move(*ground);
+  auto plot = plot_input(book, report.ground, &site);
+  if (!plot) return tl::unexpected(plot.error());
+  report.weights = plot->weights;
+  if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
+  if (auto found = plot_findings(*plot)) {
+    report.plot = std::move(*found);
+    report.plan = site_plan(report, *plot);
+  } else {
+    report.ground.missing.push_back(
+        tr("ground.missing.plot", {tr("ground.map"), words_of(found.error())}));
   }
   return {};
 }
@@ -110,12 +156,9 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   by_time(report.photos);
   const int year = survey::sun_year_of(report.settings);
   if (auto ok = horizon::check_sun_year(year); !ok) return tl::unexpected(ok.error());
-  double done = 0;
   for (const auto& derived : site->stations) {
     if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
     const std::string name = derived.station.name;
-    if (progress) progress(done / static_cast<double>(site->stations.size()), name);
-    done += 1;
     if (derived.skyline().points.empty()) {
       report.left_out.push_back(tr("report.station_without_aims", {name}));
       continue;
@@ -140,36 +183,29 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
     auto checks = book.where<survey::HeadingCheckRow>("station_id", id);
     if (!checks) return tl::unexpected(checks.error());
     station.checks = std::move(*checks);
-    station.findings = horizon::findings_of(station.input);
-    station.masks = horizon::masks_of(station.skyline());
-    station.path = std::make_shared<const horizon::SunPath>(
-        horizon::SunPath::of_year(station.input.place, year, station.input.utc_offset_h));
-    station.year = horizon::sun_year(*station.path, station.masks, station.skyline().obstacles,
-                                     station.input.winter_months);
     report.stations.push_back(std::move(station));
   }
   if (report.stations.empty()) {
     return horizon::fail(horizon::Code::not_found, "error.no_station_with_sighting");
   }
-  if (auto ok = houses(report, draws, cancelled); !ok) return tl::unexpected(ok.error());
-  GroundOptions options{weather.get(), {}, {}, &*site};
-  const horizon::Plane& plane = report.stations.front().findings.shown;
-  options.facing = plane.facing;
-  options.tilt_deg = plane.tilt_deg;
-  auto ground = ground_findings(book, options);
-  if (!ground) return tl::unexpected(ground.error());
-  report.ground = std::move(*ground);
-  auto plot = plot_input(book, report.ground, &*site);
-  if (!plot) return tl::unexpected(plot.error());
-  report.weights = plot->weights;
+  const auto caller = std::this_thread::get_id();
+  std::atomic<int> done{0};
+  horizon::in_parallel(static_cast<int>(report.stations.size()), [&](int i) {
+    StationReport& station = report.stations[static_cast<std::size_t>(i)];
+    if (progress && std::this_thread::get_id() == caller)
+      progress(done / static_cast<double>(report.stations.size()) / 2, station.name());
+    if (cancelled && cancelled()) return;
+    work_out(station, year);
+    ++done;
+  });
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
-  if (auto found = plot_findings(*plot)) {
-    report.plot = std::move(*found);
-    report.plan = site_plan(report, *plot);
-  } else {
-    report.ground.missing.push_back(
-        tr("ground.missing.plot", {tr("ground.map"), words_of(found.error())}));
-  }
+  if (progress) progress(0.5, report.site().name);
+  Result<void> housed, planned;
+  horizon::side_by_side(
+      [&] { planned = plot_and_plan(report, book, *site, weather.get(), cancelled); },
+      [&] { housed = houses(report, draws, cancelled); });
+  for (const auto& ok : {housed, planned})
+    if (!ok) return tl::unexpected(ok.error());
   return report;
 }
 

@@ -10,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "app/drawing/charts/sun_values.h"
 #include "app/ground/ground_findings.h"
 #include "app/ground/plot_findings.h"
 #include "horizon/house/house_findings.h"
@@ -33,6 +34,8 @@ struct StationReport {
   horizon::Masks masks;
   std::shared_ptr<const horizon::SunPath> path;  // of the year, local clock
   horizon::SunYear year;
+  std::vector<DayPath> day_paths;
+  SunYearChart sun_year_chart;
   std::optional<horizon::HouseFindings> house;  // whole at the first station, else odds only
   std::string house_missing;                    // why there is none
 

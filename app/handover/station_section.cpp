@@ -149,7 +149,11 @@ void station_section(Pages& pages, const ReportContext& context, std::size_t ind
       90, [&](Canvas& c, Rect r) { draw_skyline(c, r, skyline_chart_of(context, index), style); },
       0.6f);
   pages.figure(
-      78, [&](Canvas& c, Rect r) { draw_sun_year(c, r, context.sun_years[index], style); }, 0.6f);
+      78,
+      [&](Canvas& c, Rect r) {
+        draw_sun_year(c, r, context.site.stations[index].sun_year_chart, style);
+      },
+      0.6f);
   sun_facts(pages, station, offset);
   pages.heading(tr("report.months"), 200);
   const float table =

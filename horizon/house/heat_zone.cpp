@@ -113,7 +113,8 @@ HeatZones<Real>::HeatZones(std::span<const HeatZones<double>> rooms)
       first_cell_(rooms[0].first_cell_),
       depth_(rooms[0].depth_) {
   assert(rooms.size() == kLanesOf<Real>);
-  for (const auto& e : rooms[0].elements_) elements_.push_back({e.inside, e.outside, 0, 0, 0, 0, 0});
+  for (const auto& e : rooms[0].elements_)
+    elements_.push_back({e.inside, e.outside, 0, 0, 0, 0, 0});
   for (const auto& n : rooms[0].nodes_) nodes_.push_back({0, 0, 0, n.freezes});
   for (auto* by_node : {&t_, &to_next_, &per_step_, &m_, &inv_, &r_})
     by_node->resize(nodes_.size());
@@ -249,8 +250,8 @@ void HeatZones<Real>::cross_freezing(int i, const Real& next_c) {
     const FreezingHeat heat = this->heat(i, lane);
     const int before = heat.phase(before_c);
     if (heat.phase(after_c) == before) continue;
-    const double warmth = heat.warmth_j(before_c) +
-                          lane_of(per_step_[i], lane) * step_s_ * (after_c - before_c);
+    const double warmth =
+        heat.warmth_j(before_c) + lane_of(per_step_[i], lane) * step_s_ * (after_c - before_c);
     const double kept_c = heat.temperature_c(warmth);
     set_lane(t, lane, kept_c);
     dirty_ = dirty_ || heat.phase(kept_c) != before;

@@ -104,9 +104,9 @@ struct Damp {
   }
 };
 
-void load_house(std::span<HeatLoad> loads, const House& house, const HouseShape& shape, const HouseHour& w,
-                const Light& light, const Damp& damp, const Snow& snow, bool closed,
-                double ground_film) {
+void load_house(std::span<HeatLoad> loads, const House& house, const HouseShape& shape,
+                const HouseHour& w, const Light& light, const Damp& damp, const Snow& snow,
+                bool closed, double ground_film) {
   const double film = 4 + 4 * w.wind_ms;  // ISO 6946
   const double dimmed = snow.passes() * (closed ? 0.0 : 1.0);
   const double inside_w = light.through * house.light_left * house.glazing_m2 * dimmed;
@@ -118,12 +118,10 @@ void load_house(std::span<HeatLoad> loads, const House& house, const HouseShape&
   const bool water = house.water_l > 0;
   const double water_area = house.water_l / 200 * 1.6;
   const double to_water = water ? std::min(0.7, 0.5 * water_area / shape.wall_m2) * kWallShare : 0;
-  loads[E::wall] = {(kWallShare - to_water) * inside_w / std::max(shape.wall_m2, 0.01), 0,
-                         film};
+  loads[E::wall] = {(kWallShare - to_water) * inside_w / std::max(shape.wall_m2, 0.01), 0, film};
   loads[E::roof] = {kRoofShare * inside_w / std::max(shape.roof_m2, 0.01), 0, film};
   for (int s = 0; s < E::floor_strips; ++s)
-    loads[E::floor + s] = {(kSoilShare * inside_w - damp.floor_w) / shape.floor_m2, 0,
-                                ground_film};
+    loads[E::floor + s] = {(kSoilShare * inside_w - damp.floor_w) / shape.floor_m2, 0, ground_film};
   if (water) loads[E::water].inside_w_m2 = to_water * inside_w / water_area;
 }
 
@@ -189,11 +187,11 @@ class Household {
     const bool vents = house_.vent_m2 > 0;
     set_lane(hour.vent_above_c, lane, vents || settings_.any_vents ? house_.vent_above_c : 1e9);
     if (vents)
-      set_lane(hour.vent_most_w_k, lane,
-               air_heat_ * vent_flow_m3_s(house_.vent_m2, 0.7 * house_.ridge_m,
-                                          std::max(lane_of(zone.air_c(), lane),
-                                                   house_.vent_above_c),
-                                          now_c, w.wind_ms, false));
+      set_lane(
+          hour.vent_most_w_k, lane,
+          air_heat_ * vent_flow_m3_s(house_.vent_m2, 0.7 * house_.ridge_m,
+                                     std::max(lane_of(zone.air_c(), lane), house_.vent_above_c),
+                                     now_c, w.wind_ms, false));
     if (settings_.any_vents) set_lane(hour.vent_most_w_k, lane, 1e6);
   }
 

@@ -168,9 +168,8 @@ void Sources::each_block(const Plane& plane, const Passed& passed, F&& add_to) c
     Block p = Block::Constant(count, passed.factor[Passed::kTerms - 1]);
     for (int k = Passed::kTerms - 2; k >= 0; --k) p = p * c + passed.factor[k];
     p *= c;
-    add_to([&](int season) -> double {
-      return (Numbers(&kwh_m2_[season][begin], count) * p).sum();
-    });
+    add_to(
+        [&](int season) -> double { return (Numbers(&kwh_m2_[season][begin], count) * p).sum(); });
   }
 }
 

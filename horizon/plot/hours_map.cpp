@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "horizon/parallel.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/skyline/plausible.h"
 
@@ -136,17 +137,18 @@ class RidgeAt {
     if (endless)
       for (size_t m = 0; m < ridges.rays.size(); ++m)
         if (!plot.survey.marks[m].distance_m) ridges.rays[m].inverse_m = 0;
+    std::vector<double> azimuths, heights;
+    for (const int bin : sun.bins()) azimuths.push_back((bin + 0.5) / SunSamples::kBinsPerDegree);
     for (int r = 0; r < 3; ++r)
       for (int c = 0; c < 3; ++c) {
         if (span_.isZero(0) && nodes_.size() == bins_) continue;  // one spot: the same everywhere
         const Eigen::Vector2d p = low + Eigen::Vector2d(c * span_.x(), r * span_.y()) / 2;
         const SpotView view(ridges, ridges.rays,
                             {p.x(), p.y(), ground.up_at(p.x(), p.y()) + eye_height_m});
-        for (const int bin : sun.bins()) {
-          double el = -60;
-          const auto* piece = view.highest_at((bin + 0.5) / SunSamples::kBinsPerDegree, &el);
-          nodes_.push_back(static_cast<float>(piece ? std::tan(std::min(el, 89.0) * kDegree) : -2));
-        }
+        view.highest_at(azimuths, -90, heights);
+        for (const double el : heights)
+          nodes_.push_back(
+              static_cast<float>(el > -90 ? std::tan(std::min(el, 89.0) * kDegree) : -2));
       }
     const std::vector<float> first(nodes_.begin(), nodes_.begin() + static_cast<long>(bins_));
     while (nodes_.size() < 9 * bins_) nodes_.insert(nodes_.end(), first.begin(), first.end());
@@ -268,35 +270,34 @@ class MapWork {
         ground_(ground_plane(plot.survey.stations)),
         table_(sun),
         ridge_(plot, sun, ground_, low, high, eye_height_m, false),
-        endless_(plot, sun, ground_, low, high, eye_height_m, true),
-        far_(sun.bins().size()),
-        line_(sun.bins().size()),
-        drawn_(sun.bins().size()) {}
+        endless_(plot, sun, ground_, low, high, eye_height_m, true) {}
   // Nothing where something stands.
-  std::optional<double> likeliest(double east, double north) {
-    ridge_.at(east, north, line_);
+  std::optional<double> likeliest(double east, double north) const {
+    std::vector<float> line(sun_.bins().size());
+    ridge_.at(east, north, line);
     const Enu eye(east, north, ground_.up_at(east, north) + eye_height_m_);
     for (const PlacedShape& shape : plot_.shapes)
-      if (!raise(line_, shape.choices.front().shape, eye, table_)) return std::nullopt;
-    return hours_under(line_, sun_);
+      if (!raise(line, shape.choices.front().shape, eye, table_)) return std::nullopt;
+    return hours_under(line, sun_);
   }
-  void draws(const RidgeLifts& lifts, double east, double north, std::vector<float>& out) {
-    ridge_.at(east, north, line_);
-    endless_.at(east, north, far_);
-    out.clear();
+  std::vector<float> draws(const RidgeLifts& lifts, double east, double north) const {
+    const size_t bins = sun_.bins().size();
+    std::vector<float> line(bins), far(bins), drawn(bins), out;
+    ridge_.at(east, north, line);
+    endless_.at(east, north, far);
     for (size_t d = 0; d < lifts.size(); ++d) {
       const auto near = static_cast<float>(nearness(d));
-      for (size_t b = 0; b < line_.size(); ++b)
-        drawn_[b] = far_[b] + near * (line_[b] - far_[b]) + lifts[d][b];
+      for (size_t b = 0; b < bins; ++b) drawn[b] = far[b] + near * (line[b] - far[b]) + lifts[d][b];
       // The worlds drawn are more than the map's: take them evenly.
       const size_t world = plot_.grounds.empty() ? 0 : d * plot_.grounds.size() / lifts.size();
       const GroundPlane& ground = plot_.grounds.empty() ? ground_ : plot_.grounds[world];
       const Enu eye(east, north, ground.up_at(east, north) + eye_height_m_);
       bool free = true;
       for (const PlacedShape& shape : plot_.shapes)
-        free = free && raise(drawn_, shape.draws[world], eye, table_);
-      out.push_back(free ? static_cast<float>(hours_under(drawn_, sun_)) : 0.f);
+        free = free && raise(drawn, shape.draws[world], eye, table_);
+      out.push_back(free ? static_cast<float>(hours_under(drawn, sun_)) : 0.f);
     }
+    return out;
   }
 
  private:
@@ -306,8 +307,6 @@ class MapWork {
   GroundPlane ground_;
   BinTable table_;
   RidgeAt ridge_, endless_;
-  std::vector<float> far_;
-  std::vector<float> line_, drawn_;
 };
 
 // Marks joined by straight edges stand near by: only the exact sum knows them.
@@ -330,26 +329,28 @@ void set_range(SpotHours& spot, double low_h, double mean_h, double high_h, int 
 class Nodes {
  public:
   using Node = std::array<double, 3>;
-  Nodes(MapWork& work, const RidgeLifts& lifts, const MapGrid& grid, int days)
+  Nodes(const MapWork& work, const RidgeLifts& lifts, const MapGrid& grid, int days)
       : stride_(std::max(1, static_cast<int>(std::lround(1.0 / grid.step_m)))),
         wide_((grid.columns - 1 + stride_ - 1) / stride_ + 1),
         tall_((grid.rows - 1 + stride_ - 1) / stride_ + 1),
         nodes_(static_cast<size_t>(wide_) * static_cast<size_t>(tall_)) {
     const auto exact = [&](int c, int r) {
-      work.draws(lifts, grid.west_m + std::min(c * stride_, grid.columns - 1) * grid.step_m,
-                 grid.south_m + std::min(r * stride_, grid.rows - 1) * grid.step_m, draws_);
+      std::vector<float> draws =
+          work.draws(lifts, grid.west_m + std::min(c * stride_, grid.columns - 1) * grid.step_m,
+                     grid.south_m + std::min(r * stride_, grid.rows - 1) * grid.step_m);
       Node node{};
-      for (const float h : draws_) node[1] += h / static_cast<double>(draws_.size());
-      node[0] = quantile(draws_, 0.05);
-      node[2] = quantile(draws_, 0.95);
+      for (const float h : draws) node[1] += h / static_cast<double>(draws.size());
+      node[0] = quantile(draws, 0.05);
+      node[2] = quantile(draws, 0.95);
       node_at(c, r) = node;
     };
     const auto coarse = [](int i, int last) { return i % 2 == 0 || i == last; };
-    for (int r = 0; r < tall_; ++r)
+    in_parallel(tall_, [&](int r) {
       for (int c = 0; c < wide_; ++c)
         if (coarse(c, wide_ - 1) && coarse(r, tall_ - 1)) exact(c, r);
+    });
     constexpr double kAgree_h_day = 0.2;
-    for (int r = 0; r < tall_; ++r)
+    in_parallel(tall_, [&](int r) {
       for (int c = 0; c < wide_; ++c) {
         if (coarse(c, wide_ - 1) && coarse(r, tall_ - 1)) continue;
         const int c0 = c - c % 2, c1 = std::min(c0 + 2, wide_ - 1), r0 = r - r % 2,
@@ -374,6 +375,7 @@ class Nodes {
         else
           exact(c, r);
       }
+    });
   }
   Node at(int column, int row) const {
     const int c = std::min(column / stride_, std::max(0, wide_ - 2)),
@@ -393,7 +395,6 @@ class Nodes {
   const Node& node_at(int c, int r) const { return nodes_[static_cast<size_t>(r * wide_ + c)]; }
   int stride_, wide_, tall_;
   std::vector<Node> nodes_;
-  std::vector<float> draws_;
 };
 
 }  // namespace
@@ -424,7 +425,7 @@ RidgeLifts ridge_lifts(const PlacedPlot& plot, const SunSamples& sun, int draws)
   if (ridge.points.size() < 2) return lifts;
   const Mask sighted(ridge);
   const PlausibleLines lines(ridge, 0, draws, 7);
-  for (int d = 0; d < draws; ++d) {
+  in_parallel(draws, [&](int d) {
     const Mask drawn(lines.draw(d));
     for (size_t b = 0; b < sun.bins().size(); ++b) {
       const double az = (sun.bins()[b] + 0.5) / SunSamples::kBinsPerDegree;
@@ -432,7 +433,7 @@ RidgeLifts ridge_lifts(const PlacedPlot& plot, const SunSamples& sun, int draws)
           static_cast<float>(std::tan(std::min(89.0, drawn.elevation_deg(az)) * kDegree) -
                              std::tan(std::min(89.0, sighted.elevation_deg(az)) * kDegree));
     }
-  }
+  });
   return lifts;
 }
 
@@ -445,13 +446,13 @@ std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot, const RidgeL
     low = low.cwiseMin(p);
     high = high.cwiseMax(p);
   }
-  MapWork work(plot, sun, eye_height_m, low, high);
-  std::vector<std::vector<float>> out(lifts.size());
-  std::vector<float> here;
-  for (const auto& p : spots) {
-    work.draws(lifts, p.x(), p.y(), here);
-    for (size_t d = 0; d < here.size(); ++d) out[d].push_back(here[d]);
-  }
+  const MapWork work(plot, sun, eye_height_m, low, high);
+  std::vector<std::vector<float>> out(lifts.size(), std::vector<float>(spots.size()));
+  in_parallel(static_cast<int>(spots.size()), [&](int i) {
+    const auto at = static_cast<size_t>(i);
+    const std::vector<float> here = work.draws(lifts, spots[at].x(), spots[at].y());
+    for (size_t d = 0; d < here.size(); ++d) out[d][at] = here[d];
+  });
   return out;
 }
 
@@ -472,13 +473,13 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
   const GroundPlane ground = ground_plane(plot.survey.stations);
   const Eigen::Vector2d low(grid.west_m, grid.south_m);
   const Eigen::Vector2d high = low + grid.step_m * Eigen::Vector2d(grid.columns - 1, grid.rows - 1);
-  MapWork work(plot, sun, grid.eye_height_m, low, high);
+  const MapWork work(plot, sun, grid.eye_height_m, low, high);
   const bool exact = has_near_marks(plot.survey);
   const auto at = [&](int column, int row) -> SpotHours& {
     return map.spots[static_cast<size_t>(row) * static_cast<size_t>(grid.columns) +
                      static_cast<size_t>(column)];
   };
-  for (int row = 0; row < grid.rows; ++row)
+  in_parallel(grid.rows, [&](int row) {
     for (int column = 0; column < grid.columns; ++column) {
       const double east = grid.west_m + column * grid.step_m;
       const double north = grid.south_m + row * grid.step_m;
@@ -492,6 +493,7 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
       }
       spot.low_h = spot.high_h = spot.direct_h;
     }
+  });
   map.ranged = !exact;
   if (exact) return map;
   const Nodes nodes(work, lifts, grid, sun.days());

@@ -224,6 +224,30 @@ const SpotView::Piece* SpotView::highest_at(double azimuth_deg, double* elevatio
   return best;
 }
 
+void SpotView::highest_at(std::span<const double> azimuths_deg, double nothing,
+                          std::vector<double>& elevations_deg) const {
+  constexpr double kSpare_deg = 1e-6;  // rounding: `along` decides
+  elevations_deg.assign(azimuths_deg.size(), nothing);
+  std::vector<char> reached(azimuths_deg.size());
+  for (const Piece& piece : pieces_) {
+    const auto over = [&](double from, double to) {
+      for (auto at = std::lower_bound(azimuths_deg.begin(), azimuths_deg.end(), from);
+           at != azimuths_deg.end() && *at <= to; ++at) {
+        const double along = wrap_360(*at - piece.from_deg);
+        if (along > piece.width_deg) continue;
+        const auto i = static_cast<size_t>(at - azimuths_deg.begin());
+        const double el = piece.elevation_deg(along);
+        if (reached[i] && el <= elevations_deg[i]) continue;
+        reached[i] = true;
+        elevations_deg[i] = el;
+      }
+    };
+    const double to = piece.from_deg + piece.width_deg;
+    over(piece.from_deg - kSpare_deg, std::min(to, 360.0) + kSpare_deg);
+    if (to + kSpare_deg >= 360) over(0, std::min(to - 360 + kSpare_deg, piece.from_deg));
+  }
+}
+
 PredictedElevation predicted_elevation(const PlacedPlot& plot, const Enu& eye,
                                        TrueAzimuth azimuth) {
   const SpotView view(plot, plot.rays, eye);

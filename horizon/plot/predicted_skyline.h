@@ -8,6 +8,7 @@
 #pragma once
 
 #include <array>
+#include <span>
 #include <vector>
 
 #include "horizon/plot/intersection.h"
@@ -35,6 +36,9 @@ class SpotView {
   std::span<const Piece> pieces() const { return pieces_; }
   // Nothing where no piece reaches: an azimuth without ridge.
   const Piece* highest_at(double azimuth_deg, double* elevation_deg) const;
+  // At many azimuths, rising in [0, 360): the height there, `nothing` where no piece reaches.
+  void highest_at(std::span<const double> azimuths_deg, double nothing,
+                  std::vector<double>& elevations_deg) const;
   int inside() const { return inside_; }  // the round obstacle that the spot lies in, or -1
 
   struct MarkSeen {

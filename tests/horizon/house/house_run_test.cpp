@@ -53,6 +53,44 @@ TEST_CASE("a year's balance of warmth closes to 1e-9 [property]") {
   CHECK(run.moved_j > 1e10);
 }
 
+TEST_CASE("houses side by side live exactly as each alone [property]") {
+  const ClimateDraws draws(hard_winters(), *open_sun());
+  std::vector<House> houses(7, reference_house());
+  std::vector<HouseWeather> weathers;
+  for (int i = 0; i < 7; ++i) weathers.push_back(draws.draw(20 + i, 244, 240));
+  for (int i = 0; i < 7; ++i) {
+    House& h = houses[i];
+    h.air_changes_h *= 1 + 0.3 * i;
+    h.soil_w_mk *= 1 - 0.05 * i;
+    h.night_m2kw = i % 2 ? 1 : 0;     // lanes covered at night and not
+    h.vent_m2 = i % 3 ? 0 : 2;        // and with and without vents
+    h.water_l = i < 3 ? 1000 : 0;     // another make
+    h.clay_kg_m2 = i == 6 ? 0 : 100;  // and a third, alone
+  }
+  const HouseSun sun = sun_of(houses[0]);
+  std::vector<HouseJob> jobs;
+  for (int i = 0; i < 7; ++i) {
+    jobs.push_back({&houses[i], &weathers[i], {}});
+    jobs.back().settings.warmer_k = i - 9.0;
+  }
+  const std::vector<HouseRun> together = run_houses(sun, jobs);
+  REQUIRE(together.size() == 7);
+  for (int i = 0; i < 7; ++i) {
+    const HouseRun alone = run_house(houses[i], sun, weathers[i], jobs[i].settings);
+    CHECK(together[i].inside_c == alone.inside_c);
+    CHECK(together[i].low_c == alone.low_c);
+    CHECK(together[i].soil_c == alone.soil_c);
+    CHECK(together[i].bed_wm2 == alone.bed_wm2);
+    CHECK(together[i].vent_m3_s == alone.vent_m3_s);
+    CHECK(together[i].condenses == alone.condenses);
+    CHECK(together[i].nodes_c == alone.nodes_c);
+    CHECK(together[i].stored_j == alone.stored_j);
+    CHECK(together[i].received_j == alone.received_j);
+    CHECK(*std::min_element(alone.soil_c.begin(), alone.soil_c.end()) <
+          0);  // soil froze and thawed
+  }
+}
+
 TEST_CASE("halving the step moves a winter's minimum by less than 0.05 K [property]") {
   const ClimateDraws draws(hard_winters(), *open_sun());
   const HouseWeather weather = draws.draw(3, 244, 240);

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include "horizon/light/plane_light.h"
+#include "horizon/parallel.h"
 #include "tests/near.h"
 
 using namespace horizon;
@@ -74,13 +75,23 @@ TEST_CASE("a station's draws: same seed, same ranges [property]") {
   settings.shortest_day = 353;
   settings.start = settings.bed = {TrueAzimuth::degrees(180), 60};
   settings.needs = default_crop_needs();
+  settings.draws = 33;
+  // With one processor and with four.
+  const int free = free_processors();
+  free_processors() = 0;
   const Draws a = draw_sites(light, skyline, glazing, settings);
+  free_processors() = 3;
   const Draws b = draw_sites(light, skyline, glazing, settings);
-  REQUIRE(a.draws.size() == 8);
+  CHECK(free_processors() == 3);
+  free_processors() = free;
+  REQUIRE(a.draws.size() == 33);
+  REQUIRE(b.draws.size() == 33);
   bool moved = false;
-  for (int d = 0; d < 8; ++d) {
+  for (int d = 0; d < 33; ++d) {
     CHECK(a.draws[d].winter_h == b.draws[d].winter_h);
     CHECK(a.draws[d].best.facing == b.draws[d].best.facing);
+    CHECK(a.draws[d].best.tilt_deg == b.draws[d].best.tilt_deg);
+    CHECK(a.draws[d].months_h == b.draws[d].months_h);
     moved = moved || a.draws[d].winter_h != a.centre.winter_h;
   }
   CHECK(moved);

@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 
@@ -51,6 +52,24 @@ PlacedPlot valley() {
 }
 
 }  // namespace
+
+TEST_CASE("[property] the outline at many azimuths is what each alone is told") {
+  const PlacedPlot plot = valley();
+  for (const Enu& spot : {Enu(0, 0, 1), Enu(15, -15, 1), Enu(12, -44, 1), Enu(-34, -35, 1)}) {
+    const SpotView view(plot, plot.rays, spot);
+    std::vector<double> azimuths, heights;
+    for (int i = 0; i < 7200; ++i) azimuths.push_back(i / 20.0);
+    for (const auto& piece : view.pieces()) azimuths.push_back(piece.from_deg);  // its very end
+    std::sort(azimuths.begin(), azimuths.end());
+    view.highest_at(azimuths, -99, heights);
+    REQUIRE(heights.size() == azimuths.size());
+    for (size_t i = 0; i < azimuths.size(); ++i) {
+      double alone = -99;
+      view.highest_at(azimuths[i], &alone);
+      CHECK(heights[i] == alone);
+    }
+  }
+}
 
 TEST_CASE("[property] a spot's hours agree with the exact windows of the sun") {
   const PlacedPlot plot = valley();
