@@ -3,6 +3,7 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "horizon/photo/picture_grid.h"
 #include "horizon/photo/turn_film.h"
@@ -24,6 +25,7 @@ constexpr double kStepSigma_deg = 0.03;  // parallax and shutter between two key
 constexpr double kLostSigma_deg = 1.5;   // of a step that only the sensors saw
 constexpr double kLostPart = 0.05;
 constexpr double kTriesCloseAfter_deg = 300;
+constexpr double kMetAlike_deg = 0.5, kCloseOverlap = 0.55;  // of the view, at most aside
 constexpr double kCloseReach_deg = 3, kDriftReach_deg_per_s = 0.1;
 constexpr double kUnlikely = 4;  // sigmas of the focal length: the loop closed on a wrong picture
 
@@ -103,6 +105,8 @@ struct FilmedTurn::Film {
   std::vector<TurnLink> links;
   std::vector<TurnLook> looks;
   FaultCounts faults;
+  std::optional<std::pair<int, Matrix3d>>
+      met;  // the last key frame that shows what the first shows
   bool started = false, is_closed = false, tracked = false;
   Matrix3d last = Matrix3d::Identity(), last_sensed = Matrix3d::Identity();
   double lost_s = 0, last_s = 0, unwrapped = 0, furthest = 0, back = 0, rate = 0;
@@ -226,7 +230,7 @@ std::optional<Matrix3d> FilmedTurn::Film::met_again(int key) const {
   std::vector<std::pair<double, Matrix3d>> all;
   for (double aside = -reach; aside <= reach; aside += 2) {
     const Matrix3d guess = turned(sensed, aside).transpose() * nodes[0].rotation;
-    if (vector_of(guess).norm() / kDegree > options.view_deg * 0.55) continue;
+    if (vector_of(guess).norm() / kDegree > options.view_deg * kCloseOverlap) continue;
     const Alignment coarse = aligned(keys[0].reference, keys[key].grey, focal_px, guess, 1);
     if (!coarse.good) continue;
     const Alignment fine = aligned(keys[0].reference, keys[key].grey, focal_px, coarse.rotation);
@@ -286,9 +290,17 @@ bool FilmedTurn::Film::adjust() {
 void FilmedTurn::Film::close(int key) {
   const auto found = met_again(key);
   if (!found) return;
-  links.push_back({0, key, *found, 1.5 * kStepSigma_deg * kDegree, true});
+  // One picture can fit a wrong spot: another key frame must have met the first one alike.
+  const auto before = std::exchange(met, std::pair(key, *found));
+  if (!before) return;
+  const Matrix3d between = *found * before->second.transpose();
+  if (apart_deg(nodes[key].rotation.transpose() * nodes[before->first].rotation, between) >
+      kMetAlike_deg)
+    return;
+  for (const auto& [at, rotation] : {*before, *met})
+    links.push_back({0, at, rotation, 1.5 * kStepSigma_deg * kDegree, true});
   if (!adjust()) {
-    links.pop_back();
+    links.resize(links.size() - 2);
     return;
   }
   is_closed = true;

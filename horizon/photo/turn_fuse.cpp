@@ -300,6 +300,21 @@ float edge_above(const WorkPicture& work, int column, int row, int reach) {
   return most;
 }
 
+// White just above the line: a cloud, or snow whose own edge against the cloud is not seen.
+bool white_above(const WorkPicture& work, int column, int row) {
+  constexpr int kFrom = 2, kTo = 7;
+  constexpr float kPale = 160, kColourless = 12;
+  float luma = 0, blue = 0, red = 0;
+  for (int k = kFrom; k <= kTo; ++k) {
+    luma += work.luma.at(column, row - k);
+    blue += work.blue.at(column, row - k) - 128;
+    red += work.red.at(column, row - k) - 128;
+  }
+  constexpr float kPart = 1.0F / (kTo - kFrom + 1);
+  return luma * kPart > kPale && std::abs(blue) * kPart < kColourless &&
+         std::abs(red) * kPart < kColourless;
+}
+
 Kind kind_below(const WorkPicture& work, const Grid& rough, int column, int row) {
   const int to = std::min(work.luma.height, row + 12);
   float luma = 0, blue = 0, red = 0, roughness = 0;
@@ -330,13 +345,15 @@ std::vector<LookColumn> look_columns(const PictureView& picture, const PhotoLine
   // hand, shrunk to a film's size, nine in a thousand of the columns over this were wrong.
   constexpr double kSureChance = 0.65, kLeastSure = 1.0 / 3, kWidestSigma = 0.008;
   constexpr float kEdgeAbove = 12;
-  constexpr double kGlareReach = 0.08, kEdgeReach = 0.06;  // of the width
+  constexpr double kGlareReach = 0.08, kEdgeReach = 0.1;  // of the width
+  constexpr double kWhiteEnds = 0.03;                     // of the columns
   const WorkPicture work = shrunk(picture, kLookWidth);
   const Grid rough = roughness_of(work);
   const int w = work.luma.width, h = work.luma.height;
   const double align = kAlignWidth / static_cast<double>(picture.width);
   std::vector<LookColumn> columns;
-  int likely = 0;
+  std::vector<std::size_t> white;
+  int likely = 0, white_ends = 0;
   for (const LinePoint& p : line.points) {
     LookColumn c;
     c.x = static_cast<float>((p.x_px - picture.width / 2.0) * align);
@@ -350,11 +367,20 @@ std::vector<LookColumn> look_columns(const PictureView& picture, const PhotoLine
     likely += fits;
     const int column = std::clamp(static_cast<int>(p.x_px / work.scale), 0, w - 1);
     const int row = std::clamp(static_cast<int>(p.y_px / work.scale), 0, h);
-    c.sure = fits && !c.sun && row > 8 && row < h - 4 &&
-             edge_above(work, column, row, static_cast<int>(kEdgeReach * w)) < kEdgeAbove;
+    const bool inside = row > 8 && row < h - 4;
+    const bool edge =
+        inside && edge_above(work, column, row, static_cast<int>(kEdgeReach * w)) >= kEdgeAbove;
+    c.sure = fits && !c.sun && inside && !edge;
+    if (inside && white_above(work, column, row)) {
+      white.push_back(columns.size());
+      white_ends += edge;
+    }
     c.kind = kind_below(work, rough, column, row);
     columns.push_back(c);
   }
+  // Where white ends above the line in some columns, it may be snow in all.
+  if (white_ends > kWhiteEnds * static_cast<double>(columns.size()))
+    for (const std::size_t i : white) columns[i].sure = false;
   if (likely < kLeastSure * static_cast<double>(columns.size()))
     for (LookColumn& c : columns) c.sure = false;
   return columns;
