@@ -10,7 +10,9 @@
 #include <thread>
 
 #include "app/cli/cli.h"
+#include "app/cli/visit_list.h"
 #include "app/handover/valley_page.h"
+#include "app/words/quantity.h"
 #include "app/words/words.h"
 #include "horizon/angle.h"
 #include "horizon/skyline/mask.h"
@@ -31,9 +33,9 @@ using survey::ValleyWindow;
 
 struct ValleyVerb {
   std::vector<std::string> grids;
-  std::string out, tile = "1/1", access, language = "en", units = "metric", paper = "a4";
+  std::string out, name, tile = "1/1", access, language = "en", units = "metric", paper = "a4";
   double cell_m = 0, halo_km = 30;
-  int year = 2026, threads = 2, exact = 20;
+  int year = 2026, threads = 2, exact = 20, visits = 12;
   std::vector<unsigned> months;
   survey::TerraceRule rule;
   bool json = false, again = false;
@@ -185,35 +187,18 @@ horizon::ValleySun joined(const ValleyVerb& verb, const ValleyGrid& valley, int 
   return sun;
 }
 
-struct Exact {
-  double winter_h = 0, shortest_day_h = 0;
-};
 // By the exact ray all round and the exact windows of the sun.
-Exact exact_hours(const ValleyVerb& verb, const ValleyGrid& valley,
+Visit exact_visit(const ValleyVerb& verb, const ValleyGrid& valley,
                   const survey::Terrace& terrace) {
-  const int halo = static_cast<int>(std::ceil(verb.halo_km * 1000 / valley.cell_m()));
-  const ValleyWindow round{terrace.column - halo, terrace.row - halo, 2 * halo + 1, 2 * halo + 1};
-  horizon::MetricGrid heights = value_or_stop(valley.read(round));
-  horizon::TerrainGrid grid;
-  grid.columns = round.columns;
-  grid.rows = round.rows;
-  grid.cell_m = valley.cell_m();
-  grid.heights_m = std::move(heights.heights_m);
-  grid.cell_of = [&](double latitude_deg, double longitude_deg) {
-    const auto [c, r] = valley.cell_of({latitude_deg, longitude_deg, 0});
-    return std::pair(c - round.column, r - round.row);
+  Visit exact{
+      terrace,
+      value_or_stop(survey::land_skyline(valley, terrace.place, verb.halo_km * 1000)),
   };
-  horizon::TerrainOptions options;
-  options.from_m = 1;
-  options.reach_m = verb.halo_km * 1000;
-  options.azimuth_step_deg = 0.25;
   horizon::Place eye = terrace.place;
-  const horizon::TerrainSkyline line =
-      value_or_stop(horizon::terrain_skyline(grid, eye, 1.6, options));
-  eye.height_m = line.ground_m;
+  eye.height_m = exact.land.ground_m;
   horizon::Skyline skyline;
   skyline.obstacles.push_back({horizon::Kind::ridge, "ground"});
-  for (const horizon::TerrainPoint& p : line.points) {
+  for (const horizon::TerrainPoint& p : exact.land.points) {
     horizon::SkylinePoint point;
     point.azimuth = p.azimuth;
     point.elevation = horizon::Elevation::degrees(std::max(0.0, p.elevation.degrees()));
@@ -226,7 +211,6 @@ Exact exact_hours(const ValleyVerb& verb, const ValleyGrid& valley,
   unsigned months = horizon::ValleyOptions().winter_months;
   if (!verb.months.empty()) months = 0;
   for (const unsigned month : verb.months) months |= 1U << (month - 1);
-  Exact exact;
   int days = 0;
   for (int d = 0; d < path.days(); ++d) {
     const unsigned month = static_cast<unsigned>(path.date(d).month()) - 1;
@@ -254,6 +238,10 @@ nlohmann::ordered_json json_of(const survey::Terrace& t) {
   return json;
 }
 
+double now_utc_s() {
+  return std::chrono::duration<double>(std::chrono::system_clock::now().time_since_epoch()).count();
+}
+
 // The map for people, as PDF and as PNG.
 void write_page(const ValleyVerb& verb, const ValleyGrid& valley, const horizon::ValleySun& sun,
                 const survey::Terraces& terraces,
@@ -266,12 +254,31 @@ void write_page(const ValleyVerb& verb, const ValleyGrid& valley, const horizon:
   page.units = *units_named(verb.units);
   page.language = verb.language;
   page.software = "Adret " ADRET_VERSION;
-  page.time_utc_s =
-      std::chrono::duration<double>(std::chrono::system_clock::now().time_since_epoch()).count();
+  page.time_utc_s = now_utc_s();
   value_or_stop(survey::write_file((fs::path(verb.out) / "valley.pdf").string(),
                                    value_or_stop(valley_page_pdf(page))));
   value_or_stop(survey::write_file((fs::path(verb.out) / "valley.png").string(),
                                    value_or_stop(valley_page_png(page))));
+}
+
+void write_visits(const ValleyVerb& verb, const ValleyGrid& valley,
+                  const std::vector<Visit>& visits) {
+  VisitListOptions options;
+  options.name =
+      verb.name.empty() ? fs::absolute(verb.out).lexically_normal().filename().string() : verb.name;
+  options.language = verb.language;
+  options.cut.grids = verb.grids;
+  options.cut.reach_m = verb.halo_km * 1000;
+  options.time_utc_s = now_utc_s();
+  const auto cut = value_or_stop(
+      write_visit_list((fs::path(verb.out) / "visits.zip").string(), valley, visits, options));
+  std::fprintf(
+      stderr,
+      "adret-cli: visits.zip holds %zu sites to walk to and their heights (%.1f MB%s); "
+      "skylines out of it are off by %.2f degrees at most, %.3f in the median. Bring it into the app.\n",
+      visits.size(), double(cut.bytes) / 1e6,
+      cut.far_cell_m > 0 ? (", far cells " + number(cut.far_cell_m) + " m").c_str() : "",
+      cut.largest_error_deg, cut.typical_error_deg);
 }
 
 void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
@@ -284,6 +291,7 @@ void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
   nlohmann::ordered_json list = nlohmann::ordered_json::array();
   int cut = 0;
   std::vector<std::optional<double>> exact_winter_h;
+  std::vector<Visit> visits;
   if (!verb.json)
     std::printf(
         "%zu candidate terraces, best first (ground alone: a grid of heights has no trees and no houses)\n"
@@ -291,13 +299,14 @@ void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
         terraces.best_first.size());
   for (const survey::Terrace& t : terraces.best_first) {
     nlohmann::ordered_json json = json_of(t);
-    if (t.id <= verb.exact) {
-      const Exact exact = exact_hours(verb, valley, t);
+    if (t.id <= std::max(verb.exact, verb.visits)) {
+      Visit exact = exact_visit(verb, valley, t);
       exact_winter_h.emplace_back(exact.winter_h);
       json["exact_winter_sun_h_per_day"] = exact.winter_h;
       json["exact_shortest_day_sun_h"] = exact.shortest_day_h;
-      said("the exact hours",
-           double(t.id) / std::min<double>(verb.exact, double(terraces.best_first.size())));
+      said("the exact hours", double(t.id) / std::min<double>(std::max(verb.exact, verb.visits),
+                                                              double(terraces.best_first.size())));
+      if (t.id <= verb.visits) visits.push_back(std::move(exact));
     }
     if (!verb.json)
       std::printf("%5d %9.5f %10.5f %9.0f %9.2f %11.2f %6.1f %6.2f\n", t.id, t.place.latitude_deg,
@@ -307,6 +316,7 @@ void candidates(const ValleyVerb& verb, const ValleyGrid& valley, int count) {
     cut += t.grid_ends_m < kRidgesWithin_m;
   }
   write_page(verb, valley, sun, terraces, exact_winter_h);
+  if (!visits.empty()) write_visits(verb, valley, visits);
   if (cut > 0)
     std::fprintf(
         stderr,
@@ -371,6 +381,11 @@ void add_valley(CLI::App& cli) {
       ->check(CLI::IsMember({"a4", "letter"}));
   app->add_option("--exact", verb->exact, "How many terraces get exact hours too")
       ->check(CLI::Range(0, 1000));
+  app->add_option("--visits", verb->visits,
+                  "How many of the best go into visits.zip, the sites to walk to; 0 = none")
+      ->check(CLI::Range(0, 100));
+  app->add_option("--name", verb->name,
+                  "Of the valley, for the sites to walk to; else the folder's");
   app->add_option("--threads", verb->threads, "Threads")->check(CLI::Range(1, 256));
   app->add_flag("--json", verb->json, "Machine-readable output");
   app->callback([verb] { run_valley(*verb); });

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cstdio>
+#include <memory>
 
 namespace app {
 namespace {
@@ -86,6 +87,53 @@ horizon::Result<void> write_zip(const std::string& path, const std::vector<ZipEn
     return give_up(path);
   }
   return {};
+}
+
+horizon::Result<std::vector<Unzipped>> read_zip(
+    std::span<const std::uint8_t> archive,
+    const std::function<bool(const std::string& name)>& wanted) {
+  constexpr zip_int64_t kMostEntries = 1000;
+  constexpr zip_uint64_t kMostBytes = 1'000'000'000;
+  const auto refused = [](const std::string& where) {
+    return fail(Code::bad_input, "error.zip_not_read", where);
+  };
+  zip_error_t error;
+  zip_error_init(&error);
+  zip_source_t* source = zip_source_buffer_create(archive.data(), archive.size(), 0, &error);
+  zip_t* const opened = source ? zip_open_from_source(source, ZIP_RDONLY, &error) : nullptr;
+  zip_error_fini(&error);
+  if (!opened) {
+    if (source) zip_source_free(source);
+    return refused("");
+  }
+  const std::unique_ptr<zip_t, decltype(&zip_discard)> zip(opened, zip_discard);
+  const zip_int64_t count = zip_get_num_entries(zip.get(), 0);
+  if (count > kMostEntries) return fail(Code::bad_input, "error.zip_too_large");
+  std::vector<Unzipped> out;
+  zip_uint64_t bytes = 0;
+  for (zip_uint64_t i = 0; i < static_cast<zip_uint64_t>(count); ++i) {
+    zip_stat_t about;
+    if (zip_stat_index(zip.get(), i, 0, &about) != 0 || !(about.valid & ZIP_STAT_NAME) ||
+        !(about.valid & ZIP_STAT_SIZE))
+      return refused("");
+    const std::string whole = about.name;
+    const std::string name = whole.substr(whole.find_last_of("/\\") + 1);
+    if (name.empty() || !wanted(name)) continue;
+    bytes += about.size;
+    if (about.size > kMostBytes || bytes > kMostBytes)
+      return fail(Code::bad_input, "error.zip_too_large");
+    const std::unique_ptr<zip_file_t, decltype(&zip_fclose)> file(zip_fopen_index(zip.get(), i, 0),
+                                                                  zip_fclose);
+    Unzipped one{name, std::vector<std::uint8_t>(about.size)};
+    // To its end, where the checksum is compared.
+    if (!file ||
+        zip_fread(file.get(), one.bytes.data(), about.size) != static_cast<zip_int64_t>(about.size))
+      return refused(name);
+    std::uint8_t beyond = 0;
+    if (zip_fread(file.get(), &beyond, 1) != 0) return refused(name);
+    out.push_back(std::move(one));
+  }
+  return out;
 }
 
 }  // namespace app

@@ -206,14 +206,15 @@ void TouchApp::dropped_file(const std::string& path) {
     if (session_.terrain.bring(*session_.devices().files, picked)) say(tr("Brought in: ") + name);
     return;
   }
-  const auto kind = survey::kind_of_file(path);
+  const bool archive = name.ends_with(".zip");
+  const auto kind = archive ? survey::FileKind::site : survey::kind_of_file(path);
   if (!kind) return say(name + ": " + in_words(kind.error()));
   if (*kind == survey::FileKind::site || !session_.has_site()) {
     std::ifstream file(path, std::ios::binary);
     platform::PickedFile picked;
     picked.name = name;
     picked.bytes.assign(std::istreambuf_iterator<char>(file), {});
-    if (session_.import_site(picked)) say(tr("Brought in: ") + name);
+    if (const auto words = session_.bring_sites(picked)) say(*words);
     return;
   }
   survey::ImportOptions options;

@@ -6,6 +6,8 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "survey/exchange/valley_cut.h"
+#include "tests/horizon/terrain/jacksboro.h"
 #include "tests/shell.h"
 #include "tests/survey/site_fixture.h"
 
@@ -161,4 +163,103 @@ TEST_CASE("[property] what is no grid, has no system, or lies apart is refused w
   for (const char* wrong :
        {"--tile 5/4", "--tile 0/4", "--tile x", "--months 13", "--halo-km 0", "--cell-m -1"})
     CHECK_MESSAGE(shell(kCli + (folder / "here.asc") + " " + wrong + out).exit_code == 2, wrong);
+}
+
+// Real relief; places spread over it, so that ridges near and far count.
+TEST_CASE("[published] what the visits carry draws the skylines of all the heights") {
+  const auto grid = jacksboro();
+  if (!grid) {
+    MESSAGE("python-matplotlib-data is not installed, left out");
+    return;
+  }
+  const TempFolder folder;
+  const std::string file = folder / "jacksboro.asc";
+  write_ascii_grid(file, *grid);
+  std::ofstream(folder / "jacksboro.prj")
+      << shell("gdalsrsinfo -o wkt_esri EPSG:4326 | grep .").words;
+  const auto valley = must(survey::ValleyGrid::open({file}, 0));
+  std::vector<horizon::Place> places;
+  std::vector<horizon::TerrainSkyline> lines;
+  for (const auto& [latitude, longitude] :
+       {std::pair(36.53583, -84.27667), {36.60, -84.20}, {36.50, -84.33}}) {
+    places.push_back({latitude, longitude, 0});
+    lines.push_back(must(survey::land_skyline(valley, places.back(), 15000)));
+  }
+  double before_deg = -1;
+  for (const std::uintmax_t most : {5'000'000, 60'000}) {
+    survey::CutWish wish;
+    wish.grids = {file};
+    wish.near_m = 1500;
+    wish.reach_m = 15000;
+    wish.most_bytes = most;
+    const auto cut =
+        must(survey::write_cut(valley, places, lines, wish, folder / "1.tif", folder / "2.tif"));
+    MESSAGE(cut.bytes << " bytes, far cells " << cut.far_cell_m << " m, off by "
+                      << cut.largest_error_deg << " at most, " << cut.typical_error_deg
+                      << " in the median");
+    CHECK(cut.bytes <= most);
+    CHECK(cut.typical_error_deg < 0.05);
+    CHECK(cut.typical_error_deg > before_deg);  // larger cells cost, and it is told
+    before_deg = cut.typical_error_deg;
+    CHECK(fs::file_size(folder / "1.tif") + fs::file_size(folder / "2.tif") == cut.bytes);
+  }
+}
+
+TEST_CASE("[property] the best terraces become sites to walk to, in one small archive") {
+  const TempFolder folder;
+  write_grid(folder / "valley.asc", 0, 90);
+  const Json all = valley((folder / "valley.asc") + " --out " + (folder / "out") +
+                          " --visits 2 --name Larkholm");
+  shell("mkdir " + (folder / "in") + " && cd " + (folder / "in") +
+        " && unzip -q ../out/visits.zip");
+  CHECK(fs::file_size(folder / "out/visits.zip") < 5'000'000);
+  std::vector<std::string> sites;
+  for (const auto& file : fs::directory_iterator(folder / "in"))
+    if (file.path().extension() == ".gpkg") sites.push_back(file.path().string());
+  std::sort(sites.begin(), sites.end());
+  REQUIRE(sites.size() == 2);
+  auto book = must(survey::FieldBook::open(sites.front(), survey::Access::received));
+  CHECK(book.remarks().empty());
+  const survey::Site site = must(book.site());
+  const Json& best = all["terraces"][0];
+  CHECK(site.name == "Larkholm 1");
+  CHECK(std::abs(site.position.latitude_deg - best["latitude_deg"].get<double>()) < 1e-9);
+  CHECK(site.note.find("1 of 2") != std::string::npos);
+  char hours[20];
+  std::snprintf(hours, sizeof hours, "%.1f h", best["exact_winter_sun_h_per_day"].get<double>());
+  CHECK(site.note.find(hours) != std::string::npos);
+  const auto stations = must(book.all<survey::Station>());
+  REQUIRE(stations.size() == 1);
+  CHECK(stations[0].position_source == survey::PositionSource::map);
+  // The skyline out of the two grids, as the app draws it, is the one of all the heights.
+  const std::string where =
+      " --lat " + best["latitude_deg"].dump() + " --lon " + best["longitude_deg"].dump();
+  const auto line = [&](const std::string& grids) {
+    const auto done = shell(std::string(ADRET_CLI) + " terrain --grid " + grids + where +
+                            " --json --every-deg 10 2>/dev/null");
+    REQUIRE_MESSAGE(done.exit_code == 0, done.words);
+    return Json::parse(done.words);
+  };
+  std::string cut;
+  for (const auto& file : fs::directory_iterator(folder / "in"))
+    if (file.path().extension() == ".tif") cut += " " + file.path().string();
+  const Json from_cut = line(cut), from_all = line(folder / "valley.asc");
+  REQUIRE(from_cut["skyline"].size() == 36);
+  int far = 0;
+  for (std::size_t i = 0; i < 36; ++i) {
+    // The made valley's edges fall on another grid's cells of 50 m: far ones alone are alike.
+    if (from_all["skyline"][i]["distance_m"] < 700) continue;
+    ++far;
+    CHECK(std::abs(from_cut["skyline"][i]["elevation_deg"].get<double>() -
+                   from_all["skyline"][i]["elevation_deg"].get<double>()) < 0.5);
+  }
+  CHECK(far > 12);
+  // Made again, the sites are the same ones.
+  valley((folder / "valley.asc") + " --out " + (folder / "out") + " --visits 2 --name Larkholm");
+  shell("mkdir " + (folder / "again") + " && cd " + (folder / "again") +
+        " && unzip -q ../out/visits.zip");
+  auto again = must(survey::FieldBook::open(
+      (fs::path(folder / "again") / fs::path(sites.front()).filename()).string(),
+      survey::Access::received));
+  CHECK(must(again.site()).id == site.id);
 }

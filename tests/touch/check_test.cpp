@@ -4,9 +4,11 @@
 #include <cmath>
 #include <fstream>
 
+#include "app/handover/zip.h"
 #include "app/words/words.h"
 #include "tests/csv_rows.h"
 #include "tests/horizon/terrain/jacksboro.h"
+#include "tests/survey/site_fixture.h"
 #include "tests/touch/walk.h"
 
 using namespace app;
@@ -14,18 +16,6 @@ using touch_test::Place;
 using touch_test::Walk;
 
 namespace {
-
-void write_ascii_grid(const std::string& path, const horizon::TerrainGrid& grid) {
-  std::ofstream out(path);
-  out.precision(12);
-  out << "ncols " << grid.columns << "\nnrows " << grid.rows << "\nxllcenter " << kJacksboroWest_deg
-      << "\nyllcenter " << kJacksboroNorth_deg - (grid.rows - 1) * kJacksboroStep_deg
-      << "\ncellsize " << kJacksboroStep_deg << '\n';
-  for (int row = 0; row < grid.rows; ++row) {
-    for (int column = 0; column < grid.columns; ++column) out << grid.at(column, row) << ' ';
-    out << '\n';
-  }
-}
 
 std::string aimed(double magnetic_deg, double elevation_deg) {
   return "aim " + std::to_string(horizon::wrap_360(magnetic_deg)) + " " +
@@ -128,9 +118,10 @@ TEST_CASE(
   CHECK(walk.run("touch \"Take the computed stretches out\"") == "");
   CHECK(session.marks() == before);
   // The check is in the history, and can be taken out again.
-  CHECK(walk.run("expect \"Terrain: jacksboro.asc\"\ntouch \"Take out check 1\"\nwait 0.3\n"
-                 "expect \"Bring back check 1\"") == "");
+  CHECK(walk.run("expect \"Terrain: jacksboro.asc\"\ntouch \"Take out check 1\"\nwait 0.3") == "");
   CHECK(std::fabs(session.heading_offset_deg()) < 1e-9);
+  CHECK(walk.run("touch \"Bring back check 1: Terrain: jacksboro.asc\"\nwait 0.3") == "");
+  CHECK(std::fabs(session.heading_offset_deg() - kTurn_deg) < 0.2);
 }
 
 TEST_CASE(
@@ -216,4 +207,80 @@ TEST_CASE(
   CHECK(walk.run("key escape\nwait 0.1\ntouch \"Undo\"\nwait 0.2\nexpect \"Taken back: a mark\"\n"
                  "touch \"Bring back\"\nwait 0.2") == "");
   CHECK(session.marks() == 1);
+}
+
+TEST_CASE(
+    "sites to walk to come as one archive, with the skyline that the land has there [published]") {
+  const auto grid = jacksboro();
+  if (!grid) {
+    MESSAGE("python-matplotlib-data is not installed, left out");
+    return;
+  }
+  Place place("adret-visits-test");
+  const auto path = [&](const char* name) { return (place.folder / name).string(); };
+  write_ascii_grid(path("heights.asc"), *grid);
+  {
+    survey::Site site;
+    site.name = "Larkholm 1";
+    site.note = "To walk to: place 1 of 1";
+    site.position = {kObserver.latitude_deg, kObserver.longitude_deg, {}};
+    site.created.utc_offset_h = -5;
+    auto book = must(survey::FieldBook::create(path("one.gpkg"), site));
+    survey::Station station;
+    station.name = "A";
+    station.main = true;
+    station.position = site.position;
+    station.position_source = survey::PositionSource::map;
+    station.horizontal_sigma_m = 20;
+    must(book.put(station));
+    must(book.close());
+  }
+  must(app::write_zip(path("visits.zip"),
+                      {{"one.gpkg", path("one.gpkg")},
+                       {"heights.asc", path("heights.asc")},
+                       {"../../outside.gpkg", path("one.gpkg")},
+                       {"notes.txt", path("heights.asc")}},
+                      1790000000, {}, {}));
+  Walk walk((place.folder / "data").string());
+  walk.app.dropped_file(path("visits.zip"));
+  // Two entries of one site: the second is here already; nothing is written outside.
+  REQUIRE(walk.run("expect \"" + tr("visit.brought", {"visits.zip", "1", "1", "1"}) +
+                   "\"\nwait 6\nexpect \"To walk to\"") == "");
+  CHECK(!std::filesystem::exists(place.folder / "outside.gpkg"));
+  CHECK(walk.app.session().sites().sites.size() == 1);
+  walk.app.dropped_file(path("visits.zip"));
+  CHECK(walk.app.session().sites().sites.size() == 1);
+  // Only the map knows where it is: the position comes first, then the land's line is there.
+  REQUIRE(walk.run("wait 6\ntouch \"Larkholm 1\"\nwait 0.3") == "");
+  CHECK(walk.app.screen() == ScreenId::arrive);
+  REQUIRE(walk.run("touch \"Skyline\"\nwait 0.5\nsettle\nexpect \"Bare ground: \"") == "");
+  REQUIRE(walk.app.session().terrain.far());
+  const auto& land = *walk.app.session().terrain.far();
+  REQUIRE(land.light);
+  // Worked out by another program from the same grid; the ground within 100 m is not in the app's.
+  int alike = 0;
+  for (const CsvRow& row : csv_rows("jacksboro_horizon.csv"))
+    alike +=
+        std::fabs(land.skyline.elevation_deg(row["true_az_deg"]) - row["horizon_el_deg"]) < 0.1;
+  CHECK(alike >= 30);
+  CHECK(land.light->winter_h > 0.5 * land.light->winter_flat_h);
+  CHECK(!land.light->aim_next.empty());
+  // Marked all round eight degrees over the land: what stands there is told in hours.
+  auto& session = walk.app.session();
+  for (const CsvRow& row : csv_rows("jacksboro_horizon.csv"))
+    REQUIRE(
+        walk.run(aimed(row["true_az_deg"] - session.declination_deg(), row["horizon_el_deg"] + 8) +
+                 "touch \"Mark\"") == "");
+  REQUIRE(walk.run("settle\ntouch \"Arrive\"\ntouch \"Check the compass\"\ntouch \"Terrain\"\n"
+                   "wait 0.5\nsettle\nexpect \"What stands on the ground takes\"") == "");
+}
+
+TEST_CASE("an archive that cannot be read is refused by name [property]") {
+  Place place("adret-archive-test");
+  const std::string path = (place.folder / "broken.zip").string();
+  std::ofstream(path) << "PK\3\4 and no more of it";
+  Walk walk((place.folder / "data").string());
+  walk.app.dropped_file(path);
+  CHECK(walk.run("wait 0.1\nexpect \"broken.zip\"") == "");
+  CHECK(walk.app.session().sites().sites.empty());
 }

@@ -302,6 +302,26 @@ SkyPoint skyline_direction(const SkylineChart& chart, Rect where, const ChartSty
           frame.bottom_deg + up * (frame.top_deg - frame.bottom_deg)};
 }
 
+namespace {
+
+// Over what was marked, too: where it stands below a mark, something nearer hides it.
+void draw_far(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
+              const ChartStyle& style) {
+  const Stroke dashed{style.theme->ink, style.text * 0.14f, {4, 3}};
+  Path far;
+  for (const auto& p : chart.far_skyline) {
+    const Point next{frame.x(p.azimuth_deg), frame.y(p.elevation_deg)};
+    if (!far.points.empty() && std::abs(next.x - far.points.back().x) > frame.plot.w / 2) {
+      canvas.stroke(far, dashed);
+      far.points.clear();
+    }
+    far.points.push_back(next);
+  }
+  canvas.stroke(far, dashed);
+}
+
+}  // namespace
+
 void draw_skyline(Canvas& canvas, Rect where, const SkylineChart& chart, const ChartStyle& style) {
   const Frame frame = frame_of(chart, where, style);
   const Theme& theme = *style.theme;
@@ -309,18 +329,6 @@ void draw_skyline(Canvas& canvas, Rect where, const SkylineChart& chart, const C
   canvas.fill(rectangle(frame.plot), {theme.sky});
   draw_axes(canvas, chart, frame, style);
   canvas.push_clip(frame.plot);
-  Path far;
-  for (const auto& p : chart.far_skyline) {
-    far.points.push_back({frame.x(p.azimuth_deg), frame.y(p.elevation_deg)});
-    const auto n = far.points.size();
-    if (n > 1 && std::abs(far.points[n - 1].x - far.points[n - 2].x) > frame.plot.w / 2) {
-      const Point last = far.points.back();
-      far.points.pop_back();
-      canvas.stroke(far, {theme.quiet, style.text * 0.12f, {3, 2}});
-      far.points = {last};
-    }
-  }
-  canvas.stroke(far, {theme.quiet, style.text * 0.12f, {3, 2}});
   const auto all = stretches(chart, frame);
   for (const auto& stretch : all) {
     if (stretch.open) {  // nobody knows how high: the whole height
@@ -349,6 +357,7 @@ void draw_skyline(Canvas& canvas, Rect where, const SkylineChart& chart, const C
       canvas.stroke(shape, {theme.warning, style.text * 0.12f, {3, 2}});
     }
   }
+  if (!chart.far_skyline.empty()) draw_far(canvas, chart, frame, style);
   for (const auto& path : chart.paths) draw_path(canvas, chart, frame, path, style);
   if (chart.labels) label_obstacles(canvas, chart, frame, all, style);
   if (chart.marks) {

@@ -57,6 +57,23 @@ void nearer_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   rows.text(tr("Trees, buildings or a knoll hide the sun there, not the far ridge."));
 }
 
+// What trees and houses take, once the winter sun's whole way is marked.
+void light_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
+  constexpr double kAlike_h = 5;
+  const LiveResults* marked = app.session().live();
+  if (!far.light) return;
+  const double land_h = far.light->winter_h;
+  rows.fact(tr("visit.land_hours"), number(land_h) + " h");
+  if (!marked || !marked->live ||
+      std::ranges::any_of(marked->live->aim_next, [](const auto& a) { return a.open; }))
+    return;
+  const double more_h = land_h - marked->live->winter_h;
+  rows.fact(tr("visit.marked_hours"), number(marked->live->winter_h) + " h");
+  if (std::fabs(more_h) < kAlike_h) return rows.text(tr("visit.alike"));
+  if (more_h > 0) return rows.strong(tr("visit.takes_more", {number(more_h)}));
+  rows.caution(tr("visit.takes_less", {number(-more_h)}));
+}
+
 void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   Session& session = app.session();
   const auto& at = *session.skyline();
@@ -149,6 +166,7 @@ void terrain_rows(TouchApp& app, Column& rows) {
   const Rect where = rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f));
   draw_skyline(app.ui().figure(where), where, chart, chart_style(app));
   rows.text(tr("Dashed: the land's own skyline."));
+  light_rows(app, rows, *far);
   if (session.marks() > 0) {
     turn_rows(app, rows, *far);
     nearer_rows(app, rows, *far);

@@ -38,6 +38,8 @@ std::string second_line(TouchApp& app, const survey::SiteSummary& site, bool wit
   if (site.last_visit)
     words =
         full_date(horizon::date_of(site.last_visit->utc_s, site.last_visit->utc_offset_h)) + " · ";
+  // To be walked to yet: what the office expects there.
+  if (site.sightings == 0 && !site.site.note.empty()) return words + site.site.note;
   words += tr_count("skyline.marks", site.sightings);
   if (with_position && site.site.position != survey::Position{})
     words += " · " + position(site.site.position.latitude_deg, site.site.position.longitude_deg);
@@ -151,7 +153,7 @@ void sites_screen(TouchApp& app, Rect area) {
           }
           if (!archived && ui.tap(name, {row.x, row.y, row.w - 56, row.h}) &&
               session.open_site(site.path))
-            app.go(session.has_position() ? ScreenId::skyline : ScreenId::arrive);
+            app.go(session.stands_there() ? ScreenId::skyline : ScreenId::arrive);
           if (icon_button(ui, tr("More on ") + name, Icon::more,
                           {row.right() - 54, row.y + (row.h - 48) / 2, 48, 48})) {
             state.menu_path = site.path;
@@ -182,11 +184,11 @@ void sites_screen(TouchApp& app, Rect area) {
   const Rect import_at{left ? x + width - small : x, y, small, 64};
   const Rect new_at{left ? x : x + small + 12, y, width - small - 12, 64};
   if (button(ui, tr("Bring in a file"), import_at, ButtonLook::plain)) {
-    state.no_chooser = !session.devices().files->pick("gpkg");
+    state.no_chooser = !session.devices().files->pick("gpkg,zip");
     ui.scroll_to_top("Sites list");
   }
   while (auto file = session.devices().files->picked())
-    if (session.import_site(*file)) app.say(tr("Brought in: ") + file->name);
+    if (const auto words = session.bring_sites(*file)) app.say(*words);
   if (button(ui, tr("New site"), new_at, ButtonLook::main, true, Icon::plus)) {
     const auto now = session.now();
     const std::string name =

@@ -216,6 +216,13 @@ void band(TouchApp& app, Rect where) {
   } else if (!live || !live->live) {
     first = tr("No mark yet");
     second = tr("Aim at where sky begins and touch Mark. Begin in the south.");
+    if (const auto* far = session.terrain.far(); far && far->light) {
+      first = tr("visit.land_first", {hours_headline(far->light->shortest_range_h)});
+      if (!far->light->aim_next.empty()) {
+        const auto& advice = far->light->aim_next.front();
+        second = tr("visit.land_next", {bearings_shown(app, advice.from_deg, advice.to_deg)});
+      }
+    }
   } else {
     const bool south = session.station()->position.latitude_deg < 0;
     first = tr(south ? "21 June here: {0}" : "21 December here: {0}",

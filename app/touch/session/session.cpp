@@ -133,6 +133,11 @@ bool Session::has_position() const {
   return s && s->horizontal_sigma_m.has_value();
 }
 
+bool Session::stands_there() const {
+  return has_position() &&
+         (marks_ > 0 || station()->position_source != survey::PositionSource::map);
+}
+
 PositionWait Session::position_wait() const {
   constexpr double kFirst_s = 120, kNext_s = 30;
   const auto state = position_.status.state;
@@ -272,7 +277,11 @@ void Session::post_live() {
 }
 
 void Session::want_terrain() {
-  if (skyline_ && has_position()) terrain.want(*devices_.worker, *devices_.files, *skyline_);
+  if (!skyline_ || !has_position()) return;
+  const auto settings_read = survey::site_settings(*book_);
+  if (settings_read)
+    terrain.want(*devices_.worker, *devices_.files, *skyline_,
+                 survey::station_input(*settings_read, *skyline_));
 }
 
 const StationResults* Session::results_of(const survey::Id& id) const {

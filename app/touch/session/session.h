@@ -81,7 +81,9 @@ class Session {
   horizon::Result<void> duplicate_site(const std::string& path);
   horizon::Result<void> archive_site(const std::string& path);  // into the folder "archive"
   horizon::Result<void> restore_site(const std::string& path);
-  horizon::Result<void> import_site(const platform::PickedFile& file);
+  // A site, a programme, or a zip archive of sites and height grids (a valley's visits); sites that
+  // are here already are left alone. What came of it, in words.
+  horizon::Result<std::string> bring_sites(const platform::PickedFile& file);
   const survey::SiteList& archived();
 
   // The site that was open when the program ended by a fault, or that kept it from starting: it is
@@ -121,6 +123,7 @@ class Session {
   void stop_position();
   const PositionProgress& position() const { return position_; }
   bool has_position() const;
+  bool stands_there() const;           // a position that is not only the map's, or marks
   PositionWait position_wait() const;  // for the first fix; long: over 2 minutes, half a minute
   std::optional<horizon::MagneticField> field() const;  // of the model, at the station today
   double declination_deg() const;                       // 0 where not known
@@ -235,6 +238,8 @@ class Session {
   std::string problem;  // of the last failure, in plain words; the screens show and clear it
 
  private:
+  // False: only_new, and its site is here already.
+  horizon::Result<bool> import_site(const platform::PickedFile& file, bool only_new);
   void say_reading(const Aim& aim);
   bool see_what_is_kept();
   horizon::Result<void> take_back(Event::What what, const survey::Id& id);

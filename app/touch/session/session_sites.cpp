@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "app/handover/zip.h"
 #include "app/touch/session/session.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
@@ -203,27 +204,68 @@ static bool keep_programme(const std::string& received, const std::string& folde
 }
 
 // A file from somebody else comes in by the one door: row by row into a file of our own.
-horizon::Result<void> Session::import_site(const platform::PickedFile& file) {
+horizon::Result<bool> Session::import_site(const platform::PickedFile& file, bool only_new) {
   const std::string folder = devices_.files->sites_folder();
   const std::string path = free_path(folder, fs::path(file.name).stem().string());
-  const auto done = [&]() -> horizon::Result<void> {
+  const auto done = [&]() -> horizon::Result<bool> {
     auto place = survey::Unfinished::folder(path);
     if (!place) return tl::unexpected(place.error());
     const std::string received = place->path() + "/received.gpkg";
-    if (auto written = survey::write_scratch(received, bytes_of(file)); !written) return written;
-    if (keep_programme(received, folder, fs::path(file.name).stem().string())) return {};
+    if (auto written = survey::write_scratch(received, bytes_of(file)); !written)
+      return tl::unexpected(written.error());
+    if (keep_programme(received, folder, fs::path(file.name).stem().string())) return true;
     auto book = survey::FieldBook::open(received, survey::Access::received);
     if (!book) return tl::unexpected(book.error());
+    if (only_new) {
+      const auto site = book->site();
+      if (!site) return tl::unexpected(site.error());
+      const auto& here = sites().sites;
+      if (std::ranges::any_of(here, [&](const auto& each) { return each.site.id == site->id; }))
+        return false;
+    }
     const auto& refused = book->remarks();
     if (!refused.empty())
       problem = tr("Brought in without {0} rows that do not hold together. The first:",
                    {std::to_string(refused.size())}) +
                 " " + in_words(refused.front());
-    return book->export_to(path);
+    if (auto kept = book->export_to(path); !kept) return tl::unexpected(kept.error());
+    return true;
   }();
   refresh_sites();
-  if (!done) return told(horizon::fail(done.error().code, done.error().sentence(), file.name));
-  return {};
+  if (!done) return horizon::fail(done.error().code, done.error().sentence(), file.name);
+  return done;
+}
+
+horizon::Result<std::string> Session::bring_sites(const platform::PickedFile& file) {
+  const auto refused = [&](const horizon::Error& error) {
+    problem = in_words(error);
+    return tl::unexpected(error);
+  };
+  if (!bytes_of(file).starts_with("PK")) {
+    if (auto done = import_site(file, false); !done) return refused(done.error());
+    return tr("Brought in: ") + file.name;
+  }
+  const auto entries = read_zip(file.bytes, [](const std::string& name) {
+    return name.ends_with(".gpkg") || is_height_grid(name);
+  });
+  if (!entries)
+    return refused({entries.error().code, entries.error().sentence(),
+                    file.name + " " + entries.error().where});
+  int brought = 0, here = 0, grids = 0;
+  for (const Unzipped& entry : *entries) {
+    const platform::PickedFile one{entry.name, entry.bytes};
+    if (is_height_grid(entry.name)) {
+      if (auto kept = terrain.bring(*devices_.files, one); !kept) return refused(kept.error());
+      ++grids;
+      continue;
+    }
+    const auto site = import_site(one, true);
+    if (!site) return refused(site.error());
+    ++(*site ? brought : here);
+  }
+  if (brought + here + grids == 0)
+    return refused({horizon::Code::bad_input, "error.zip_no_site", file.name});
+  return tr("visit.brought", {file.name, number(brought), number(here), number(grids)});
 }
 
 horizon::Result<void> Session::put_site(survey::Site site) {

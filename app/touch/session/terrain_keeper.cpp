@@ -16,6 +16,8 @@ namespace {
 
 namespace fs = std::filesystem;
 constexpr int kTerrainLane = 5;
+constexpr double kLandStep_deg = 0.5;
+constexpr int kLandDraws = 48;  // as while aiming
 
 std::string ending(const std::string& name) {
   std::string end = fs::path(name).extension().string();
@@ -57,7 +59,7 @@ horizon::Result<void> TerrainKeeper::bring(platform::Files& files,
 }
 
 void TerrainKeeper::want(platform::Worker& worker, platform::Files& files,
-                         const survey::StationSkyline& at) {
+                         const survey::StationSkyline& at, const horizon::StationInput& input) {
   std::vector<std::string> paths;
   std::error_code error;
   for (const auto& entry : fs::directory_iterator(folder_of(files), error))
@@ -75,34 +77,37 @@ void TerrainKeeper::want(platform::Worker& worker, platform::Files& files,
   shared_->problem.clear();
   if (paths.empty()) return;
   shared_->working = true;
-  worker.post(
-      kTerrainLane,
-      [shared = shared_, paths, eye = at.eye, station = at.station]() -> platform::Worker::Done {
-        std::vector<horizon::TerrainGrid> tiles;
-        std::string names, problem;
-        for (const auto& path : paths) {
-          auto grid = survey::read_terrain(path);
-          if (grid) {
-            tiles.push_back(std::move(*grid));
-            names += (names.empty() ? "" : ", ") + fs::path(path).filename().string();
-          } else if (problem.empty()) {
-            problem = in_words(grid.error());
-          }
-        }
-        std::optional<FarSkyline> far;
-        if (!tiles.empty()) {
-          auto skyline = horizon::terrain_skyline(tiles, eye, station.eye_height_m);
-          if (skyline)
-            far = FarSkyline{std::move(*skyline), names, station.id};
-          else
-            problem = in_words(skyline.error());
-        }
-        return [shared, far = std::move(far), problem] {
-          shared->working = false;
-          shared->far = far;
-          shared->problem = problem;
-        };
-      });
+  worker.post(kTerrainLane,
+              [shared = shared_, paths, eye = at.eye, station = at.station,
+               input]() -> platform::Worker::Done {
+                std::vector<horizon::TerrainGrid> tiles;
+                std::string names, problem;
+                for (const auto& path : paths) {
+                  auto grid = survey::read_terrain(path);
+                  if (grid) {
+                    tiles.push_back(std::move(*grid));
+                    names += (names.empty() ? "" : ", ") + fs::path(path).filename().string();
+                  } else if (problem.empty()) {
+                    problem = in_words(grid.error());
+                  }
+                }
+                std::optional<FarSkyline> far;
+                if (!tiles.empty()) {
+                  auto skyline = horizon::terrain_skyline(tiles, eye, station.eye_height_m);
+                  if (skyline)
+                    far = FarSkyline{std::move(*skyline), names, station.id, {}};
+                  else
+                    problem = in_words(skyline.error());
+                }
+                if (far && horizon::check_station(input))
+                  far->light = horizon::LiveStation(input).update(
+                      horizon::filled_from_terrain({}, far->skyline, kLandStep_deg), kLandDraws);
+                return [shared, far = std::move(far), problem] {
+                  shared->working = false;
+                  shared->far = far;
+                  shared->problem = problem;
+                };
+              });
 }
 
 }  // namespace app

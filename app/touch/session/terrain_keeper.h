@@ -9,6 +9,7 @@
 #include <optional>
 #include <string>
 
+#include "horizon/light/findings.h"
 #include "horizon/terrain/terrain.h"
 #include "platform/devices.h"
 #include "survey/assess/station_skyline.h"
@@ -19,6 +20,8 @@ struct FarSkyline {
   horizon::TerrainSkyline skyline;
   std::string source;  // names of the files
   survey::Id station;
+  // What the bare ground leaves, and where an aim would tell most; nothing without a sound place.
+  std::optional<horizon::LiveStation::Live> light;
 };
 
 bool is_height_grid(const std::string& file_name);
@@ -27,7 +30,9 @@ class TerrainKeeper {
  public:
   horizon::Result<void> bring(platform::Files& files, const platform::PickedFile& file);
   // Works it out again if the station, its place or the files are others than before.
-  void want(platform::Worker& worker, platform::Files& files, const survey::StationSkyline& at);
+  // input: its place, year and errors, for the light that the land leaves.
+  void want(platform::Worker& worker, platform::Files& files, const survey::StationSkyline& at,
+            const horizon::StationInput& input);
   void forget() { key_.clear(); }  // the files are others now
   bool working() const { return shared_->working; }
   const FarSkyline* far() const { return shared_->far ? &*shared_->far : nullptr; }

@@ -36,4 +36,17 @@ inline std::optional<horizon::TerrainGrid> jacksboro() {
                                   kJacksboroWest_deg, kJacksboroStep_deg, kJacksboroStep_deg);
 }
 
+// As an ASCII grid of longitude and latitude.
+inline void write_ascii_grid(const std::string& path, const horizon::TerrainGrid& grid) {
+  std::ofstream out(path);
+  out.precision(12);
+  out << "ncols " << grid.columns << "\nnrows " << grid.rows << "\nxllcenter " << kJacksboroWest_deg
+      << "\nyllcenter " << kJacksboroNorth_deg - (grid.rows - 1) * kJacksboroStep_deg
+      << "\ncellsize " << kJacksboroStep_deg << '\n';
+  for (int row = 0; row < grid.rows; ++row) {
+    for (int column = 0; column < grid.columns; ++column) out << grid.at(column, row) << ' ';
+    out << '\n';
+  }
+}
+
 inline const horizon::Place kObserver{36.53583, -84.27667, 0};
