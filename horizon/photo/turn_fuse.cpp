@@ -287,7 +287,7 @@ namespace {
 // cannot be told from sky by its look alone is not sky for sure.
 float edge_above(const WorkPicture& work, int column, int row, int reach) {
   constexpr int kGap = 3, kRows = 3;
-  const int x0 = std::max(0, column - 1), x1 = std::min(work.luma.width - 1, column + 1);
+  const int x0 = std::max(0, column - 2), x1 = std::min(work.luma.width - 1, column + 2);
   float most = 0;
   for (int y = std::max(kRows, row - reach); y <= row - kGap - kRows; ++y)
     for (const Grid* g : {&work.luma, &work.blue, &work.red}) {
@@ -300,7 +300,7 @@ float edge_above(const WorkPicture& work, int column, int row, int reach) {
   return most;
 }
 
-// White just above the line: a cloud, or snow whose own edge against the cloud is not seen.
+// White just above the line: a cloud, or snow whose edge against the cloud is faint.
 bool white_above(const WorkPicture& work, int column, int row) {
   constexpr int kFrom = 2, kTo = 7;
   constexpr float kPale = 160, kColourless = 12;
@@ -344,16 +344,14 @@ std::vector<LookColumn> look_columns(const PictureView& picture, const PhotoLine
   // Narrower pictures than the search was calibrated on make it shy: on the photographs traced by
   // hand, shrunk to a film's size, nine in a thousand of the columns over this were wrong.
   constexpr double kSureChance = 0.65, kLeastSure = 1.0 / 3, kWidestSigma = 0.008;
-  constexpr float kEdgeAbove = 12;
+  constexpr float kEdgeAbove = 12, kFaintAbove = 6;
   constexpr double kGlareReach = 0.08, kEdgeReach = 0.1;  // of the width
-  constexpr double kWhiteEnds = 0.03;                     // of the columns
   const WorkPicture work = shrunk(picture, kLookWidth);
   const Grid rough = roughness_of(work);
   const int w = work.luma.width, h = work.luma.height;
   const double align = kAlignWidth / static_cast<double>(picture.width);
   std::vector<LookColumn> columns;
-  std::vector<std::size_t> white;
-  int likely = 0, white_ends = 0;
+  int likely = 0;
   for (const LinePoint& p : line.points) {
     LookColumn c;
     c.x = static_cast<float>((p.x_px - picture.width / 2.0) * align);
@@ -368,19 +366,13 @@ std::vector<LookColumn> look_columns(const PictureView& picture, const PhotoLine
     const int column = std::clamp(static_cast<int>(p.x_px / work.scale), 0, w - 1);
     const int row = std::clamp(static_cast<int>(p.y_px / work.scale), 0, h);
     const bool inside = row > 8 && row < h - 4;
-    const bool edge =
-        inside && edge_above(work, column, row, static_cast<int>(kEdgeReach * w)) >= kEdgeAbove;
-    c.sure = fits && !c.sun && inside && !edge;
-    if (inside && white_above(work, column, row)) {
-      white.push_back(columns.size());
-      white_ends += edge;
-    }
+    // Snow against a cloud has a faint edge only.
+    const float least = inside && white_above(work, column, row) ? kFaintAbove : kEdgeAbove;
+    c.sure = fits && !c.sun && inside &&
+             edge_above(work, column, row, static_cast<int>(kEdgeReach * w)) < least;
     c.kind = kind_below(work, rough, column, row);
     columns.push_back(c);
   }
-  // Where white ends above the line in some columns, it may be snow in all.
-  if (white_ends > kWhiteEnds * static_cast<double>(columns.size()))
-    for (const std::size_t i : white) columns[i].sure = false;
   if (likely < kLeastSure * static_cast<double>(columns.size()))
     for (LookColumn& c : columns) c.sure = false;
   return columns;
