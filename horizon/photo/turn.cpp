@@ -25,7 +25,8 @@ constexpr double kStepSigma_deg = 0.03;  // parallax and shutter between two key
 constexpr double kLostSigma_deg = 1.5;   // of a step that only the sensors saw
 constexpr double kLostPart = 0.05;
 constexpr double kTriesCloseAfter_deg = 300;
-constexpr double kMetAlike_deg = 0.5, kCloseOverlap = 0.55;  // of the view, at most aside
+constexpr double kMetAlike_deg = 0.5, kCloseOverlap = 0.55,
+                 kSecondLink = 0.5;  // of the view, at most aside
 constexpr double kCloseReach_deg = 3, kDriftReach_deg_per_s = 0.1;
 constexpr double kUnlikely = 4;  // sigmas of the focal length: the loop closed on a wrong picture
 
@@ -256,17 +257,19 @@ bool FilmedTurn::Film::adjust() {
   const double was_focal = focal_px;
   const Matrix3d was_on_key = on_key;
   const double first = focal_px_of_view(kAlignWidth, options.view_deg);
+  const auto as_it_was = [&] {
+    nodes = was_nodes;
+    links = was_links;
+    looks = was_looks;
+    focal_px = was_focal;
+    on_key = was_on_key;
+    return false;
+  };
   for (int round = 0; round < 3; ++round) {
     const double factor = adjust_turn(nodes, links, priors).focal_factor;
     if (!std::isfinite(factor) ||
-        std::abs(std::log(focal_px * factor / first)) > kUnlikely * priors.focal_part) {
-      nodes = was_nodes;
-      links = was_links;
-      looks = was_looks;
-      focal_px = was_focal;
-      on_key = was_on_key;
-      return false;
-    }
+        std::abs(std::log(focal_px * factor / first)) > kUnlikely * priors.focal_part)
+      return as_it_was();
     focal_px *= factor;
     for (TurnLook& l : looks) l.on_key = scaled_across(l.on_key, 1 / factor);
     on_key = scaled_across(on_key, 1 / factor);
@@ -284,6 +287,12 @@ bool FilmedTurn::Film::adjust() {
     }
     if (std::abs(std::log(factor)) < 2e-4) break;
   }
+  // What closed the loop must lie as its pictures say, beside all the others.
+  for (const TurnLink& link : links)
+    if (link.from == 0 && link.to > 1 &&
+        apart_deg(nodes[link.to].rotation.transpose() * nodes[0].rotation, link.rotation) >
+            kMetAlike_deg)
+      return as_it_was();
   return true;
 }
 

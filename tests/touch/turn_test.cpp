@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "horizon/sun/sun.h"
 #include "tests/film/film.h"
 #include "tests/touch/walk.h"
 
@@ -99,4 +100,29 @@ TEST_CASE("[property] without a camera the same screen says so and offers the tr
                    "touch \"Turn once with the camera\"\nwait 0.2\n" + picture("turn-no-camera") +
                    "check\ntouch \"Trace with the sensors\"\nwait 0.2\nexpect \"Hold to trace\"") ==
           "");
+}
+
+// Where the sun stood that day is the session's own, checked in horizon's tests.
+TEST_CASE("[property] the sight shows winter's sun and what is next, and stops short of the sun") {
+  Place place("adret-sight-test");
+  Walk walk((place.folder / "data").string());
+  REQUIRE(walk.run(arrive()) == "");
+  auto& session = walk.app.session();
+  const double noon = 1797850800;  // 2026-12-21 11:00 UTC
+  REQUIRE(walk.run("device \"clock " + std::to_string(noon) + "\"\nwait 0.1") == "");
+  const auto sun = horizon::sun_position(session.now().utc_s, {46.6213, 10.3478, 1482});
+  const auto aim = [&](double off_deg) {
+    const double magnetic = sun.azimuth.degrees() + off_deg - session.declination_deg();
+    return "aim " + std::to_string(horizon::wrap_360(magnetic)) + " 19.5\nwait 1\n";
+  };
+  CHECK(walk.run(aim(4) + "expect \"STOP: the sun is 4° from the cross\"") == "");
+  CHECK(walk.run(aim(25) + "expect_not \"STOP\"\ntouch \"Mark\"\nwait 0.5\nsettle\n"
+                           "expect \"12\"\nexpect \"next\"") == "");
+  // Behind a ridge that was aimed at there is no glare to stop for.
+  for (const int off : {-6, -3, 0, 3, 6})
+    REQUIRE(walk.run("aim " +
+                     std::to_string(horizon::wrap_360(sun.azimuth.degrees() + off -
+                                                      session.declination_deg())) +
+                     " 26\nwait 1\ntouch \"Mark\"\n") == "");
+  CHECK(walk.run(aim(4) + "settle\nexpect_not \"STOP\"") == "");
 }

@@ -69,6 +69,47 @@ void marked_so_far(TouchApp& app, const View& view) {
   }
 }
 
+// Over the camera's picture the line alone: dashed where nobody aimed.
+void line_so_far(TouchApp& app, const View& view) {
+  Session& session = app.session();
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  const horizon::Mask& mask = session.mask();
+  const auto& points = session.skyline()->skyline().points;
+  if (points.empty()) return;
+  constexpr float kStep = 5;
+  const double left = view.azimuth_deg - double(view.middle.x - view.rect.x) * view.per_dp;
+  Path path;
+  bool open = false;
+  const auto finish = [&] {
+    if (path.points.size() > 1) {
+      const Color halo = faded(t.night, 0.5f);
+      if (!open) ui.canvas().stroke(path, {halo, 5});
+      ui.canvas().stroke(path, open ? Stroke{t.warning, 3, {6, 5}} : Stroke{t.mark, 2.5f});
+    }
+    path = {};
+  };
+  for (float x = view.rect.x; x <= view.rect.right() + kStep; x += kStep) {
+    const double azimuth = horizon::wrap_360(left + double(x - view.rect.x) * view.per_dp);
+    const auto& piece = mask.piece_at(azimuth);
+    const bool now = piece.open || piece.obstacle < 0;
+    const Point at{x, view.at(azimuth, mask.elevation_deg(azimuth)).y};
+    if (now != open) {
+      path.points.push_back(at);
+      finish();
+      open = now;
+    }
+    path.points.push_back(at);
+  }
+  finish();
+  for (const auto& point : points) {
+    const Point p = view.at(point.azimuth.degrees(), point.elevation.degrees());
+    if (!view.rect.contains(p)) continue;
+    ui.canvas().fill(circle(p, 5), {t.mark});
+    ui.canvas().stroke(circle(p, 5), {t.ink, 1.5f});
+  }
+}
+
 // Read over ground and camera picture too.
 void on_sky(Ui& ui, Point at, const std::string& words, const TextStyle& style) {
   const float width = ui.width(words, style) + 6;
@@ -76,6 +117,118 @@ void on_sky(Ui& ui, Point at, const std::string& words, const TextStyle& style) 
   ui.canvas().fill(rounded({x, at.y - style.size * 0.9f, width, style.size * 1.15f}, 4),
                    {faded(ui.theme().sky, 0.92f)});
   ui.canvas().text(at, words, style);
+}
+
+std::optional<double> elevation_at(const DayPath& path, double azimuth_deg) {
+  for (std::size_t i = 1; i < path.points.size(); ++i) {
+    const auto &a = path.points[i - 1], &b = path.points[i];
+    const double from = horizon::wrap_180(a.azimuth_deg - azimuth_deg),
+                 to = horizon::wrap_180(b.azimuth_deg - azimuth_deg);
+    if (from * to > 0 || std::fabs(from) > 45 || std::fabs(to) > 45) continue;
+    const double part = from == to ? 0 : from / (from - to);
+    return a.elevation_deg + part * (b.elevation_deg - a.elevation_deg);
+  }
+  return std::nullopt;
+}
+
+// Where the sun runs in winter: between the solstice's path and that of winter's first and last days.
+void sun_band(TouchApp& app, const View& view) {
+  constexpr double kWinterHigher_deg = 12.5;  // 21 February's noon over that of 21 December
+  constexpr float kStep = 6;
+  const LiveResults* live = app.session().live();
+  if (!live) return;
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  const DayPath *lowest = nullptr, *edge = nullptr;
+  const auto highest = [](const DayPath& path) {
+    double most = -90;
+    for (const auto& p : path.points) most = std::max(most, p.elevation_deg);
+    return most;
+  };
+  for (const DayPath& path : live->paths)
+    if (path.strong) lowest = &path;
+  if (!lowest || lowest->points.empty()) return;
+  const double wanted = highest(*lowest) + kWinterHigher_deg;
+  for (const DayPath& path : live->paths)
+    if (!path.strong &&
+        (!edge || std::fabs(highest(path) - wanted) < std::fabs(highest(*edge) - wanted)))
+      edge = &path;
+  if (!edge) return;
+  const double left = view.azimuth_deg - double(view.middle.x - view.rect.x) * view.per_dp;
+  Path top, bottom, solstice;
+  const auto finish = [&] {
+    if (top.points.size() > 1) {
+      Path band = top;
+      band.points.insert(band.points.end(), bottom.points.rbegin(), bottom.points.rend());
+      band.closed = true;
+      ui.canvas().fill(band, {faded(t.amber, 0.28f)});
+    }
+    if (solstice.points.size() > 1) ui.canvas().stroke(solstice, {t.amber, 3});
+    top = bottom = solstice = {};
+  };
+  for (float x = view.rect.x; x <= view.rect.right() + kStep; x += kStep) {
+    const double azimuth = left + double(x - view.rect.x) * view.per_dp;
+    const auto high = elevation_at(*edge, azimuth), low = elevation_at(*lowest, azimuth);
+    if (!high) {
+      finish();
+      continue;
+    }
+    top.points.push_back({x, view.at(azimuth, *high).y});
+    bottom.points.push_back({x, view.at(azimuth, low.value_or(0)).y});
+    if (low) solstice.points.push_back(bottom.points.back());
+  }
+  finish();
+  const TextStyle small = ui.style(12, t.ink, Weight::semibold, Align::center);
+  for (const auto& hour : lowest->hours) {
+    const Point p = view.at(hour.at.azimuth_deg, hour.at.elevation_deg);
+    if (!view.rect.inset(14).contains(p) ||
+        std::hypot(p.x - view.middle.x, p.y - view.middle.y) < 40)
+      continue;
+    ui.canvas().fill(circle(p, 4), {t.amber});
+    on_sky(ui, {p.x, p.y - 8}, std::to_string(hour.hour), small);
+  }
+}
+
+// What is to be aimed at next: where it is in the picture, else which way to turn.
+void next_aim(TouchApp& app, const View& view) {
+  Session& session = app.session();
+  const horizon::Advice* next = nullptr;
+  if (const auto* live = session.live(); live && live->live && !live->live->aim_next.empty())
+    next = &live->live->aim_next.front();
+  else if (const auto* far = session.terrain.far();
+           session.marks() == 0 && far && far->light && !far->light->aim_next.empty())
+    next = &far->light->aim_next.front();
+  if (!next) return;
+  Ui& ui = app.ui();
+  const Theme& t = ui.theme();
+  const double width = horizon::wrap_360(next->to_deg - next->from_deg);
+  const Point from = view.at(next->from_deg, session.mask().elevation_deg(next->from_deg));
+  const float y =
+      std::clamp(view.at(0, std::max(next->lowest_sun_deg,
+                                     session.mask().elevation_deg(next->from_deg + width / 2)))
+                         .y -
+                     26,
+                 view.rect.y + ui.sp(40), view.rect.bottom() - 20);
+  const float to = from.x + float(width / view.per_dp);
+  const Stroke stroke{t.warning, 4};
+  if (to > view.rect.x + 8 && from.x < view.rect.right() - 8) {
+    const float a = std::max(from.x, view.rect.x + 3), b = std::min(to, view.rect.right() - 3);
+    ui.canvas().stroke(line({a, y}, {b, y}), stroke);
+    for (const float x : {a, b}) ui.canvas().stroke(line({x, y}, {x, y + 9}), stroke);
+    on_sky(ui, {(a + b) / 2, y - 8}, tr("sight.next"),
+           ui.style(13, t.warning, Weight::semibold, Align::center));
+    return;
+  }
+  const bool to_the_right = horizon::wrap_180(next->from_deg + width / 2 - view.azimuth_deg) > 0;
+  const float x = to_the_right ? view.rect.right() - 14 : view.rect.x + 14;
+  const float tip = to_the_right ? x + 8 : x - 8, at = view.rect.y + ui.sp(58);
+  ui.canvas().stroke(line({x, at - 9}, {tip, at}), stroke);
+  ui.canvas().stroke(line({tip, at}, {x, at + 9}), stroke);
+  TextStyle style = ui.style(13, t.warning, Weight::semibold);
+  const std::string words = tr("sight.next") + " " +
+                            number(std::lround(horizon::wrap_360(next->from_deg + width / 2))) +
+                            "°";
+  on_sky(ui, {to_the_right ? x - 14 - ui.width(words, style) : x + 14, at + 5}, words, style);
 }
 
 void scale_lines(TouchApp& app, const View& view, float readout_top) {
@@ -209,8 +362,15 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
     ui.canvas().image(session.camera_image(),
                       {picture.x, view.middle.y - height / 2, picture.w, height});
   }
-  if (session.skyline() && (!camera || by_hand)) marked_so_far(app, view);
+  if (session.skyline()) {
+    if (camera && !by_hand)
+      line_so_far(app, view);
+    else
+      marked_so_far(app, view);
+  }
+  sun_band(app, view);
   scale_lines(app, view, picture.bottom());
+  if (aim && !by_hand) next_aim(app, view);
   if (!by_hand) cross(app, view.middle, aim && aim->steady_s > 0.4);
   ui.figure_end();
   if (Practice* me = session.practice()) {  // the finger turns whoever practises
@@ -233,6 +393,11 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   if (const auto status = session.devices().camera->status();
       trouble.empty() && !by_hand && status.state == platform::DeviceState::failed)
     trouble = tr(status.problem);
+  // The sun itself is never aimed at; where it stands behind the ridge nothing is lost by the words.
+  constexpr double kSunStop_deg = 10;
+  if (aim && !by_hand && session.direction_known(*aim))
+    if (const auto off = session.sun_off_deg(*aim); off && *off < kSunStop_deg)
+      trouble = tr("sight.sun", {number(std::lround(*off))});
   if (!trouble.empty()) {
     const TextStyle style = ui.style(15, t.warning, Weight::semibold);
     const float width = picture.w - 40, height = ui.paragraph_height(width, trouble, style);

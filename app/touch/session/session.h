@@ -153,7 +153,8 @@ class Session {
   // The marks of what was found, in one step, as an instrument of their own: the sensors' heading
   // checks come over to it as far as they hold. Returns how many.
   horizon::Result<int> keep_turn();
-  // How far the sun is from the middle of the picture; nothing where it is down or north unknown.
+  // How far the sun is from the middle of the picture; nothing where it is down, well behind a ridge
+  // that was aimed at, or north unknown.
   std::optional<double> sun_off_deg(const Aim& aim) const;
   // What undo takes back, all that was saved at one moment: one mark, or those of a trace.
   struct Batch {

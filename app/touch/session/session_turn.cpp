@@ -55,6 +55,11 @@ std::optional<double> Session::sun_off_deg(const Aim& aim) const {
   const auto sun = horizon::sun_position(
       now().utc_s, {at.latitude_deg, at.longitude_deg, at.height_m.value_or(0)});
   if (sun.elevation.degrees() < -1) return {};
+  constexpr double kWellBehind_deg = 2;  // a ridge that was aimed at
+  const auto& piece = mask_.piece_at(sun.azimuth.degrees());
+  if (!piece.open && piece.obstacle >= 0 &&
+      piece.elevation_deg(sun.azimuth.degrees()) > sun.elevation.degrees() + kWellBehind_deg)
+    return {};
   const double across = horizon::wrap_180(sun.azimuth.degrees() - true_azimuth_deg(aim)) *
                         std::cos(sun.elevation.radians());
   return std::hypot(across, sun.elevation.degrees() - aim.elevation_deg);
