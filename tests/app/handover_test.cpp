@@ -83,6 +83,24 @@ bool has_node_modules() { return fs::exists(fs::path(ADRET_TEST_DATA) / "../node
 
 }  // namespace
 
+TEST_CASE("A power cut leaves each package and report absent or whole [property]") {
+  if (shell("strace -V 2>&1").exit_code != 0)
+    return;  // counted where the system's calls can be recorded
+  const Folder folder("cuts");
+  const std::string site = folder / "larkholm.gpkg";
+  larkholm::book(site, {.stations = 1, .photos = 1});
+  const auto cuts = [&](const char* out, const char* how) {
+    return shell("/usr/bin/python3 " + std::string(ADRET_TEST_DATA) + "/../app/power_cuts.py " +
+                 ADRET_CLI + " " + site + " " + (folder / out) + " " +
+                 (std::getenv("ADRET_LONG") ? "2000" : "200") + how);
+  };
+  const auto kept = cuts("flushed", "");
+  MESSAGE(kept.words);
+  CHECK(kept.exit_code == 0);
+  CHECK(kept.words.find(" 0 torn, 0 lost") != std::string::npos);
+  CHECK(cuts("unflushed", " unflushed").exit_code == 1);  // it would be seen
+}
+
 TEST_CASE("A handover holds everything, sound and readable from outside [property]") {
   const Folder folder("handover");
   auto book = larkholm::book(folder / "site.gpkg");
