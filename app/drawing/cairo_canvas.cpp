@@ -5,6 +5,7 @@
 #include <cairo-svg.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <map>
 #include <mutex>
@@ -25,6 +26,9 @@ cairo_status_t append(void* bytes, const unsigned char* data, unsigned length) {
   static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(data), length);
   return CAIRO_STATUS_SUCCESS;
 }
+
+// A hundredth of a millimetre: no printer shows it, and lines of hundreds of points need a third.
+constexpr float kUnseen_pt = 0.03f;
 
 // FreeType's library may be used by one thread at a time when faces open and close.
 std::mutex& freetype_lock() {
@@ -199,9 +203,11 @@ class CairoCanvas : public Canvas {
   }
 
   void trace(const Path& path, bool closed) {
+    std::vector<Point> points;
+    for (const Point& p : path.points)
+      if (std::isfinite(p.x) && std::isfinite(p.y)) points.push_back(p);
     bool first = true;
-    for (const Point& p : path.points) {
-      if (!std::isfinite(p.x) || !std::isfinite(p.y)) continue;
+    for (const Point& p : points.size() > 8 ? fewer_points(points, kUnseen_pt) : points) {
       if (first) {
         cairo_move_to(cairo_, p.x, p.y);
       } else {
@@ -300,6 +306,35 @@ std::string escaped(std::string_view text) {
   return out;
 }
 
+// Cairo writes coordinates to a millionth of a point; a hundredth is a thirtieth of a hair.
+std::string rounded(const std::string& svg) {
+  std::string out;
+  out.reserve(svg.size());
+  for (std::size_t i = 0; i < svg.size();) {
+    // Only in what are coordinates: d="...", x="...", y="...".
+    const bool begins = i > 0 && svg[i - 1] == ' ' && i + 2 < svg.size() && svg[i + 1] == '=' &&
+                        svg[i + 2] == '"' && (svg[i] == 'd' || svg[i] == 'x' || svg[i] == 'y');
+    if (!begins) {
+      out += svg[i++];
+      continue;
+    }
+    out.append(svg, i, 3);
+    for (i += 3; i < svg.size() && svg[i] != '"';) {
+      double value = 0;
+      const auto [end, failed] = std::from_chars(&svg[i], svg.data() + svg.size(), value);
+      if (failed != std::errc()) {
+        out += svg[i++];
+        continue;
+      }
+      char text[32];
+      const auto written = std::to_chars(text, text + sizeof text, std::round(value * 100) / 100);
+      out.append(text, written.ptr);
+      i = static_cast<std::size_t>(end - svg.data());
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 horizon::Result<std::string> svg_of(float width, float height, std::string_view title,
@@ -322,7 +357,7 @@ horizon::Result<std::string> svg_of(float width, float height, std::string_view 
     const auto close = bytes.find('>', open);
     bytes.insert(close + 1, "\n<title>" + escaped(title) + "</title>");
   }
-  return bytes;
+  return rounded(bytes);
 }
 
 horizon::Result<std::string> png_of(float width, float height, float pixels_per_unit,

@@ -33,6 +33,37 @@ Path rectangle(Rect r) {
   return {{{r.x, r.y}, {r.right(), r.y}, {r.right(), r.bottom()}, {r.x, r.bottom()}}, true};
 }
 
+// Douglas & Peucker 1973.
+std::vector<Point> fewer_points(const std::vector<Point>& points, float off) {
+  if (points.size() < 3) return points;
+  std::vector<char> stays(points.size());
+  stays.front() = stays.back() = true;
+  std::vector<std::pair<std::size_t, std::size_t>> open = {{0, points.size() - 1}};
+  while (!open.empty()) {
+    const auto [from, to] = open.back();
+    open.pop_back();
+    const Point a = points[from], b = points[to];
+    const float dx = b.x - a.x, dy = b.y - a.y, length2 = dx * dx + dy * dy;
+    float most = off * off;
+    std::size_t farthest = 0;
+    for (std::size_t i = from + 1; i < to; ++i) {
+      const Point p = points[i];
+      const float along =
+          length2 > 0 ? std::clamp(((p.x - a.x) * dx + (p.y - a.y) * dy) / length2, 0.f, 1.f) : 0;
+      const float ex = p.x - a.x - along * dx, ey = p.y - a.y - along * dy;
+      if (const float away2 = ex * ex + ey * ey; away2 > most) most = away2, farthest = i;
+    }
+    if (farthest == 0) continue;
+    stays[farthest] = true;
+    open.emplace_back(from, farthest);
+    open.emplace_back(farthest, to);
+  }
+  std::vector<Point> out;
+  for (std::size_t i = 0; i < points.size(); ++i)
+    if (stays[i]) out.push_back(points[i]);
+  return out;
+}
+
 Point polar(Point center, float radius, float bearing_deg) {
   const float angle = bearing_deg * kRadians;
   return {center.x + radius * std::sin(angle), center.y - radius * std::cos(angle)};

@@ -17,6 +17,9 @@ Path arc(Point center, float radius, float from_deg, float to_deg);
 // A ring's part, as a polygon.
 Path ring_sector(Point center, float inner, float outer, float from_deg, float to_deg);
 Path rounded(Rect rect, float radius);
+// Without points that lie closer than `off` to the line between those that stay; the first and the
+// last stay.
+std::vector<Point> fewer_points(const std::vector<Point>& points, float off);
 // The point at this distance from the centre, in this direction.
 Point polar(Point center, float radius, float bearing_deg);
 

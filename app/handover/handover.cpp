@@ -174,7 +174,8 @@ void plan_charts(std::vector<Making>& out, const StationReport& station, const s
     if (pixels)
       out.push_back(
           {name + ".png", about,
-           [charts, chart] { return png_of(chart.width, chart.height, 2, chart.drawing); }, true});
+           [charts, chart] { return png_of(chart.width, chart.height, 1.5f, chart.drawing); },
+           true});
   }
 }
 

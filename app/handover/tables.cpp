@@ -108,8 +108,8 @@ std::string sun_vectors_csv(const StationReport& station) {
     if (sight.sight == horizon::SightOfSun::below_horizon) return;
     const double el = sight.elevation_deg * kDegree, az = sight.azimuth_deg * kDegree;
     out += std::to_string(hour + 1) + "," + horizon::format_utc(utc_s) + "," +
-           cell(std::cos(el) * std::sin(az), 8) + "," + cell(std::cos(el) * std::cos(az), 8) + "," +
-           cell(std::sin(el), 8) + "," + cell(sight.light, 4) + "\r\n";
+           cell(std::cos(el) * std::sin(az), 6) + "," + cell(std::cos(el) * std::cos(az), 6) + "," +
+           cell(std::sin(el), 6) + "," + cell(sight.light, 4) + "\r\n";
   });
   return out;
 }

@@ -23,6 +23,25 @@ TEST_CASE("Words stand out by 7:1 in every theme (WCAG 2.1, 1.4.6) [published]")
   CHECK(contrast(kDaylight.ink, kDaylight.amber) >= 7);
 }
 
+TEST_CASE("A line of fewer points lies as close to all of them as was asked [property]") {
+  std::vector<Point> points;
+  for (int i = 0; i < 600; ++i)
+    points.push_back({i * 0.5f, 40 + 20 * std::sin(i * 0.02f) + (i % 50 == 0 ? 5.f : 0.f)});
+  const auto few = fewer_points(points, 0.03f);
+  CHECK(few.size() < points.size() / 3);
+  CHECK(few.front().x == points.front().x);
+  CHECK(few.back().x == points.back().x);
+  std::size_t k = 0;
+  for (const Point& p : points) {
+    while (k + 2 < few.size() && few[k + 1].x < p.x) ++k;
+    const double dx = few[k + 1].x - few[k].x, dy = few[k + 1].y - few[k].y;
+    const double off = std::abs((p.x - few[k].x) * dy - (p.y - few[k].y) * dx) / std::hypot(dx, dy);
+    CHECK(off < 0.0301);
+  }
+  CHECK(fewer_points({{0, 0}, {0, 0}}, 1).size() == 2);
+  CHECK(fewer_points({{0, 0}, {5, 5}, {0, 0}}, 1).size() == 3);  // there and back
+}
+
 TEST_CASE("Flattened curves stay within a twentieth of a unit [property]") {
   for (float radius : {0.5f, 3.f, 40.f, 900.f}) {
     const Path path = circle({10, 20}, radius);

@@ -63,7 +63,7 @@ TEST_CASE("Small, large and strange sites make sound reports in both languages [
       for (int i = 0; i < one.size.photos; ++i) pictures += larkholm::picture(i).size();
       MESSAGE(std::string(one.file)
               << ": package " << done.package_bytes << " bytes, photographs " << pictures);
-      if (one.size.stations <= 6) CHECK(done.package_bytes < pictures + 4'000'000);
+      if (one.size.stations <= 6) CHECK(done.package_bytes < pictures + 3'000'000);
     }
     const std::string text = output_of("pdftotext -layout " + done.report_path + " -");
     std::istringstream pages(text);
