@@ -138,10 +138,12 @@ void run(const Options& given) {
   }
   const auto site = value_or_stop(survey::assess(book));
   options.site = &site;
+  if (const auto beyond = site.said()) tell(given.site, *beyond, "note: ");
   auto findings = value_or_stop(ground_findings(book, options));
   std::optional<PlotFindings> plot;
   if (!given.no_map) {
     auto read = value_or_stop(plot_input(book, findings, &site));
+    if (read.said) tell(given.site, *read.said, "note: ");
     if (!read.survey.stations.empty()) plot = value_or_stop(plot_findings(read));
   }
   if (given.json) {

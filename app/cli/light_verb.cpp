@@ -305,7 +305,9 @@ int run_table(const LightOptions& options) {
 void run_site(LightOptions options) {
   const auto book = open_site(options.site_file, survey::Access::received);
   options.weather_file = weather_to_use(options.weather_file, book);
-  const survey::Assessment site = value_or_stop(survey::assess(book));
+  const survey::Assessment site = value_or_stop(survey::assess(book, options.station));
+  if (const auto beyond = site.said(); beyond && options.station.empty())
+    tell(options.site_file, *beyond, "note: ");
   survey::Json list = survey::Json::array();
   bool found = false;
   for (const survey::StationSkyline& station : site.stations) {

@@ -40,6 +40,7 @@ struct PlotInput {
   double eye_height_m = 1;                       // middle of a glazing
   std::vector<Eigen::Vector2d> drawn_buildings;  // middles of those that were only walked round
   horizon::Growth growth;
+  std::optional<horizon::Error> said;        // far too many marks: fewer are used
   std::map<std::string, int> gone_in_years;  // by label: felled or pulled down, in years from now
 };
 // site: where it is there already; else it is made.

@@ -5,6 +5,7 @@
 #include "app/ground/forms.h"
 #include "app/ground/plot_findings.h"
 #include "horizon/skyline/mask.h"
+#include "horizon/skyline/thinned.h"
 #include "survey/assess/station_input.h"
 #include "survey/assess/station_skyline.h"
 #include "survey/book/text.h"
@@ -164,6 +165,28 @@ class Survey {
   std::vector<horizon::Mask> ridges_;  // by station
 };
 
+// The marks are adjusted together: twice as many take eight times as long.
+void thin(std::vector<survey::StationSkyline>& skylines, PlotInput& input) {
+  constexpr std::size_t kMostMarks = 600, kMostThings = 120, kMarksThen = 360, kThingsThen = 60;
+  std::size_t marks = 0, things = 0, used = 0;
+  for (const auto& one : skylines) {
+    marks += one.skyline().points.size();
+    things += one.skyline().obstacles.size();
+  }
+  if (marks <= kMostMarks && things <= kMostThings) return;
+  for (auto& one : skylines) {
+    const std::size_t each = std::max<std::size_t>(8, kMarksThen / skylines.size());
+    one.result.skyline =
+        horizon::thinned(one.skyline(),
+                         {each, each, std::max<std::size_t>(3, kThingsThen / skylines.size())})
+            .skyline;
+    used += one.skyline().points.size();
+  }
+  const auto figure = [](std::size_t n) { return horizon::Arg::figure(static_cast<double>(n), 0); };
+  input.said = horizon::Error{
+      horizon::Code::bad_input, {"error.plot_thinned", {figure(used), figure(marks)}}, ""};
+}
+
 // How trees grow and what goes, from the note on building.
 void read_time(const survey::SiteNote& note, PlotInput& input) {
   const auto rate = [&](std::string_view key, double& out) {
@@ -286,6 +309,7 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
     skylines.push_back(one);
   }
   if (skylines.empty()) return input;
+  thin(skylines, input);
   const auto& main = skylines.front();
   input.origin = main.eye;
   input.origin.height_m -= main.station.eye_height_m;

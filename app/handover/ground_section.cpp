@@ -210,8 +210,8 @@ void ground_section(Pages& pages, const ReportContext& context) {
   notes_table(pages, context);
 }
 
-void photo_section(Pages& pages, const ReportContext& context, std::size_t first,
-                   std::size_t count) {
+void photo_section(Pages& pages, const ReportContext& context, std::size_t first, std::size_t count,
+                   bool closing) {
   const auto& site = context.site;
   if (site.photos.size() <= first) return;
   const std::size_t last = std::min(site.photos.size(), first + count);
@@ -296,6 +296,8 @@ void photo_section(Pages& pages, const ReportContext& context, std::size_t first
     }
     pages.y += tallest + longest + 16;
   }
+  if (closing && last < site.photos.size())
+    pages.small(tr("report.photos_more", {std::to_string(site.photos.size() - last)}));
 }
 
 }  // namespace app

@@ -34,13 +34,13 @@ std::array<MonthRow, 12> month_rows(const StationReport& station, double utc_off
 }
 
 void draw_all(Pages& pages, const ReportContext& context) {
-  constexpr std::size_t kPhotosThatDecide = 6;
+  constexpr std::size_t kPhotosThatDecide = 6, kMostPhotos = 120;
   at_a_glance(pages, context);
   plan_section(pages, context);
   chosen_section(pages, context);
   if (context.site.stations.size() > 1) comparison_section(pages, context);
   ground_page(pages, context);
-  photo_section(pages, context, 0, kPhotosThatDecide);
+  photo_section(pages, context, 0, kPhotosThatDecide, false);
   ask_section(pages, context);
   // The annex.
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) station_section(pages, context, i);
@@ -48,7 +48,7 @@ void draw_all(Pages& pages, const ReportContext& context) {
   house_section(pages, context, best_station(context.site));
   ground_section(pages, context);
   ground_findings_section(pages, context);
-  photo_section(pages, context, kPhotosThatDecide, 1000);
+  photo_section(pages, context, kPhotosThatDecide, kMostPhotos - kPhotosThatDecide, true);
   method_section(pages, context);
 }
 

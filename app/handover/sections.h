@@ -43,9 +43,9 @@ void ground_section(Pages& pages, const ReportContext& context);
 // Does ground_findings_section() show all of this note as a filled-in form?
 bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note);
 void ground_findings_section(Pages& pages, const ReportContext& context);
-// Photographs from `first` on, `count` at most.
-void photo_section(Pages& pages, const ReportContext& context, std::size_t first,
-                   std::size_t count);
+// Photographs from `first` on, `count` at most; `last`: says how many more the package holds.
+void photo_section(Pages& pages, const ReportContext& context, std::size_t first, std::size_t count,
+                   bool last);
 void method_section(Pages& pages, const ReportContext& context);
 
 // Shared words.

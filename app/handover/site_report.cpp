@@ -110,6 +110,7 @@ Result<void> plot_and_plan(SiteReport& report, const survey::FieldBook& book,
   report.ground = std::move(*ground);
   auto plot = plot_input(book, report.ground, &site);
   if (!plot) return tl::unexpected(plot.error());
+  if (plot->said) report.ground.missing.push_back(in_words(*plot->said));
   report.weights = plot->weights;
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   if (auto found = plot_findings(*plot)) {
@@ -147,6 +148,7 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   const auto site = survey::assess(book);
   if (!site) return tl::unexpected(site.error());
   report.settings = site->settings;
+  if (const auto beyond = site->said()) report.left_out.push_back(in_words(*beyond));
   for (auto ok :
        {read(book, report.visits), read(book, report.notes), read(book, report.hazards),
         read(book, report.landmarks), read(book, report.photos), read(book, report.paths),

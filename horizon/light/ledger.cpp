@@ -5,6 +5,7 @@
 #include <map>
 
 #include "horizon/light/sun_steps.h"
+#include "horizon/parallel.h"
 
 namespace horizon {
 namespace {
@@ -108,9 +109,9 @@ std::vector<LedgerRow> ledger_of(const SunSteps& year, const Skyline& skyline, u
   const Masks masks = masks_of(skyline);
   const Account now = account_of(sun, skyline, masks, beam);
   const int count = static_cast<int>(skyline.obstacles.size());
-  std::vector<LedgerRow> rows;
-  for (int k = 0; k < count; ++k) {
-    LedgerRow row;
+  std::vector<LedgerRow> rows(static_cast<size_t>(count));
+  in_parallel(count, [&](int k) {
+    LedgerRow& row = rows[static_cast<size_t>(k)];
     row.obstacle = k;
     row.label = skyline.obstacles[k].label;
     row.kind = skyline.obstacles[k].kind;
@@ -132,8 +133,7 @@ std::vector<LedgerRow> ledger_of(const SunSteps& year, const Skyline& skyline, u
     // A lone mark has no width of its own; it hides at least what it hides among its neighbours.
     row.alone_h = std::max(row.takes_h, it == alone.taken.end() ? 0 : it->second.hours);
     row.alone_kwh_m2 = std::max(row.takes_kwh_m2, it == alone.taken.end() ? 0 : it->second.kwh);
-    rows.push_back(row);
-  }
+  });
   if (const auto it = now.taken.find(-1); it != now.taken.end() && it->second.hours > 0) {
     LedgerRow open;
     set_stretch(open, masks.all);

@@ -182,19 +182,36 @@ Line envelope(const std::vector<Line>& lines) {
   std::sort(breaks.begin(), breaks.end());
   breaks.erase(std::unique(breaks.begin(), breaks.end()), breaks.end());
 
+  // Every piece by where it begins, and those that reach the stretch at hand, one a line, in the
+  // order of the lines: thousands of poles stand apart.
+  struct Reaching {
+    size_t line;
+    const MaskPiece* piece;
+  };
+  std::vector<Reaching> begins, active;
+  for (size_t l = 0; l < lines.size(); ++l)
+    for (const MaskPiece& p : lines[l]) begins.push_back({l, &p});
+  std::stable_sort(begins.begin(), begins.end(), [](const Reaching& a, const Reaching& b) {
+    return a.piece->from_deg < b.piece->from_deg;
+  });
+  size_t begun = 0;
+
   Line result;
-  std::vector<size_t> at(lines.size(), 0);
   std::vector<const MaskPiece*> over;
   std::vector<double> cuts;
   const MaskPiece* previous = nullptr;
   for (size_t b = 0; b + 1 < breaks.size(); ++b) {
     const double from = breaks[b], to = breaks[b + 1];
+    std::erase_if(active, [&](const Reaching& r) { return r.piece->to_deg <= from; });
+    for (; begun < begins.size() && begins[begun].piece->from_deg <= from; ++begun)
+      if (begins[begun].piece->to_deg > from)
+        active.insert(
+            std::upper_bound(active.begin(), active.end(), begins[begun],
+                             [](const Reaching& x, const Reaching& y) { return x.line < y.line; }),
+            begins[begun]);
     over.clear();
-    for (size_t l = 0; l < lines.size(); ++l) {
-      while (at[l] < lines[l].size() && lines[l][at[l]].to_deg <= from) ++at[l];
-      if (at[l] < lines[l].size() && lines[l][at[l]].from_deg <= from)
-        over.push_back(&lines[l][at[l]]);
-    }
+    for (size_t i = 0; i < active.size(); ++i)
+      if (i == 0 || active[i].line != active[i - 1].line) over.push_back(active[i].piece);
     cuts.assign({from, to});
     for (size_t i = 0; i < over.size(); ++i)
       for (size_t j = i + 1; j < over.size(); ++j)

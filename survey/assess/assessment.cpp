@@ -2,12 +2,21 @@
 
 namespace survey {
 
-horizon::Result<Assessment> assess(const FieldBook& book) {
+horizon::Result<Assessment> assess(const FieldBook& book, std::string_view station) {
   auto settings = site_settings(book);
   if (!settings) return tl::unexpected(settings.error());
-  auto stations = station_skylines(book);
+  std::size_t beyond = 0;
+  auto stations = station_skylines(book, kMostStations, kStationsThen, station, &beyond);
   if (!stations) return tl::unexpected(stations.error());
-  return Assessment{std::move(*settings), std::move(*stations)};
+  return Assessment{std::move(*settings), std::move(*stations), beyond};
+}
+
+std::optional<horizon::Error> Assessment::said() const {
+  if (beyond == 0) return std::nullopt;
+  const auto figure = [](std::size_t n) { return horizon::Arg::figure(static_cast<double>(n), 0); };
+  return horizon::Error{horizon::Code::bad_input,
+                        {"error.stations_beyond", {figure(stations.size()), figure(beyond)}},
+                        settings.site.name};
 }
 
 }  // namespace survey

@@ -4,6 +4,8 @@
 // Derived: nothing here is stored; make a new one whenever FieldBook::change_count() differs
 #pragma once
 
+#include <optional>
+#include <string_view>
 #include <vector>
 
 #include "survey/assess/station_input.h"
@@ -11,13 +13,20 @@
 
 namespace survey {
 
+// Nobody walks more stations of one plot; a table by a slip has ten thousand. Then the first dozen.
+inline constexpr std::size_t kMostStations = 24, kStationsThen = 12;
+
 struct Assessment {
   SiteSettings settings;
   std::vector<StationSkyline> stations;  // the main one first, then in the order they were put
+  std::size_t beyond = 0;  // stations that were left out, so that the work has an end: say so
+
+  std::optional<horizon::Error> said() const;  // of those
 
   const StationSkyline* main() const { return stations.empty() ? nullptr : &stations.front(); }
 };
 
-horizon::Result<Assessment> assess(const FieldBook& book);
+// The one that is asked for by name is among them.
+horizon::Result<Assessment> assess(const FieldBook& book, std::string_view station = {});
 
 }  // namespace survey

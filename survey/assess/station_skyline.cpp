@@ -4,6 +4,7 @@
 #include <atomic>
 #include <cmath>
 #include <cstdio>
+#include <limits>
 #include <unordered_map>
 
 #include "horizon/bearing/declination.h"
@@ -11,6 +12,7 @@
 #include "horizon/photo/turn.h"
 #include "horizon/skyline/contact_turn.h"
 #include "horizon/skyline/mask.h"
+#include "horizon/skyline/thinned.h"
 #include "survey/exchange/grid.h"
 
 namespace survey {
@@ -248,6 +250,19 @@ void join_contacts(StationSkyline& out) {
   }
   out.notes.insert(out.notes.end(), out.contacts.notes.begin(), out.contacts.notes.end());
 }
+
+void thin(StationSkyline& out) {
+  horizon::Thinned few = horizon::thinned(out.skyline());
+  if (!few.any) return;
+  const auto figure = [](std::size_t n) { return horizon::Arg::figure(static_cast<double>(n), 0); };
+  out.notes.push_back({Code::bad_input,
+                       {"error.marks_thinned",
+                        {figure(few.points), figure(few.things), figure(few.skyline.points.size()),
+                         figure(few.skyline.obstacles.size())}},
+                       "station " + out.station.name});
+  out.result.skyline = std::move(few.skyline);
+}
+
 std::atomic<long> derived = 0;
 
 Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const Station& station) {
@@ -287,6 +302,7 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
         point.source >= 0 && computed[out.sightings[static_cast<std::size_t>(point.source)]];
   if (shared.site.max_gap_deg) out.result.skyline.max_gap_deg = *shared.site.max_gap_deg;
   if (out.contacts.any() || !out.contacts.notes.empty()) join_contacts(out);
+  thin(out);
   return out;
 }
 
@@ -308,14 +324,29 @@ Result<StationSkyline> station_skyline(const FieldBook& book, const Id& station_
 }
 
 Result<std::vector<StationSkyline>> station_skylines(const FieldBook& book) {
+  constexpr std::size_t kAll = std::numeric_limits<std::size_t>::max();
+  return station_skylines(book, kAll, kAll, {}, nullptr);
+}
+
+Result<std::vector<StationSkyline>> station_skylines(const FieldBook& book, std::size_t most,
+                                                     std::size_t then, std::string_view named,
+                                                     std::size_t* beyond) {
   ADRET_TRY(shared, shared_of(book));
   ADRET_TRY(stations, book.all<Station>());
   std::ranges::stable_sort(stations, std::ranges::greater{}, &Station::main);
+  const bool too_many = stations.size() > most;
+  if (too_many && !named.empty())
+    std::ranges::stable_partition(stations.begin() + 1, stations.end(),
+                                  [&](const Station& s) { return s.name == named; });
   std::vector<StationSkyline> all;
+  std::size_t sighted = 0;
   for (const Station& station : stations) {
+    if (too_many && (sighted >= then || all.size() >= 10 * then)) break;
     ADRET_TRY(one, derive(book, shared, station));
+    sighted += !one.skyline().points.empty();
     all.push_back(std::move(one));
   }
+  if (beyond) *beyond = stations.size() - all.size();
   return all;
 }
 

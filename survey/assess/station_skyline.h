@@ -4,6 +4,8 @@
 // Method:  declination from the site's own entry, else from the model for the place and the day
 //          of the aims; convergence from the site's entry or its grid; one heading correction for
 //          each instrument at each station from its checks that are not voided
+// Limit:   more marks or things than anybody can aim at are thinned (horizon/skyline/thinned.h), and a
+//          note says so
 // Errors:  what cannot be worked out is listed beside the result with its cure
 // Derived: nothing here is stored; work it out again whenever FieldBook::change_count() differs
 #pragma once
@@ -49,6 +51,12 @@ struct StationSkyline {
 horizon::Result<StationSkyline> station_skyline(const FieldBook& book, const Id& station_id);
 // The main station first, then in the order they were put.
 horizon::Result<std::vector<StationSkyline>> station_skylines(const FieldBook& book);
+// Of more than `most` stations the first `then` that have sightings (and up to ten times as many
+// without), the named one after the main one. beyond: how many were left out.
+horizon::Result<std::vector<StationSkyline>> station_skylines(const FieldBook& book,
+                                                              std::size_t most, std::size_t then,
+                                                              std::string_view named,
+                                                              std::size_t* beyond);
 // How many skylines this program has derived so far: a test counts them.
 long skylines_derived();
 // The station marked as main, else the first.
