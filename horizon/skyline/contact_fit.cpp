@@ -6,6 +6,7 @@
 #include <map>
 #include <numeric>
 
+#include "horizon/skyline/contact_days.h"
 #include "horizon/skyline/contact_internal.h"
 #include "horizon/time.h"
 
@@ -339,6 +340,7 @@ ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* o
   find_pairs(fit.contacts, evidence);
   fit.roughness = kUsualRoughness;
   settle_slopes(entries, fit.contacts, fit.roughness, others);
+  leave_out_clashing(evidence, fit.contacts);
   const std::vector<SunWay> ways = ways_between(evidence, fit);
   while (true) {
     fit.roughness = roughness_of(fit.contacts);
@@ -346,7 +348,7 @@ ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* o
     Doubt most;
     for (size_t i = 0; i < fit.contacts.size(); ++i) {
       const FittedContact& c = fit.contacts[i];
-      if (!c.used()) continue;
+      if (!c.used() || evidence[i].row >= 0) continue;
       const Doubt doubt = doubt_of(fit.contacts, entries, ways, *entries[i].sight, *c.contact,
                                    static_cast<int>(i), fit.roughness);
       if (doubt.score > most.score) most = doubt, worst = static_cast<int>(i);
@@ -359,7 +361,7 @@ ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* o
   }
   settle_slopes(entries, fit.contacts, fit.roughness, others);
   for (size_t i = 0; i < fit.contacts.size(); ++i)
-    if (fit.contacts[i].fault == ContactFault::contradicts)
+    if (fit.contacts[i].fault == ContactFault::contradicts && evidence[i].row < 0)
       name_cause(fit.contacts, entries, ways, static_cast<int>(i), fit.roughness);
   for (const FittedContact& c : fit.contacts) fit.used += c.used();
   fit.bounds = bounds_of(ways_between(evidence, fit));

@@ -41,7 +41,7 @@ struct FittedContact {
   double off_deg = 0;  // from what the others say, upwards; 0 where the sun's hour told
   double off_s = 0;    // in time, late positive; 0 where it is not known
   int fits_days = 0;   // day_off: right so many days later
-  int against = -1;    // opposite, doubled: the other reading
+  int against = -1;    // opposite, doubled, contradicts: the other reading
   bool used() const { return contact && fault == ContactFault::none; }
 };
 
@@ -61,6 +61,7 @@ struct ContactFit {
 struct ContactEvidence {
   ContactReading reading;
   bool watched_on = false;  // a clear day, watched: hidden before the first and after the last
+  int row = -1;             // of a diary: readings of one row came with one date; -1: by itself
 };
 // `others`: the line by aims, photographs, terrain, for the slope where contacts are few.
 ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* others = nullptr);

@@ -102,6 +102,7 @@ std::optional<SkylinePoint> point_of(const SkyBound& bound, const Mask& line) {
   const double join = line.elevation_deg(bound.azimuth_deg);
   double el = join, sigma = 0;
   if (bound.below_deg && bound.above_deg) {
+    if (*bound.below_deg < *bound.above_deg) return std::nullopt;  // one day of them is wrong
     const double low = std::min(*bound.above_deg, *bound.below_deg),
                  high = std::max(*bound.above_deg, *bound.below_deg);
     sigma = std::max(0.1, (high - low) / 4);

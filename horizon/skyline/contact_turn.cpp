@@ -8,7 +8,7 @@
 namespace horizon {
 namespace {
 
-constexpr double kStep_deg = 0.05, kMost = 9;  // of a squared score: 3 sigmas
+constexpr double kStep_deg = 0.05, kMost = 15;  // of a squared score: near 4 sigmas
 constexpr double kApart_deg = 1.5, kAlike = 4;
 // A compass is seldom more than this off; it only decides between turns that fit alike.
 constexpr double kUsual_deg = 12;
@@ -58,14 +58,14 @@ struct Aimed {
 };
 
 struct Scored {
-  double score = 0, weight = 0;
+  double score = 0;
   int fitting = 0;
 };
 
 Scored score_of(const Aimed& aimed, const ContactFit& fit, const std::vector<int>& used,
                 std::span<const SunWay> ways, std::span<const ContactEvidence> evidence,
                 double turn) {
-  Scored sum{(turn / kUsual_deg) * (turn / kUsual_deg), 0, 0};
+  Scored sum{(turn / kUsual_deg) * (turn / kUsual_deg), 0};
   for (const int i : used) {
     const Contact& c = *fit.contacts[i].contact;
     const double az = c.azimuth.degrees() - turn;
@@ -84,10 +84,7 @@ Scored score_of(const Aimed& aimed, const ContactFit& fit, const std::vector<int
         (opening < -unsure && evidence[i].reading.came))
       score = std::min(kMost, score + 4);
     sum.score += score;
-    if (score < kMost) {
-      ++sum.fitting;
-      sum.weight += rise * rise / (sigma * sigma);
-    }
+    sum.fitting += score < kMost;
   }
   for (const SunWay& way : ways) {
     if (way.at.empty()) continue;
@@ -132,14 +129,16 @@ Result<ContactTurn> contact_turn(const Skyline& aims, std::span<const ContactEvi
       if (apart) return fail(Code::out_of_range, "error.contact_two_turns");
     }
   ContactTurn turn;
-  turn.clockwise_deg = (best - steps) * kStep_deg;
   turn.fitting = at.fitting;
-  // The hollow's own width: where the score has grown by one.
-  int left = best, right = best;
-  while (left > 0 && scores[left].score < at.score + 1) --left;
-  while (right + 1 < static_cast<int>(scores.size()) && scores[right].score < at.score + 1) ++right;
-  turn.sigma_deg = std::max((right - left) * kStep_deg / 2, 0.1);
-  if (at.weight > 0) turn.sigma_deg = std::max(turn.sigma_deg, 1 / std::sqrt(at.weight));
+  // Mean and spread over all turns by how well each fits: the best one alone was too sure of itself.
+  double weight = 0, first = 0, second = 0;
+  for (int k = 0; k < static_cast<int>(scores.size()); ++k) {
+    const double x = (k - steps) * kStep_deg, w = std::exp((at.score - scores[k].score) / 2);
+    weight += w, first += w * x, second += w * x * x;
+  }
+  turn.clockwise_deg = first / weight;
+  turn.sigma_deg = std::max(
+      0.1, std::sqrt(std::max(0.0, second / weight - turn.clockwise_deg * turn.clockwise_deg)));
   if (turn.sigma_deg > kEven_deg) return fail(Code::out_of_range, "error.contact_line_even");
   for (const int i : used) {
     const Contact& c = *fit.contacts[i].contact;

@@ -97,6 +97,7 @@ void add_diary(const std::vector<DiaryRow>& rows, const horizon::Place& eye, dou
       evidence.reading.reading_sigma_s = row.reading_sigma_s;
       evidence.reading.clock_sigma_s = kWallClock_s;
       evidence.watched_on = row.sky == DiarySky::clear;
+      evidence.row = static_cast<int>(&row - rows.data());
       add(out, evidence, {row.id, true, name, ""});
     }
   }
@@ -109,8 +110,8 @@ horizon::ContactFit fitted(const std::vector<horizon::ContactEvidence>& evidence
   for (const horizon::ContactEvidence& e : evidence) {
     const horizon::ContactReading& r = e.reading;
     char text[240];
-    std::snprintf(text, sizeof text, "%d %d %d %d %.3f %.3f %.3f %.8f %.8f %.2f %.2f %.2f;",
-                  static_cast<int>(r.body), static_cast<int>(r.touch), r.came, e.watched_on,
+    std::snprintf(text, sizeof text, "%d %d %d %d %d %.3f %.3f %.3f %.8f %.8f %.2f %.2f %.2f;",
+                  static_cast<int>(r.body), static_cast<int>(r.touch), r.came, e.watched_on, e.row,
                   r.utc_s, r.reading_sigma_s, r.clock_sigma_s, r.place.latitude_deg,
                   r.place.longitude_deg, r.place.height_m, r.air ? r.air->pressure_hpa : 0.0,
                   r.air ? r.air->temperature_c : 999.0);
@@ -163,6 +164,10 @@ Result<StationContacts> station_contacts(const FieldBook& book, const Station& s
   add_diary(*diary, eye, now, out);
   if (!out.any()) return out;
   out.fit = fitted(out.evidence);
+  for (horizon::FittedContact& contact : out.fit.contacts)
+    if (contact.fault == horizon::ContactFault::contradicts && contact.against >= 0)
+      contact.why = {Code::bad_input,
+                     {"error.contact_clashes_with", {out.origins[contact.against].name}}};
   return out;
 }
 

@@ -1,0 +1,167 @@
+// Every field of every screen, found from the areas that the screens name, with absurd entries: nothing
+// gives way, nothing that cannot be is stored, and what is refused is told.
+#include <doctest/doctest.h>
+
+#include <cstdlib>
+#include <deque>
+#include <filesystem>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "app/touch/script/demo_visit.h"
+#include "tests/out_of_range.h"
+#include "tests/touch/walk.h"
+
+using namespace app;
+using touch_test::Place;
+using touch_test::Walk;
+
+namespace {
+
+namespace fs = std::filesystem;
+using Steps = std::vector<std::string>;
+
+// Where free words are asked for: anything may be written there.
+const std::set<std::string> kWords = {"Name of the site",
+                                      "People (initials)",
+                                      "Weather",
+                                      "Ground cover",
+                                      "Note on the photo",
+                                      "Name",
+                                      "Note",
+                                      "By whom",
+                                      "Search",
+                                      "Name of the pit"};
+
+struct Walker {
+  Place place{"adret-absurd-fields"};
+  std::unique_ptr<Walk> walk;
+  std::string path;
+  std::set<std::string> touched, fields, silent;
+  int screens = 0;
+
+  Walker() {
+    REQUIRE(make_demo_folder(place.folder.string()));
+    walk = std::make_unique<Walk>((place.folder / "demo").string());
+    const auto& sites = walk->app.session().sites().sites;
+    REQUIRE(!sites.empty());
+    path = sites.front().path;
+    REQUIRE(walk->app.session().open_site(path));
+    (void)walk->recording.apply("aim 218.0 24.0");
+    walk->recording.advance(3600);
+  }
+  Ui& ui() { return walk->app.ui(); }
+  std::string here() const { return std::string(name_of(walk->app.screen())); }
+  void frames(double seconds) { (void)walk->run("wait " + std::to_string(seconds)); }
+
+  void replay(const Steps& labels) {
+    ui().blur();
+    (void)walk->app.states().close_sheet();
+    auto& session = walk->app.session();
+    if (!session.has_site() || session.book().path() != path) REQUIRE(session.open_site(path));
+    walk->app.go(ScreenId::skyline);
+    frames(0.1);
+    for (const std::string& label : labels) {
+      ui().activate(label);
+      frames(0.1);
+    }
+  }
+  std::vector<Hit> areas() {
+    const auto& hits = ui().hits();
+    return {hits.begin() + static_cast<std::ptrdiff_t>(ui().modal_from()), hits.end()};
+  }
+  std::set<std::string> words() {
+    std::set<std::string> all;
+    for (const auto& one : walk->window.inspected().words()) all.insert(one.text);
+    return all;
+  }
+  void write(const std::string& field, const std::string& value) {
+    ui().blur();
+    ui().activate(field);
+    frames(0.07);
+    ui().key(EditKey::select_all, false);
+    ui().key(EditKey::backspace, false);
+    ui().typed(value);
+    frames(0.07);
+  }
+  // The screen says something that is neither the entry nor a clock.
+  bool tells(const std::string& field, const std::string& value) {
+    write(field, "");
+    const auto before = words();
+    write(field, value);
+    for (const std::string& text : words())
+      if (!before.contains(text) && text.size() > 12 && text.find(value) == std::string::npos)
+        return true;
+    return false;
+  }
+};
+
+bool leave_alone(const Hit& hit, const std::string& screen) {
+  if (screen == "settings" || screen == "sites") return true;  // language, other sites
+  for (const char* label : {"Make the files", "Share", "All sites", "Settings", "Practice"})
+    if (hit.label.find(label) != std::string::npos) return true;
+  return !hit.enabled || hit.act != HitAct::tap || hit.role == Role::field;
+}
+
+}  // namespace
+
+// ADRET_LONG=1 walks all; else the first hundred places, some seconds.
+TEST_CASE("every field of every screen refuses what cannot be, and says so [property]") {
+  const bool all = std::getenv("ADRET_LONG") != nullptr;
+  Walker w;
+  std::deque<Steps> ahead{{}};
+  for (const char* stop : {"Arrive", "Ground", "Light", "Hand over"}) ahead.push_back({stop});
+  int places = 0;
+  while (!ahead.empty() && (all || places < 100)) {
+    const Steps path = ahead.front();
+    ahead.pop_front();
+    w.replay(path);
+    ++places;
+    const std::string screen = w.here();
+    std::vector<std::string> fields;
+    for (const Hit& hit : w.areas()) {
+      if (hit.role == Role::field && w.fields.insert(screen + ": " + hit.label).second)
+        fields.push_back(hit.label);
+      if (leave_alone(hit, screen) || path.size() > 4) continue;
+      if (!w.touched.insert(screen + ": " + hit.label).second) continue;
+      ahead.push_back(path);
+      ahead.back().push_back(hit.label);
+    }
+    for (const std::string& field : fields) {
+      CAPTURE(screen);
+      CAPTURE(field);
+      for (const char* value : {"1e9", "-1e9", "nan"}) {
+        const bool told = w.tells(field, value);
+        if (!told && !kWords.contains(field)) w.silent.insert(screen + ": " + field + " " + value);
+        REQUIRE(w.walk->app.session().has_site());
+      }
+      // What a button of the screen makes of it.
+      std::vector<std::string> buttons;
+      for (const Hit& hit : w.areas())
+        if (!leave_alone(hit, screen) && hit.role == Role::button &&
+            w.touched.insert("absurd " + screen + ": " + hit.label).second)
+          buttons.push_back(hit.label);
+      for (const std::string& button : buttons) {
+        w.write(field, "1e9");
+        w.ui().blur();
+        w.frames(0.07);
+        w.ui().activate(button);
+        w.frames(0.1);
+        REQUIRE(w.walk->app.session().has_site());
+        w.replay(path);
+      }
+      w.write(field, "");
+    }
+    if (!fields.empty()) {
+      w.ui().blur();
+      for (const auto& wrong : out_of_range(w.path)) FAIL_CHECK(screen << ": " << wrong);
+    }
+  }
+  (void)w.walk->run("settle");
+  MESSAGE(places << " places, " << w.fields.size() << " fields");
+  if (all)
+    for (const auto& one : w.silent) MESSAGE("nothing told at once: " << one);
+  CHECK(w.fields.size() > 15);
+  for (const auto& wrong : out_of_range(w.path)) FAIL_CHECK(wrong);
+}
