@@ -305,11 +305,14 @@ void add_contacts(CLI::App& cli) {
     verb->add_option("--limb", options->limb, "edge (first or last light), half, shadow or whole");
     verb->add_option("--light", options->light, "came or went");
     verb->add_option("--slope-deg", options->slope_deg, "Of the ridge, rising clockwise positive");
-    verb->add_option("--slope-sigma-deg", options->slope_sigma_deg, "How sure that slope is");
+    verb->add_option("--slope-sigma-deg", options->slope_sigma_deg, "How sure that slope is")
+        ->check(CLI::Range(0.0, 90.0));
     verb->add_option("--pressure-hpa", options->pressure_hpa, "At the station");
     verb->add_option("--temperature-c", options->temperature_c, "At the station");
-    verb->add_option("--reading-sigma-s", options->reading_sigma_s, "Of the moment as read");
-    verb->add_option("--clock-sigma-s", options->clock_sigma_s, "Of the clock");
+    verb->add_option("--reading-sigma-s", options->reading_sigma_s, "Of the moment as read")
+        ->check(within(survey::range::kReading_s));
+    verb->add_option("--clock-sigma-s", options->clock_sigma_s, "Of the clock")
+        ->check(within(survey::range::kReading_s));
     verb->add_flag("--json", options->json, "Machine-readable output");
     verb->callback([options] { run_contact(*options); });
   }

@@ -339,10 +339,13 @@ void run_site(LightOptions options) {
                     .c_str());
 }
 
-int run_light(const LightOptions& options) {
+int run_light(const CLI::App& verb, const LightOptions& options) {
   if (options.site_file.empty() == options.marks_file.empty())
     stop_bad_input("error.site_or_marks", "light");
   if (!options.site_file.empty()) {
+    for (const char* name : {"--lat", "--lon", "--at", "--height-m", "--grid", "--convergence-deg",
+                             "--declination-deg"})
+      if (verb.count(name) > 0) stop_bad_input("error.site_has_its_own", name);
     run_site(options);
     return 0;
   }
@@ -407,8 +410,8 @@ void add_light(CLI::App& cli) {
       ->check(CLI::Range(1, 5000))
       ->needs(house);
   verb->add_flag("--json", options->json, "Machine-readable output");
-  verb->callback([options] {
-    if (const int code = run_light(*options)) throw Stop{code, ""};
+  verb->callback([options, verb] {
+    if (const int code = run_light(*verb, *options)) throw Stop{code, ""};
   });
 }
 

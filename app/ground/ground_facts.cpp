@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "app/ground/forms.h"
+#include "app/words/quantity.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -35,9 +36,9 @@ std::string beside_name(const std::string& name, const std::string& from) {
   return from.starts_with(name + ", ") ? from.substr(name.size() + 2) : from;
 }
 
-void frost_dates(FactGroup& group, const horizon::FrostDates& dates, const char* name) {
+void frost_dates(FactGroup& group, const horizon::FrostDates& dates, std::string name) {
   group.rows.push_back(
-      {tr(name),
+      {std::move(name),
        tr("ground.frost_dates",
           {day(dates.last_spring_day), day(dates.first_autumn_day), number(dates.frost_free_d)}),
        ""});
@@ -150,14 +151,15 @@ FactGroup pit_facts(const PitFinding& pit, Units units) {
               (least ? tr("ground.edge_depth", {number(resistance), length(*least, units)})
                      : tr("ground.edge_never", {number(resistance)}));
     }
-    group.rows.push_back({tr("ground.edge_table"), text, tr("ground.edge_table_why")});
+    group.rows.push_back(
+        {tr("ground.edge_table"), text, tr("ground.edge_table_why", {temperature(2, units)})});
   }
   if (pit.edge_insulation) {
     const auto& edge = *pit.edge_insulation;
     if (edge.common_practice_m)
       group.rows.push_back({tr("ground.edge"),
                             tr(edge.agree ? "ground.edge_agrees" : "ground.edge_differs",
-                               {length(*edge.common_practice_m, units)}),
+                               {length(*edge.common_practice_m, units), temperature(-35, units)}),
                             tr("ground.edge_why")});
   }
   return group;
@@ -246,16 +248,18 @@ FactGroup cold_facts(const GroundFindings& findings, Units units) {
       group.rows.push_back({tr("ground.nights_under", {warmth(nights.limit_c, units)}),
                             tr("ground.nights_value", {number(nights.nights)}), ""});
   }
-  if (cold.frost) frost_dates(group, *cold.frost, "ground.frost_free");
-  if (cold.killing_frost) frost_dates(group, *cold.killing_frost, "ground.killing_frost_free");
+  if (cold.frost) frost_dates(group, *cold.frost, tr("ground.frost_free", {temperature(0, units)}));
+  if (cold.killing_frost)
+    frost_dates(group, *cold.killing_frost,
+                tr("ground.killing_frost_free", {temperature(-2, units)}));
   if (cold.heating_degree_days)
-    group.rows.push_back({tr("ground.heating_days"),
+    group.rows.push_back({tr("ground.heating_days", {temperature(18, units)}),
                           degree_days(cold.heating_degree_days->value, units),
                           cold.heating_degree_days->from});
   if (cold.growing_degree_days)
-    group.rows.push_back({tr("ground.growing_days"),
-                          degree_days(cold.growing_degree_days->value, units),
-                          cold.growing_degree_days->from});
+    group.rows.push_back(
+        {tr("ground.growing_days", {temperature(10, units), temperature(30, units)}),
+         degree_days(cold.growing_degree_days->value, units), cold.growing_degree_days->from});
   if (cold.from_months) group.notes.push_back(tr("ground.from_months"));
   if (cold.cold_air) {
     group.rows.push_back({tr("ground.cold_air"),
@@ -434,12 +438,15 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
                    [](const Row& a, const Row& b) { return a.hours > b.hours; });
   for (const Row& row : rows) group.rows.push_back({row.words[0], row.words[1], row.words[2]});
   if (!group.rows.empty()) {
-    group.notes.push_back(tr("ground.places_note", {length(plot.footprint.length_m, units),
-                                                    length(plot.footprint.depth_m, units),
-                                                    degrees(plot.footprint.facing.degrees())}));
-    group.notes.push_back(plot.boundary.empty()
-                              ? tr("ground.places_rules_open")
-                              : tr("ground.places_rules", {length(plot.setback_m, units)}));
+    group.notes.push_back(
+        tr("ground.places_note",
+           {length(plot.footprint.length_m, units), length(plot.footprint.depth_m, units),
+            degrees(plot.footprint.facing.degrees()), length(1, units)}));
+    group.notes.push_back(
+        plot.boundary.empty()
+            ? tr("ground.places_rules_open", {length(5, units), length(3, units), length(2, units)})
+            : tr("ground.places_rules", {length(plot.setback_m, units), length(5, units),
+                                         length(3, units), length(2, units)}));
   }
   return group;
 }

@@ -108,7 +108,7 @@ void ground_evidence(const PlotInput& input, const horizon::Enu& spot,
   const GroundFindings& ground = input.ground;
   double away = 0;
   const auto at = [&](const std::string& from) {
-    return away < 1 ? from : tr("ground.from.away", {from, number(away)});
+    return away < 1 ? from : tr("ground.from.away", {from, number(away), number(away / 0.3048)});
   };
   if (const auto* pit = nearest(ground.pits, input.origin, spot, &away)) {
     if (pit->frost_group) out.frost_group = {{pit->frost_group->most, at(pit->from)}};

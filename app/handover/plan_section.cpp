@@ -110,7 +110,8 @@ void pegs_table(Pages& pages, const SitePlan& plan, Units units) {
     };
     rows.push_back(
         {peg.name, plan.grid ? fixed(peg.easting) : "", plan.grid ? fixed(peg.northing) : "",
-         peg.at.up_m ? (*peg.at.up_m >= 0 ? "+" : "") + number(*peg.at.up_m, 2)
+         peg.at.up_m ? (*peg.at.up_m >= 0 ? "+" : "") +
+                           number(*peg.at.up_m / (units == Units::metric ? 1 : 0.3048), 2)
                      : tr("plan.not_known"),
          units == Units::metric ? number(peg.from_station_m, 2) + " m"
                                 : number(peg.from_station_m / 0.3048, 1) + " ft",
@@ -119,12 +120,12 @@ void pegs_table(Pages& pages, const SitePlan& plan, Units units) {
          peg.bearing.compass_deg ? degrees(*peg.bearing.compass_deg, 1) + " ± " +
                                        number(1.645 * peg.bearing.compass_sigma_deg.value_or(0), 1)
                                  : "",
-         peg.at.sigma_m ? "± " + number(1.645 * *peg.at.sigma_m, 1) + " m" : ""});
+         peg.at.sigma_m ? "± " + distance(1.645 * *peg.at.sigma_m, units) : ""});
   }
   pages.table({{tr("plan.peg"), 0.6f},
                {tr("plan.easting"), 1.3f, Align::right},
                {tr("plan.northing"), 1.4f, Align::right},
-               {tr("plan.level"), 1.1f, Align::right},
+               {tr("plan.level", {units == Units::metric ? "m" : "ft"}), 1.1f, Align::right},
                {tr("plan.from", {plan.origin_station}), 1.1f, Align::right},
                {tr("plan.true"), 0.9f, Align::right},
                {tr("reference.grid"), 0.9f, Align::right},

@@ -84,7 +84,9 @@ std::string help_words(const horizon::WhatHelps& help, Units units) {
   if (help.what == "spot") return tr(key, {help.detail});
   if (help.what == "tilt" || help.what == "facing") return tr(key, {degrees(help.value)});
   if (help.what == "edge_boards") return tr(key, {distance(help.value, units)});
-  if (help.what == "water") return tr(key, {number(help.value)});
+  if (help.what == "water")
+    return tr(key, {units == Units::imperial ? number(help.value / 3.785411784) + "\u00A0gal"
+                                             : number(help.value) + "\u00A0l"});
   return tr(key);
 }
 
@@ -106,7 +108,8 @@ HouseFacts house_facts(const horizon::HouseFindings& f, int year, Units units) {
     rows.emplace_back(tr(f.design.drawn ? "house.design_drawn" : "house.design",
                          {temperature(f.design.outside_c, units)}),
                       ranged_c(f.design.inside_c, units));
-  rows.emplace_back(tr("house.coldest_soil"), ranged_c(f.coldest_soil_c, units));
+  rows.emplace_back(tr("house.coldest_soil", {depth(0.1, units)}),
+                    ranged_c(f.coldest_soil_c, units));
   for (const auto& b : f.below)
     rows.emplace_back(tr("house.below", {temperature(b.limit_c, units)}),
                       tr("house.nights_hours", {count_of(b.nights), count_of(b.hours)}));

@@ -429,3 +429,49 @@ TEST_CASE(
         std::string::npos);
   CHECK(desk.run("new u.gpkg --lat 30.1 --lon 78.5 --utc-offset-h 99").exit_code == 2);
 }
+
+TEST_CASE("[property] contacts and diary days that cannot be are imported, said and not used") {
+  const Desk desk("bad-contacts");
+  desk.begin("a.gpkg");
+  // Night; the moon down; the new moon of 18 January 2026; the future; two a second apart.
+  desk.write("c.csv",
+             "time_utc,body,light,limb\n2026-01-10T23:00:00Z,sun,went,edge\n"
+             "2026-01-10T12:00:00Z,moon,went,edge\n2026-01-18T13:00:00Z,moon,went,edge\n"
+             "2080-01-10T12:00:00Z,sun,went,edge\n2026-01-12T12:00:00Z,sun,went,edge\n"
+             "2026-01-12T12:00:01Z,sun,came,edge\n");
+  desk.well("import a.gpkg c.csv");
+  desk.write("d.csv",
+             "date;came;went;sky\n2081-01-10;9:41;15:02;clear\n2026-01-20;15:02;9:41;clear\n");
+  (void)desk.run("import a.gpkg d.csv");
+  const Shell said = desk.run("contacts a.gpkg --from 2026-01-21");
+  INFO(said.words);
+  CHECK(said.exit_code == 0);
+  CHECK(said.words.find(", 0 used") != std::string::npos);
+  for (const char* words : {"the sun was below", "the moon was below", "the moon was new",
+                            "lies in the future", "come and go within seconds"})
+    CHECK_MESSAGE(said.words.find(words) != std::string::npos, words);
+  // All of them are in the file.
+  const Shell table = desk.run("export a.gpkg out.csv");
+  CHECK(table.exit_code == 0);
+  CHECK(desk.read("out.csv").find("2026-01-12T12:00:01") != std::string::npos);
+  CHECK(desk.read("out.csv").find("2080-01-10") != std::string::npos);
+}
+
+TEST_CASE(
+    "[property] where the sun does not set, or does not rise, contacts are taken or refused") {
+  const Desk desk("polar-contacts");
+  desk.well("new p.gpkg --name North --station B --lat 78.2 --lon 15.6 --height-m 30");
+  // Svalbard's latitude: midnight sun on 21 June, polar night on 21 December. [common practice]
+  desk.write("c.csv",
+             "time_utc,body,light,limb\n2025-06-21T23:00:00Z,sun,went,edge\n"
+             "2025-12-21T11:00:00Z,sun,went,edge\n");
+  desk.well("import p.gpkg c.csv");
+  const Shell summer = desk.run("contacts p.gpkg --from 2026-06-20");
+  INFO(summer.words);
+  CHECK(summer.exit_code == 0);
+  CHECK(summer.words.find("2 contacts, 1 used") != std::string::npos);
+  CHECK(summer.words.find("the sun was below") != std::string::npos);
+  const Shell winter = desk.run("contacts p.gpkg --from 2026-12-20 --json");
+  CHECK(winter.exit_code == 0);
+  CHECK(winter.words.find("\"next_sun\": null") != std::string::npos);
+}

@@ -1,6 +1,7 @@
 // A visit with no compass and no clinometer: the light of the sun alone, from empty to hand-over.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 
@@ -129,4 +130,55 @@ TEST_CASE("a diary is typed day by day, a slip is told, and a sheet is printed [
   CHECK(text.words.find("Sun diary") != std::string::npos);
   CHECK(text.words.find("Never look at the sun") != std::string::npos);
   CHECK(text.words.find("20. February") != std::string::npos);
+}
+
+TEST_CASE("contacts that cannot be are said, kept as they are and not used [property]") {
+  Place place("adret-bad-contacts-test");
+  Walk walk((place.folder / "data").string());
+  const auto events = events_of("2026-01-10");
+  REQUIRE(events.size() >= 2);
+  const auto used = [&] { return walk.app.session().skyline()->contacts.fit.used; };
+  const auto kept = [&] { return walk.app.session().book().all<survey::ContactRow>()->size(); };
+  REQUIRE(walk.run(clock_to(events[0].utc_s) +
+                   "touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                   "touch \"Skyline\"\ntouch \"Sun gone or back?\"\n" +
+                   clock_to(events[0].utc_s) + "touch \"Sun back\"\nwait 0.2") == "");
+  CHECK(used() == 1);
+  // A second apart, the other way.
+  REQUIRE(
+      walk.run(
+          clock_to(events[0].utc_s + 1) +
+          "touch \"Sun gone\"\nwait 0.2\nswipe \"Light of sun and moon\" 0 -2000\nwait 2\nexpect \"come and go within seconds\"") ==
+      "");
+  CHECK(used() == 0);
+  // Later, but the clock shows earlier.
+  REQUIRE(walk.run(clock_to(events[1].utc_s) + "touch \"Sun gone\"\nwait 0.2") == "");
+  CHECK(used() == 1);
+  REQUIRE(
+      walk.run(
+          clock_to(events[1].utc_s - 1800) +
+          "touch \"Sun back\"\nwait 0.2\nswipe \"Light of sun and moon\" 0 -2000\nwait 2\nexpect \"it was set back\"") ==
+      "");
+  CHECK(used() == 0);
+  CHECK(kept() == 4);
+  // By night: new moon on 18 January 2026; the moon is down.
+  REQUIRE(
+      walk.run(
+          clock_to(horizon::parse_utc_s("2026-01-18T22:00:00Z").value()) +
+          "wait 1\ntouch \"Moon gone\"\nwait 0.2\nswipe \"Light of sun and moon\" 0 -2000\nwait 2\nexpect \"the moon was\"") ==
+      "");
+  CHECK(kept() == 5);
+  CHECK(used() == 0);
+  // A day of the diary that is still to come.
+  std::string ten;
+  for (int i = 0; i < 10; ++i) ten += "key backspace\n";
+  REQUIRE(
+      walk.run("touch \"Diary for many days\"\ntouch \"Date\"\n" + ten +
+               "type \"2080-01-25\"\nkey escape\ntouch \"Sun came\"\ntype \"9:41\"\nkey escape\n"
+               "touch \"Add this day\"\nwait 0.5") == "");
+  CHECK(walk.app.session().book().all<survey::DiaryRow>()->size() == 1);
+  CHECK(used() == 0);
+  const auto& notes = walk.app.session().skyline()->contacts.notes;
+  CHECK(std::any_of(notes.begin(), notes.end(),
+                    [](const auto& note) { return note.key == "error.contact_in_future"; }));
 }

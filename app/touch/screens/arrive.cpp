@@ -7,6 +7,7 @@
 #include "app/drawing/shapes.h"
 #include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
+#include "app/touch/screens/take_out.h"
 #include "app/words/words.h"
 #include "survey/exchange/coordinates.h"
 
@@ -175,8 +176,8 @@ void hazards_card(TouchApp& app, Column& rows) {
       hazard.time = session.now();
       if (const auto* visit = session.visit()) hazard.visit_id = visit->id;
       if (auto put = session.book().put(hazard); !put) session.problem = in_words(put.error());
-    } else if (auto gone = session.book().remove<survey::Hazard>(row->id); !gone) {
-      session.problem = in_words(gone.error());
+    } else {
+      (void)take_out(app, *row, tr(caution.name));
     }
   }
   rows.caution(tr("Never look at the sun, and never aim a lens at it."));

@@ -37,7 +37,11 @@ std::optional<Reading> reading(TouchApp& app, Column& rows) {
   if (session.settings.instrument == Instrument::by_hand) {
     rows.field(tr("Bearing read, magnetic degrees"), state.bearing_text, "221.5");
     const auto value = survey::number_of(state.bearing_text);
-    if (!value || *value < 0 || *value > 360) return {};
+    if (!value || *value < 0 || *value > 360) {
+      if (!state.bearing_text.empty())
+        rows.caution(tr("Write a number from {0} to {1}.", {number(0), number(360)}));
+      return {};
+    }
     return Reading{*value, horizon::Reference::magnetic, 0.7, {}};
   }
   const auto aim = session.aim();

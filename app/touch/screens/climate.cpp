@@ -108,9 +108,11 @@ bool month_fields(TouchApp& app, Column& rows, survey::ClimateNormals& climate, 
       const auto read = typed(row.measure, row.low, row.high, text, units);
       if (!read) {
         problem = month_name(m + 1) + ": " + words_of(read.error());
+        if (edited && kept) kept.reset(), changed = true;
         continue;
       }
       const auto value = to_keep(row, *read, m + 1, latitude);
+      if (!value && edited && kept) kept.reset(), changed = true;
       if (!value)
         problem = tr("ground.months_too_sunny",
                      {month_name(m + 1), number(possible_sunshine_h(m + 1, latitude) * 30.4)});

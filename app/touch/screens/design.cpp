@@ -23,20 +23,18 @@ constexpr GlazingName kGlazingNames[] = {
     {"triple_wall_polycarbonate", "Triple-wall sheet"},
 };
 
-// A number in a field, kept as it is typed; `value` follows where it can be read within the range.
+// A number in a field, kept as it is typed; `value` follows where it can be read within the range
+// and is none where it cannot.
 bool number_field(Column& rows, const std::string& label, std::string& text,
                   std::optional<double>& value, double from, double to) {
-  if (!rows.field(label, text)) return false;
-  if (text.empty()) {
-    value.reset();
-    return true;
-  }
+  const bool changed = rows.field(label, text);
   const auto read = survey::number_of(text);
-  if (!read || *read < from || *read > to) {
-    rows.text(tr("Write a number from {0} to {1}.", {number(from), number(to)}));
-    return false;
-  }
-  value = *read;
+  const bool sound = read && *read >= from && *read <= to;
+  if (!sound && !text.empty())
+    rows.caution(tr("Write a number from {0} to {1}.", {number(from), number(to)}));
+  if (!changed) return false;
+  value.reset();
+  if (sound) value = *read;
   return true;
 }
 
@@ -79,8 +77,8 @@ void building(TouchApp& app, Column& rows, survey::DesignChoices& choices, bool&
     changed = true;
   }
   std::optional<double> dirt = choices.frames_and_dirt * 100;
-  if (number_field(rows, tr("Light left by frames and dirt, %"), s.dirt, dirt, 30, 100) && dirt) {
-    choices.frames_and_dirt = *dirt / 100;
+  if (number_field(rows, tr("Light left by frames and dirt, %"), s.dirt, dirt, 30, 100)) {
+    choices.frames_and_dirt = dirt ? *dirt / 100 : survey::DesignChoices{}.frames_and_dirt;
     changed = true;
   }
   changed |=

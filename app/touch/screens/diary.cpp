@@ -6,6 +6,7 @@
 
 #include "app/handover/diary_sheet.h"
 #include "app/touch/screens/screens.h"
+#include "app/touch/screens/take_out.h"
 #include "app/words/quantity.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
@@ -181,7 +182,7 @@ void list_rows(TouchApp& app, Column& rows) {
       if (contacts.origins[i].row == row.id && !contacts.fit.contacts[i].used())
         rows.caution(contacts.origins[i].name + ": " + words_of(contacts.fit.contacts[i].why));
     if (rows.button(tr("diary.take_out", {row.date, number(double(r + 1))}), ButtonLook::quiet)) {
-      (void)session.remove_diary(row.id);
+      (void)take_out(app, row, row.date);
       return;
     }
   }

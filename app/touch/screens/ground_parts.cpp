@@ -55,7 +55,10 @@ bool number_field(TouchApp& app, Column& rows, std::string_view words, Measure m
   const auto read = typed(measure, low, high, text, units);
   if (!read) {
     rows.caution(words_of(read.error()));
-    return false;
+    // What was typed on the way there, the 12 of 120000, was never meant.
+    const bool cleared = changed && value.has_value();
+    if (changed) value.reset();
+    return cleared;
   }
   if (changed) value = *read;
   return changed;

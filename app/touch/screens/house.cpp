@@ -81,11 +81,9 @@ void fields(TouchApp& app, Column& rows) {
       continue;
     }
     typed = value;
-    if (auto put = survey::put_house_field(choices->house, name, value); !put) {
-      s.refused = name;
-      continue;
-    }
-    s.refused.clear();
+    // Refused: the house's own value counts, not what was typed on the way there.
+    const auto put = survey::put_house_field(choices->house, name, value);
+    s.refused = put ? std::string() : name;
     changed = true;
   }
   if (!changed) return;

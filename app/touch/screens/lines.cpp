@@ -3,7 +3,9 @@
 #include <array>
 #include <cmath>
 
+#include "app/ground/forms.h"
 #include "app/touch/screens/screens.h"
+#include "app/touch/screens/take_out.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "horizon/geodesy.h"
@@ -73,9 +75,20 @@ void corner_form(TouchApp& app, Column& rows) {
   const auto* station = app.session().station();
   if (station && app.session().has_position()) {
     rows.text(tr("lines.from", {station->name}));
-    rows.field(tr("lines.distance"), state.distance, "12.5");
+    const Units units = app.session().settings.units;
+    rows.field(tr(units == Units::metric ? "lines.distance" : "lines.distance_ft"), state.distance,
+               units == Units::metric ? "12.5" : "41");
     rows.field(tr("lines.bearing"), state.bearing, "215");
-    const auto far = survey::number_of(state.distance), way = survey::number_of(state.bearing);
+    auto far = survey::number_of(state.distance);
+    const auto way = survey::number_of(state.bearing);
+    const auto wrong = [&](const std::string& text, const std::optional<double>& value,
+                           double most) {
+      if (!text.empty() && (!value || *value < 0 || *value > most))
+        rows.caution(tr("Write a number from {0} to {1}.", {number(0), number(most)}));
+    };
+    wrong(state.distance, far, units == Units::metric ? 2000 : 6500);
+    wrong(state.bearing, way, 360);
+    if (far) far = stored(Measure::length_m, *far, units);
     const bool sound = far && way && *far > 0 && *far < 2000 && *way >= 0 && *way <= 360;
     if (rows.button(tr("lines.add"), ButtonLook::strong, sound)) {
       const auto& p = station->position;
@@ -114,10 +127,8 @@ void form(TouchApp& app, Column& rows) {
   corner_form(app, rows);
   if (!state.path.points.empty() && rows.button(tr("lines.take_last"))) {
     if (state.path.points.size() == 2 && !state.path.id.empty()) {
-      if (auto gone = app.session().book().remove<survey::Path>(state.path.id); !gone)
-        state.problem = in_words(gone.error());
+      (void)take_out(app, state.path, kind_words(state.path.kind));
       state.path.id.clear();
-      app.session().changed();
     }
     state.path.points.pop_back();
     keep(app);

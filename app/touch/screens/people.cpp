@@ -2,6 +2,7 @@
 #include <array>
 
 #include "app/touch/screens/screens.h"
+#include "app/touch/screens/take_out.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 
@@ -48,10 +49,8 @@ void form(TouchApp& app, Column& rows) {
     return;
   }
   if (!state.id.empty() && rows.button(tr("people.remove"))) {
-    if (auto gone = session.book().remove<survey::Person>(state.id); !gone)
-      state.problem = in_words(gone.error());
-    else
-      state = {};
+    const auto kept = session.book().get<survey::Person>(state.id);
+    if (kept && take_out(app, *kept, kept->name)) state = {};
     return;
   }
   if (rows.button(tr("Cancel"))) state = {};

@@ -7,6 +7,7 @@
 
 #include "app/drawing/charts/ground_charts.h"
 #include "app/touch/screens/ground_parts.h"
+#include "app/touch/screens/take_out.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -137,12 +138,7 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
                              ? " → " + shown_text(Measure::level_mm, *r.refilled_to_mm, units)
                              : ""));
     if (!rows.button(tr("Take out {0}", {name}), ButtonLook::quiet)) continue;
-    if (auto gone = session.book().remove<survey::PercolationReading>(r.id); !gone)
-      return app.say(in_words(gone.error()));
-    session.changed();
-    app.say_with(tr("Taken out: {0}.", {name + ", " + when}), tr("Bring back"), [&app, r] {
-      if (!say_if_failed(app, app.session().book().put(r))) app.session().changed();
-    });
+    (void)take_out(app, r, name + ", " + when);
     return;
   }
   if (readings->size() >= 2) {

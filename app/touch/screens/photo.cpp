@@ -120,7 +120,10 @@ void photo_screen(TouchApp& app, Rect area) {
                       example_words(tr("bearing of its middle, 171")))) {
       const auto value = survey::number_of(state.bearing);
       photo->bearing_deg.reset();
-      if (value && *value >= 0 && *value <= 360) photo->bearing_deg = *value;
+      if (value && *value >= 0 && *value <= 360)
+        photo->bearing_deg = *value;
+      else if (!state.bearing.empty())
+        app.say(tr("Write a number from {0} to {1}.", {number(0), number(360)}));
       photo->reference = horizon::Reference::true_north;
       if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
     }

@@ -6,6 +6,7 @@
 #include "app/drawing/charts/ground_charts.h"
 #include "app/touch/screens/ground_parts.h"
 #include "app/touch/screens/guide.h"
+#include "app/touch/screens/take_out.h"
 #include "app/words/words.h"
 #include "horizon/ground/texture.h"
 #include "survey/book/text.h"
@@ -266,8 +267,7 @@ void pit_screen(TouchApp& app, Rect area) {
                       rows.row(std::max(220.f, 70 * float(layers->size()))), chart,
                       chart_style(app));
     if (rows.button(tr("Remove the last layer"), ButtonLook::warning))
-      if (auto gone = session.book().remove<survey::SoilLayer>(layers->back().id); !gone)
-        session.problem = in_words(gone.error());
+      (void)take_out(app, layers->back(), tr(layers->back().texture));
   };
   const auto facts_of_pit = [&](Column& rows) {
     in_card(ui, rows, "pit facts", [&](Column& c) {

@@ -147,6 +147,11 @@ struct HouseState {
   std::string refused;                       // the key whose number cannot be
 };
 
+struct StationState {
+  std::string eye, loaded_for;  // as typed, of that station
+  double eye_before_m = 0;
+};
+
 struct DesignState {
   std::string facing, tilt, dirt, declination, declination_sigma, declination_source;
   std::string loaded_for;  // the site whose numbers are in the fields
@@ -186,6 +191,7 @@ struct ScreenStates {
   PhotoState photo;
   TraceState trace;
   DesignState design;
+  StationState station;
   ContactsState contacts;
   DiaryState diary;
   PeopleState people;

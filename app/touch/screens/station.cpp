@@ -1,14 +1,38 @@
 // app/touch/screens/station.cpp: the stations of the site: choose, add, name, height of the eye.
 #include <algorithm>
 
+#include "app/ground/forms.h"
 #include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/quantity.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 
 namespace app {
 
 namespace {
+
+// What cannot be is told, and the height from before the typing stays.
+bool eye_height(TouchApp& app, Column& rows, survey::Station& station) {
+  StationState& state = app.states().station;
+  const Units units = app.session().settings.units;
+  const std::string of = station.id + (units == Units::metric ? "" : " ft");
+  if (state.loaded_for != of)
+    state = {number(shown(Measure::length_m, station.eye_height_m, units), 2), of,
+             station.eye_height_m};
+  const bool changed = rows.field(
+      tr(units == Units::metric ? "Height of the eye above the ground, m" : "station.eye_ft"),
+      state.eye);
+  auto metres = survey::number_of(state.eye);
+  if (metres) metres = stored(Measure::length_m, *metres, units);
+  const bool sound = metres && *metres >= 0 && *metres <= 30;
+  if (!sound)
+    rows.caution(tr(units == Units::metric ? "The eye stands 0 to 30 m above the ground; not kept."
+                                           : "station.eye_range_ft"));
+  if (!changed) return false;
+  station.eye_height_m = sound ? *metres : state.eye_before_m;
+  return true;
+}
 
 // All that was undone or voided here can come back.
 void taken_back_rows(TouchApp& app, Column& rows) {
@@ -60,17 +84,7 @@ void station_screen(TouchApp& app, Rect area) {
       survey::Station changed = *current;
       c.heading(tr("Station ") + changed.name);
       bool any = c.field(tr("Name"), changed.name);
-      std::string eye = number(changed.eye_height_m, 2);
-      const std::string before = eye;
-      if (c.field(tr("Height of the eye above the ground, m"), eye) && eye != before) {
-        const auto metres = survey::number_of(eye);
-        if (metres && *metres >= 0 && *metres <= 30) {
-          changed.eye_height_m = *metres;
-          any = true;
-        } else {
-          c.caution(tr("The eye stands 0 to 30 m above the ground; not kept."));
-        }
-      }
+      any |= eye_height(app, c, changed);
       if (!changed.main && c.button(tr("Make it the main station"))) {
         for (survey::Station other : stations)
           if (other.main) {

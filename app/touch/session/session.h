@@ -201,7 +201,6 @@ class Session {
   // By the position receiver: the least of its fixes, since each comes a little late.
   std::optional<double> receiver_ahead_s;
   horizon::Result<void> put_diary(survey::DiaryRow row);
-  horizon::Result<void> remove_diary(const survey::Id& id);
   std::vector<std::string> labels(horizon::Kind kind) const;  // used so far
 
   // ---- what follows

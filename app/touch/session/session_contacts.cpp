@@ -60,11 +60,4 @@ horizon::Result<void> Session::put_diary(survey::DiaryRow row) {
   return {};
 }
 
-horizon::Result<void> Session::remove_diary(const survey::Id& id) {
-  auto gone = book_->remove<survey::DiaryRow>(id);
-  if (!gone) return told(gone);
-  changed();
-  return {};
-}
-
 }  // namespace app
