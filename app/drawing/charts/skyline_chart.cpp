@@ -123,7 +123,8 @@ Paint paint_for(const SkylineChart& chart, const Stretch& stretch, const Theme& 
 void draw_axes(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
                const ChartStyle& style) {
   const Rect plot = frame.plot;
-  const double up = frame.top_deg - frame.bottom_deg > 50 ? 20 : 10;
+  double up = frame.top_deg - frame.bottom_deg > 50 ? 20 : 10;
+  while (plot.h * up / (frame.top_deg - frame.bottom_deg) < style.text * 1.3 && up < 80) up *= 2;
   for (double el = std::ceil(frame.bottom_deg / up) * up; el <= frame.top_deg; el += up) {
     const float y = frame.y(el);
     canvas.stroke(line({plot.x, y}, {plot.right(), y}), {style.theme->rule, style.hair()});

@@ -318,7 +318,7 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
     }
     return false;
   };
-  while (big.size > 16 && too_wide()) big.size -= 1;
+  while (big.size > 16 && (too_wide() || ui.sp(17) + big.size * 1.2f > bar.h - 2)) big.size -= 1;
   float x = bar.x + pad;
   for (int i = 0; i < 3; ++i) {
     const auto& each = shown[std::size_t(i)];
@@ -341,7 +341,7 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
   const bool by_hand = session.settings.instrument == Instrument::by_hand;
-  const float bar = std::clamp(where.h * 0.26f, ui.sp(58), ui.sp(78));
+  const float bar = std::min(std::clamp(where.h * 0.26f, ui.sp(58), ui.sp(78)), where.h * 0.5f);
   const Rect picture{where.x, where.y, where.w, where.h - bar};
   View view{picture,
             app.states().skyline.center_deg,

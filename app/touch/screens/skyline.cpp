@@ -24,8 +24,12 @@ constexpr float kGlove = 96;  // 15 mm
 
 Layout laid_out(Ui& ui, Rect area, bool gloves) {
   Layout l;
-  const float band = ui.sp(62), kinds = gloves ? kGlove : std::max(60.f, ui.sp(60));
   const bool wide = area.w > area.h * 1.15f;
+  const bool tight = !wide && !gloves && area.h < ui.sp(400);  // large words on a small phone
+  const float band = std::min(ui.sp(62), tight ? 74.f : 200.f),
+              kinds = gloves  ? kGlove
+                      : tight ? 60.f
+                              : std::max(60.f, ui.sp(60));
   Rect right = area;
   if (wide) {
     const float width = std::min(area.w * 0.46f, area.h * 1.1f);
@@ -41,7 +45,7 @@ Layout laid_out(Ui& ui, Rect area, bool gloves) {
   float top = right.y;
   if (!wide) {
     const float room = l.band.y - right.y - kind_room - 16;
-    const float sight = std::max(room * 0.52f, std::min(190.f, room - 110));
+    const float sight = std::max(room * 0.52f, std::min(190.f, room - (tight ? 64 : 110)));
     l.sight = {area.x, area.y, area.w, sight};
     top = area.y + sight;
   }
@@ -345,8 +349,9 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
     const Theme& t = ui.theme();
     ui.canvas().fill(rounded(last, 14), {held ? t.amber_soft : t.card});
     ui.canvas().stroke(rounded(last.inset(1), 13), {t.ink, 2});
-    const TextStyle style = ui.style(15.5f, t.ink, Weight::semibold, Align::center);
     const std::string words = held ? tr("Tracing") : label;
+    const TextStyle style = ui.unbroken(
+        words, ui.style(15.5f, t.ink, Weight::semibold, Align::center), last.w - 12, last.h - 8);
     const float height = ui.paragraph_height(last.w - 12, words, style);
     ui.paragraph({last.x + 6, last.y + (last.h - height) / 2, last.w - 12, height}, words, style);
     trace(app, held, aim);

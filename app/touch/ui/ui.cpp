@@ -376,6 +376,29 @@ TextStyle Ui::fitted(std::string_view text, TextStyle style, float room, float l
   return style;
 }
 
+namespace {
+
+bool breaks_a_word(Ui& ui, std::string_view text, const TextStyle& style, float room) {
+  for (std::size_t from = 0; from < text.size();) {
+    const std::size_t to = std::min(text.find_first_of(" \n", from), text.size());
+    const std::string_view word = text.substr(from, to - from);
+    // A path has no better place to break.
+    if (word.find('/') == word.npos && ui.width(word, style) > room) return true;
+    from = to + 1;
+  }
+  return false;
+}
+
+}  // namespace
+
+TextStyle Ui::unbroken(std::string_view text, TextStyle style, float room, float height,
+                       float least) {
+  while (style.size > least &&
+         (breaks_a_word(*this, text, style, room) || paragraph_height(room, text, style) > height))
+    style.size -= 0.5f;
+  return style;
+}
+
 const std::vector<std::string>& Ui::lines(std::string_view text, const TextStyle& style,
                                           float width) {
   std::string key = text_key(text, style, width);
@@ -413,6 +436,7 @@ float Ui::paragraph_height(float width, std::string_view text, const TextStyle& 
 
 float Ui::paragraph(Rect box, std::string_view text, const TextStyle& style) {
   said_.emplace_back(text);
+  if (breaks_a_word(*this, text, style, box.w)) cuts_.push_back({std::string(text)});
   const float line_height = style.size * Fonts::kLineHeight;
   float y = box.y;
   for (const std::string& line : lines(text, style, box.w)) {

@@ -129,6 +129,9 @@ class Ui {
   float width(std::string_view text, const TextStyle& style);
   // The style in letters small enough for one line, but none below `least`.
   TextStyle fitted(std::string_view text, TextStyle style, float room, float least = 10);
+  // Smaller until no word of it is broken and its lines are no higher than `height`.
+  TextStyle unbroken(std::string_view text, TextStyle style, float width, float height,
+                     float least = 10);
   const std::vector<std::string>& lines(std::string_view text, const TextStyle& style, float width);
 
   // All that was written in this frame so far, in its order; to find words that want explaining.

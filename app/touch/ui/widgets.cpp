@@ -73,8 +73,7 @@ bool button_as(Ui& ui, std::string_view label, std::string_view shown, Rect rect
     ui.words(box, shown, style);
     return tapped;
   }
-  while (style.size > 12 && ui.paragraph_height(box.w, shown, style) > box.h + 8)
-    style.size -= 0.5f;
+  style = ui.unbroken(shown, style, box.w, box.h + 8);
   const float room = ui.paragraph_height(box.w, shown, style);
   if (room <= box.h + 8)
     ui.paragraph({box.x, rect.y + (rect.h - room) / 2, box.w, room}, shown, style);
