@@ -68,8 +68,11 @@ void print_sun_year(const horizon::SunYear& year, const horizon::Mask& mask, dou
                 horizon::format_date(spell.first).c_str(), horizon::format_date(spell.last).c_str(),
                 spell.days);
   for (const horizon::OpenStretch& stretch : mask.open_stretches())
-    std::printf("Open: %.1f to %.1f degrees, nobody aimed there; its ends were joined\n",
-                stretch.from_deg, stretch.to_deg);
+    if (stretch.width_deg() >= 360)
+      std::printf("Open: all round but for one mark at %.1f degrees\n", stretch.from_deg);
+    else
+      std::printf("Open: %.1f to %.1f degrees, nobody aimed there; its ends were joined\n",
+                  stretch.from_deg, stretch.to_deg);
 }
 
 void print_findings(const horizon::StationFindings& f, const horizon::StationInput& input) {
