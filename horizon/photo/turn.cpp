@@ -25,8 +25,7 @@ constexpr double kStepSigma_deg = 0.03;  // parallax and shutter between two key
 constexpr double kLostSigma_deg = 1.5;   // of a step that only the sensors saw
 constexpr double kLostPart = 0.05;
 constexpr double kTriesCloseAfter_deg = 300;
-constexpr double kMetAlike_deg = 0.5, kCloseOverlap = 0.55,
-                 kSecondLink = 0.5;  // of the view, at most aside
+constexpr double kMetAlike_deg = 0.5, kCloseOverlap = 0.55;  // of the view, at most aside
 constexpr double kCloseReach_deg = 3, kDriftReach_deg_per_s = 0.1;
 constexpr double kUnlikely = 4;  // sigmas of the focal length: the loop closed on a wrong picture
 
