@@ -16,6 +16,7 @@
 #include "app/drawing/shapes.h"
 #include "app/drawing/text_layout.h"
 #include "horizon/time.h"
+#include "survey/book/text.h"
 
 namespace app {
 namespace {
@@ -320,16 +321,16 @@ std::string rounded(const std::string& svg) {
     }
     out.append(svg, i, 3);
     for (i += 3; i < svg.size() && svg[i] != '"';) {
-      double value = 0;
-      const auto [end, failed] = std::from_chars(&svg[i], svg.data() + svg.size(), value);
-      if (failed != std::errc()) {
+      const std::size_t end = std::min(svg.find_first_not_of("-.0123456789", i), svg.size());
+      const auto value = survey::number_of(std::string_view(svg).substr(i, end - i));
+      if (!value) {
         out += svg[i++];
         continue;
       }
       char text[32];
-      const auto written = std::to_chars(text, text + sizeof text, std::round(value * 100) / 100);
+      const auto written = std::to_chars(text, text + sizeof text, std::round(*value * 100) / 100);
       out.append(text, written.ptr);
-      i = static_cast<std::size_t>(end - svg.data());
+      i = end;
     }
   }
   return out;
