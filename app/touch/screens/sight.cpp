@@ -220,7 +220,7 @@ void next_aim(TouchApp& app, const View& view) {
     return;
   }
   const bool to_the_right = horizon::wrap_180(next->from_deg + width / 2 - view.azimuth_deg) > 0;
-  const float x = to_the_right ? view.rect.right() - 14 : view.rect.x + 14;
+  const float x = to_the_right ? view.rect.right() - 14 : view.rect.x + 50;  // beside the scale
   const float tip = to_the_right ? x + 8 : x - 8, at = view.rect.y + ui.sp(58);
   ui.canvas().stroke(line({x, at - 9}, {tip, at}), stroke);
   ui.canvas().stroke(line({tip, at}, {x, at + 9}), stroke);
