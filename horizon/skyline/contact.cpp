@@ -62,6 +62,10 @@ At moved(const Centre& centre, double away_deg, double from_top_deg) {
   return {wrap_360(centre.azimuth_deg + turn / kDegree), std::asin(sine) / kDegree};
 }
 
+// Seen from a slope 1,000 m over a plain the horizon lies a degree down (1.76' times the root of the
+// height in metres); and a minute's rounding is a quarter of one.
+constexpr double kLowest_deg = 1;
+
 double refraction_sigma_deg(double true_elevation_deg, const Air& air, bool known) {
   const double lift = refraction_deg(true_elevation_deg, air);
   const double kelvin = known ? kKnownKelvin : kUnknownKelvin,
@@ -105,7 +109,8 @@ Result<ContactSight> contact_sight(const ContactReading& reading) {
   sight.after = centre_of(reading.body, reading.utc_s + kHalf_s, reading.place);
   const bool moon = reading.body == Body::moon;
   const Centre& centre = sight.centre;
-  if (apparent_elevation_deg(centre.elevation_deg + centre.semidiameter_deg, sight.air) < 0)
+  if (apparent_elevation_deg(centre.elevation_deg + centre.semidiameter_deg, sight.air) <
+      -kLowest_deg)
     return fail(Code::out_of_range,
                 moon ? "error.moon_was_below_horizon" : "error.sun_was_below_horizon");
   if (moon && centre.lit_share < kThinnest) return fail(Code::out_of_range, "error.moon_was_new");

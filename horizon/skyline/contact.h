@@ -2,7 +2,8 @@
 // a known second.
 // Units:    degrees, seconds, hPa, degrees Celsius; sigmas are one standard deviation
 // Frame:    true azimuth; elevation as seen from the spot where the light was watched
-// Valid:    1950 to 2100, body above the horizon; a limb of the moon only where it is lit
+// Valid:    1950 to 2100, the body's top no more than a degree below the flat horizon; a limb of the
+//           moon only where it is lit
 // Method:   the touched point is the disc's centre moved by the semidiameter along the normal of the
 //           ridge, on the sphere, then lifted by refraction. A slope that is wrong by d lowers the
 //           point by S (1 - cos d) under the line and never raises it: the mean of that is added

@@ -12,6 +12,7 @@
 
 #include "horizon/light/findings.h"
 #include "horizon/skyline/contact_fit.h"
+#include "tests/csv_rows.h"
 #include "tests/horizon/light/reliefs.h"
 #include "tests/horizon/skyline/contact_truth.h"
 
@@ -200,4 +201,45 @@ TEST_CASE("[property] a wrong row of a diary is left out, and sound rows are not
   CHECK(sound > 100);
   CHECK(alarms * 200 <= sound);
   CHECK(great_found * 100 >= great * 85);
+}
+
+// Times that nobody here made, to the minute, of a horizon that is known: flat. Half of them lie
+// below it by their rounding.
+TEST_CASE("[published] a year of USNO's sunrises and sunsets as a diary is the flat horizon") {
+  const Place fredonia{36.95, -112.52, 0};
+  std::vector<ContactEvidence> evidence;
+  int row = 0;
+  for (const CsvRow& day : csv_rows("usno_rise_set_2023.csv")) {
+    if (day.text.at("body") != "sun") continue;
+    for (const char* which : {"rise", "set"}) {
+      ContactEvidence one;
+      one.row = row;
+      one.watched_on = true;
+      one.reading.came = *which == 'r';
+      one.reading.place = fredonia;
+      one.reading.reading_sigma_s = 30;
+      one.reading.utc_s =
+          parse_utc_s(day.text.at("date") + "T" + day.text.at(which) + ":00-07:00").value();
+      evidence.push_back(one);
+    }
+    ++row;
+  }
+  REQUIRE(row == 365);
+  const auto mean_deg = [](const ContactFit& fit) {
+    double sum = 0;
+    for (const auto& c : fit.contacts)
+      if (c.used()) sum += c.contact->elevation.degrees() / fit.used;
+    return sum;
+  };
+  const ContactFit fit = fit_contacts(evidence);
+  CHECK(fit.used == 730);
+  CHECK(std::abs(mean_deg(fit)) < 0.03);
+  // One row an hour late: it alone is left out.
+  evidence[40].reading.utc_s += 3600;
+  evidence[41].reading.utc_s += 3600;
+  const ContactFit late = fit_contacts(evidence);
+  CHECK(late.used == 728);
+  CHECK_FALSE(late.contacts[40].used());
+  CHECK_FALSE(late.contacts[41].used());
+  CHECK(std::abs(mean_deg(late)) < 0.03);
 }
