@@ -13,6 +13,8 @@ namespace {
 constexpr int kBlock = 16;         // cells of a block whose highest cell is known
 constexpr double kNudge_m = 1e-3;  // rounding must not hold a ray on a line of the grid
 constexpr double kNearCells = 8;   // nearer, the curve within a cell is wide to the eye
+constexpr double kLook_m = 250;    // between looks at what a finer tile knows of a ray
+constexpr double kFiner = 0.9;     // of a tile's cells, to know better
 constexpr double kNode_m = 2000;   // between exact points of a ray; its bend over that is 0.1 m
 
 // Bilinear; NaN where a corner is missing or outside.
@@ -71,8 +73,11 @@ struct Ray {
 
 class Caster {
  public:
-  Caster(const TerrainGrid& grid, const Place& eye, const TerrainOptions& options)
+  // finer: tiles with smaller cells, which know better where they lie.
+  Caster(const TerrainGrid& grid, std::vector<const TerrainGrid*> finer, const Place& eye,
+         const TerrainOptions& options)
       : grid_(grid),
+        finer_(std::move(finer)),
         blocks_(grid),
         eye_(eye),
         options_(options),
@@ -80,20 +85,32 @@ class Caster {
 
   // Carries on from what other tiles have found along the same ray.
   void cast(TrueAzimuth azimuth, Ray& ray) const {
-    std::pair<double, double> begin, end = cell(azimuth, 0);
+    std::pair<double, double> begin, end = cell(eye_);
+    bool known_here = known_finer(eye_);
     for (double from = 0; from < options_.reach_m; from += kNode_m) {
       const double to = std::min(from + kNode_m, options_.reach_m);
+      const Place there = destination(eye_, azimuth, to);
       begin = end;
-      end = cell(azimuth, to);
-      ray.known_nodes += std::isfinite(height_at(grid_, end.first, end.second));
-      if (to > options_.from_m && !beside(begin, end)) walk(from, to, begin, end, ray);
+      end = cell(there);
+      const bool known_there = known_finer(there);
+      bool finer = known_here && known_there;
+      for (double d = from + kLook_m; finer && d < to; d += kLook_m)
+        finer = known_finer(destination(eye_, azimuth, d));
+      known_here = known_there;
+      ray.known_nodes += !known_there && std::isfinite(height_at(grid_, end.first, end.second));
+      if (to > options_.from_m && !finer && !beside(begin, end)) walk(from, to, begin, end, ray);
     }
   }
 
  private:
-  std::pair<double, double> cell(TrueAzimuth azimuth, double distance_m) const {
-    const Place p = destination(eye_, azimuth, distance_m);
+  std::pair<double, double> cell(const Place& p) const {
     return grid_.cell_of(p.latitude_deg, p.longitude_deg);
+  }
+  bool known_finer(const Place& p) const {
+    return std::any_of(finer_.begin(), finer_.end(), [&](const TerrainGrid* grid) {
+      const auto [column, row] = grid->cell_of(p.latitude_deg, p.longitude_deg);
+      return std::isfinite(height_at(*grid, column, row));
+    });
   }
 
   bool beside(std::pair<double, double> a, std::pair<double, double> b) const {
@@ -153,6 +170,7 @@ class Caster {
   }
 
   const TerrainGrid& grid_;
+  std::vector<const TerrainGrid*> finer_;
   Blocks blocks_;
   Place eye_;
   TerrainOptions options_;
@@ -199,11 +217,15 @@ Result<TerrainSkyline> terrain_skyline(std::span<const TerrainGrid> tiles, const
     return fail(Code::bad_input, "error.terrain_steps_range");
   TerrainSkyline skyline;
   skyline.ground_m = std::numeric_limits<double>::quiet_NaN();
+  double finest_m = std::numeric_limits<double>::infinity();
   for (const TerrainGrid& grid : tiles) {
     if (grid.columns < 2 || grid.rows < 2 || !grid.cell_of)
       return fail(Code::bad_input, "error.terrain_empty", grid.source);
     const auto [column, row] = grid.cell_of(station.latitude_deg, station.longitude_deg);
-    if (std::isnan(skyline.ground_m)) skyline.ground_m = height_at(grid, column, row);
+    const double ground_m = height_at(grid, column, row);
+    if (!std::isfinite(ground_m) || grid.cell_m >= finest_m) continue;
+    finest_m = grid.cell_m;
+    skyline.ground_m = ground_m;
   }
   if (!std::isfinite(skyline.ground_m))
     return fail(Code::out_of_range, "error.station_off_terrain");
@@ -213,7 +235,10 @@ Result<TerrainSkyline> terrain_skyline(std::span<const TerrainGrid> tiles, const
   const int count = std::max(4, static_cast<int>(std::lround(360 / options.azimuth_step_deg)));
   std::vector<Ray> rays(static_cast<size_t>(count));
   for (const TerrainGrid& grid : tiles) {
-    const Caster caster(grid, eye, options);
+    std::vector<const TerrainGrid*> finer;
+    for (const TerrainGrid& other : tiles)
+      if (other.cell_m < kFiner * grid.cell_m) finer.push_back(&other);
+    const Caster caster(grid, std::move(finer), eye, options);
     for (int i = 0; i < count; ++i)
       caster.cast(TrueAzimuth::degrees(i * 360.0 / count), rays[static_cast<size_t>(i)]);
   }

@@ -64,7 +64,7 @@ struct TerrainSkyline {
 // eye.height_m is ignored: the eye stands eye_height_m over the grid's own ground.
 Result<TerrainSkyline> terrain_skyline(const TerrainGrid& grid, const Place& eye,
                                        double eye_height_m, const TerrainOptions& options = {});
-// Over tiles that share an edge or overlap.
+// Over tiles that share an edge or overlap; where a finer one knows the ground, it alone is asked.
 Result<TerrainSkyline> terrain_skyline(std::span<const TerrainGrid> tiles, const Place& eye,
                                        double eye_height_m, const TerrainOptions& options = {});
 

@@ -164,6 +164,33 @@ TEST_CASE("[property] a needle of one cell is met at its tip, on whatever ray") 
   CHECK(highest < line.apparent.degrees() + 0.001);
 }
 
+TEST_CASE("[property] where tiles of two cell sizes overlap the finer one tells the ground") {
+  const Place station{46.6, 10.3, 0};
+  const auto grid = [&](int half, double step_deg, auto height) {
+    std::vector<float> heights;
+    for (int r = -half; r <= half; ++r)
+      for (int c = -half; c <= half; ++c) heights.push_back(height(r, c));
+    return geographic_grid(2 * half + 1, 2 * half + 1, std::move(heights),
+                           station.latitude_deg + half * step_deg,
+                           station.longitude_deg - half * step_deg, step_deg, step_deg);
+  };
+  // Coarse: a hill of 100 m on the station, which the fine one knows is flat; ridges 300 m high far
+  // to the north, beyond the fine one's edge.
+  const auto fine = grid(60, 1 / 1200.0, [](int, int) { return 1000.F; });
+  const auto coarse = grid(40, 1 / 120.0, [](int r, int c) {
+    return r == 0 && c == 0 ? 1100.F : r < -20 ? 1300.F : 1000.F;
+  });
+  TerrainOptions options;
+  options.reach_m = 30000;
+  options.azimuth_step_deg = 1;
+  for (const auto& tiles : {std::vector{fine, coarse}, std::vector{coarse, fine}}) {
+    const auto line = terrain_skyline(std::span(tiles), station, 1.6, options).value();
+    CHECK(line.ground_m == 1000);
+    CHECK(line.elevation_deg(180) < 0);
+    CHECK(line.elevation_deg(0) > 0.5);  // 300 m at 19 km
+  }
+}
+
 TEST_CASE("[property] tiles give what the whole gives, and rays that leave them say so") {
   const TerrainGrid whole = plain_with_hill(46.80, 10.12, 900);
   const auto part = [&](int from, int to) {
