@@ -132,7 +132,8 @@ survey::Layer classes_of(const std::vector<float>& winter_h) {
                       "class",
                       "whole hours of winter sun a day, one more; 0 = not known",
                       {},
-                      {}};
+                      {},
+                      true};
   layer.colours.assign(kSunClasses.begin(), kSunClasses.end());
   for (const float h : winter_h)
     layer.values.push_back(std::isnan(h) ? h : static_cast<float>(sun_class(h)));
@@ -149,9 +150,9 @@ void work_tile(const ValleyVerb& verb, const ValleyGrid& valley, int index, int 
   const ValleyWindow tile = survey::tile_of(valley, index, count);
   const horizon::ValleySun sun = sun_of(verb, valley, tile);
   for (const LayerOf& layer : kLayers)
-    value_or_stop(survey::write_layer(valley, tile,
-                                      {layer.name, layer.unit, layer.words, sun.*layer.values, {}},
-                                      layer_path(verb, layer.name, index, count)));
+    value_or_stop(survey::write_layer(
+        valley, tile, {layer.name, layer.unit, layer.words, sun.*layer.values, {}, true},
+        layer_path(verb, layer.name, index, count)));
   // Written last: it says that the tile is whole.
   value_or_stop(survey::write_layer(valley, tile, classes_of(sun.winter_h), last));
 }

@@ -6,7 +6,6 @@
 #include <filesystem>
 #include <limits>
 
-#include "survey/exchange/gdal_files.h"
 #include "survey/exchange/terrain_file.h"
 
 namespace survey {
@@ -58,34 +57,10 @@ void stencil(MetricGrid& heights, const ValleyGrid& valley, const ValleyWindow& 
 
 Result<void> write_heights(const ValleyGrid& valley, const ValleyWindow& window, MetricGrid heights,
                            float per_m, const std::string& path) {
-  auto* drivers = GetGDALDriverManager();
-  GdalFile memory(drivers->GetDriverByName("MEM")->Create("", window.columns, window.rows, 1,
-                                                          GDT_Float32, nullptr));
-  double geo[6] = {valley.west_m() + window.column * valley.cell_m(),
-                   valley.cell_m(),
-                   0,
-                   valley.north_m() - window.row * valley.cell_m(),
-                   0,
-                   -valley.cell_m()};
-  memory->SetGeoTransform(geo);
-  memory->SetSpatialRef(gdal_system(valley.system()).get());
-  GDALRasterBand* band = memory->GetRasterBand(1);
-  band->SetUnitType("m");
-  band->SetNoDataValue(kNone);
   for (float& h : heights.heights_m) h = std::round(h * per_m) / per_m;
-  if (band->RasterIO(GF_Write, 0, 0, window.columns, window.rows, heights.heights_m.data(),
-                     window.columns, window.rows, GDT_Float32, 0, 0) != CE_None)
-    return fail(Code::failed, CPLGetLastErrorMsg(), path);
-  return gdal_write_whole(path, [&](const std::string& part) {
-    CPLStringList options;
-    options.SetNameValue("COMPRESS", "DEFLATE");
-    options.SetNameValue("PREDICTOR", "3");
-    options.SetNameValue("ZLEVEL", "9");
-    options.SetNameValue("TILED", "YES");
-    GdalFile file(drivers->GetDriverByName("GTiff")->CreateCopy(part.c_str(), memory.get(), FALSE,
-                                                                options.List(), nullptr, nullptr));
-    return file != nullptr;
-  });
+  return write_layer(
+      valley, window,
+      {"heights", "m", "height of the ground", std::move(heights.heights_m), {}, false}, path);
 }
 
 Result<void> compare(const std::vector<horizon::Place>& places,

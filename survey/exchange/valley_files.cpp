@@ -299,6 +299,7 @@ Result<void> write_layer(const ValleyGrid& valley, const ValleyWindow& window, c
     options.SetNameValue("COMPRESS", "DEFLATE");
     options.SetNameValue("PREDICTOR", "YES");
     options.SetNameValue("RESAMPLING", classes ? "NEAREST" : "AVERAGE");
+    if (!layer.overviews) options.SetNameValue("OVERVIEWS", "NONE");
     GdalFile file(GetGDALDriverManager()->GetDriverByName("COG")->CreateCopy(
         part.c_str(), memory.get(), FALSE, options.List(), nullptr, nullptr));
     return file != nullptr;

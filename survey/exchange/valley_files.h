@@ -58,6 +58,7 @@ struct Layer {
   std::vector<float> values;      // of a window, row by row; NaN = not known
   // Given: values are indices into it, written as bytes with this colour table; 0 = not known.
   std::vector<std::array<std::uint8_t, 3>> colours;
+  bool overviews = true;  // smaller copies of it in the same file
 };
 horizon::Result<void> write_layer(const ValleyGrid& valley, const ValleyWindow& window,
                                   const Layer& layer, const std::string& path);
