@@ -78,8 +78,11 @@ Result<survey::ValleyCut> write_visit_list(const std::string& path,
   const InLanguage in(options.language);
   auto place = survey::Unfinished::folder(path);
   if (!place) return tl::unexpected(place.error());
-  const std::string folder = place->path() + "/",
-                    stem = survey::file_stem_of(options.name, "valley");
+  const std::string folder = place->path() + "/";
+  const std::string stem = survey::file_stem_of(options.name, "valley");
+  // Another valley's of the same name are not to be written over.
+  const std::string heights =
+      stem + "-" + survey::short_hash(id_of(visits.front().terrace.place, "heights")).substr(0, 6);
   std::vector<ZipEntry> entries;
   const auto entry = [&](const std::string& name, bool packed_already) {
     entries.push_back({name, folder + name, packed_already});
@@ -95,9 +98,8 @@ Result<survey::ValleyCut> write_visit_list(const std::string& path,
     places.push_back(visit.terrace.place);
     lines.push_back(visit.land);
   }
-  // In the order in which they are laid on one another.
-  const std::string near = entry(stem + "-heights-1-near.tif", true);
-  const std::string far = entry(stem + "-heights-2-far.tif", true);
+  const std::string near = entry(heights + "-near.tif", true);
+  const std::string far = entry(heights + "-far.tif", true);
   const auto cut = survey::write_cut(valley, places, lines, options.cut, near, far);
   if (!cut) return cut;
   if (cut->far_cell_m == 0) entries.pop_back();

@@ -24,6 +24,7 @@ struct VisitListOptions {
   survey::CutWish cut;
   double time_utc_s = 0;
 };
+// visits: at least one, the best first.
 horizon::Result<survey::ValleyCut> write_visit_list(const std::string& path,
                                                     const survey::ValleyGrid& valley,
                                                     const std::vector<Visit>& visits,
