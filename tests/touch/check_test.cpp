@@ -253,7 +253,7 @@ TEST_CASE(
   // Only the map knows where it is: the position comes first, then the land's line is there.
   REQUIRE(walk.run("wait 6\ntouch \"Larkholm 1\"\nwait 0.3") == "");
   CHECK(walk.app.screen() == ScreenId::arrive);
-  REQUIRE(walk.run("touch \"Skyline\"\nwait 0.5\nsettle\nexpect \"Bare ground: \"") == "");
+  REQUIRE(walk.run("touch \"Skyline\"\nwait 0.5\nsettle\nexpect \"Bare ground: up to \"") == "");
   REQUIRE(walk.app.session().terrain.far());
   const auto& land = *walk.app.session().terrain.far();
   REQUIRE(land.light);
@@ -273,6 +273,29 @@ TEST_CASE(
                  "touch \"Mark\"") == "");
   REQUIRE(walk.run("settle\ntouch \"Arrive\"\ntouch \"Check the compass\"\ntouch \"Terrain\"\n"
                    "wait 0.5\nsettle\nexpect \"What stands on the ground takes\"") == "");
+}
+
+TEST_CASE("what cannot be taken out of an archive does not hold up the rest [property]") {
+  Place place("adret-mixed-archive-test");
+  const auto path = [&](const char* name) { return (place.folder / name).string(); };
+  {
+    survey::Site site;
+    site.name = "Larkholm 2";
+    site.created.utc_offset_h = 1;
+    auto book = must(survey::FieldBook::create(path("good.gpkg"), site));
+    must(book.close());
+  }
+  std::ofstream(path("bad.gpkg")) << "no database";
+  std::ofstream(path("bad.tif")) << "no grid";
+  must(app::write_zip(path("mixed.zip"),
+                      {{"bad.gpkg", path("bad.gpkg")},
+                       {"bad.tif", path("bad.tif")},
+                       {"good.gpkg", path("good.gpkg")}},
+                      1790000000, {}, {}));
+  Walk walk((place.folder / "data").string());
+  walk.app.dropped_file(path("mixed.zip"));
+  CHECK(walk.app.session().sites().sites.size() == 1);
+  CHECK(walk.app.session().problem.find("bad.gpkg") != std::string::npos);
 }
 
 TEST_CASE("an archive that cannot be read is refused by name [property]") {

@@ -277,7 +277,7 @@ void Session::post_live() {
 }
 
 void Session::want_terrain() {
-  if (!skyline_ || !has_position()) return;
+  if (!skyline_ || !has_position()) return terrain.leave();
   const auto settings_read = survey::site_settings(*book_);
   if (settings_read)
     terrain.want(*devices_.worker, *devices_.files, *skyline_,

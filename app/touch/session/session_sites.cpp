@@ -128,6 +128,7 @@ void Session::close_site() {
   visit_.reset();
   skyline_.reset();
   live_.reset();
+  terrain.leave();
   results_.clear();
   results_for_ = results_asked_ = ~0ull;
   fixes_.clear();
@@ -252,19 +253,23 @@ horizon::Result<std::string> Session::bring_sites(const platform::PickedFile& fi
     return refused({entries.error().code, entries.error().sentence(),
                     file.name + " " + entries.error().where});
   int brought = 0, here = 0, grids = 0;
+  std::optional<horizon::Error> first;  // what cannot be taken does not hold up the rest
   for (const Unzipped& entry : *entries) {
     const platform::PickedFile one{entry.name, entry.bytes};
     if (is_height_grid(entry.name)) {
-      if (auto kept = terrain.bring(*devices_.files, one); !kept) return refused(kept.error());
-      ++grids;
-      continue;
+      const auto kept = terrain.bring(*devices_.files, one);
+      grids += kept.has_value();
+      if (!kept && !first) first = kept.error();
+    } else {
+      const auto site = import_site(one, true);
+      if (site) ++(*site ? brought : here);
+      if (!site && !first) first = site.error();
     }
-    const auto site = import_site(one, true);
-    if (!site) return refused(site.error());
-    ++(*site ? brought : here);
   }
   if (brought + here + grids == 0)
-    return refused({horizon::Code::bad_input, "error.zip_no_site", file.name});
+    return refused(
+        first.value_or(horizon::Error{horizon::Code::bad_input, "error.zip_no_site", file.name}));
+  if (first) problem = in_words(*first);
   return tr("visit.brought", {file.name, number(brought), number(here), number(grids)});
 }
 

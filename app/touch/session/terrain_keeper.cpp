@@ -69,7 +69,7 @@ void TerrainKeeper::want(platform::Worker& worker, platform::Files& files,
   std::sort(paths.begin(), paths.end());
   std::string key = at.station.id + std::to_string(at.eye.latitude_deg) + "," +
                     std::to_string(at.eye.longitude_deg) + "," +
-                    std::to_string(at.station.eye_height_m);
+                    std::to_string(at.station.eye_height_m) + "," + std::to_string(input.year);
   for (const auto& path : paths) key += path;
   if (key == key_) return;
   key_ = key;

@@ -34,6 +34,11 @@ class TerrainKeeper {
   void want(platform::Worker& worker, platform::Files& files, const survey::StationSkyline& at,
             const horizon::StationInput& input);
   void forget() { key_.clear(); }  // the files are others now
+  // Of no place: nothing is drawn, and what is still worked out for another comes to nothing.
+  void leave() {
+    key_.clear();
+    shared_ = std::make_shared<Shared>();
+  }
   bool working() const { return shared_->working; }
   const FarSkyline* far() const { return shared_->far ? &*shared_->far : nullptr; }
   const std::string& problem() const { return shared_->problem; }
