@@ -59,19 +59,24 @@ void nearer_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
 
 // What trees and houses take, once the winter sun's whole way is marked.
 void light_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
-  constexpr double kAlike_h = 5;
   const LiveResults* marked = app.session().live();
   if (!far.light) return;
-  const double land_h = far.light->winter_h;
-  rows.fact(tr("visit.land_hours"), number(land_h) + " h");
+  const auto range = [](double low, double high) {
+    return number(low) + "–" + number(high) + " h";
+  };
+  const horizon::Ranged& land = far.light->winter_range_h;
+  rows.fact(tr("visit.land_hours"), range(land.low, land.high));
   if (!marked || !marked->live ||
       std::ranges::any_of(marked->live->aim_next, [](const auto& a) { return a.open; }))
     return;
-  const double more_h = land_h - marked->live->winter_h;
-  rows.fact(tr("visit.marked_hours"), number(marked->live->winter_h) + " h");
-  if (std::fabs(more_h) < kAlike_h) return rows.text(tr("visit.alike"));
-  if (more_h > 0) return rows.strong(tr("visit.takes_more", {number(more_h)}));
-  rows.caution(tr("visit.takes_less", {number(-more_h)}));
+  const horizon::Ranged& mine = marked->live->winter_range_h;
+  rows.fact(tr("visit.marked_hours"), range(mine.low, mine.high));
+  if (mine.high < land.low)
+    rows.strong(tr("visit.takes_more", {range(land.low - mine.high, land.high - mine.low)}));
+  else if (mine.low > land.high)
+    rows.caution(tr("visit.takes_less", {range(mine.low - land.high, mine.high - land.low)}));
+  else
+    rows.text(tr("visit.alike"));
 }
 
 void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
@@ -153,7 +158,7 @@ void terrain_rows(TouchApp& app, Column& rows) {
   if (session.terrain.working()) return rows.strong(tr("Working out the far skyline …"));
   if (!session.terrain.problem().empty()) rows.caution(session.terrain.problem());
   if (!far || !session.skyline()) return;
-  rows.fact(tr("Heights from"), far->source);
+  rows.text(tr("Heights from") + ": " + far->source);
   rows.fact(tr("Ground here, by the grid"), height(far->skyline.ground_m, session.settings.units));
   if (std::any_of(far->skyline.points.begin(), far->skyline.points.end(),
                   [](const auto& p) { return p.cut_short; }))

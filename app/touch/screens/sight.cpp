@@ -399,9 +399,11 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
     if (const auto off = session.sun_off_deg(*aim); off && *off < kSunStop_deg)
       trouble = tr("sight.sun", {number(std::lround(*off))});
   if (!trouble.empty()) {
-    const TextStyle style = ui.style(15, t.warning, Weight::semibold);
-    const float width = picture.w - 40, height = ui.paragraph_height(width, trouble, style);
-    const Rect box{picture.x + 12, picture.bottom() - height - 24, picture.w - 24, height + 16};
+    const float width = picture.w - 40;
+    const TextStyle style =
+        ui.unbroken(trouble, ui.style(15, t.warning, Weight::semibold), width, picture.h - 20);
+    const float height = ui.paragraph_height(width, trouble, style);
+    const Rect box{picture.x + 12, picture.bottom() - height - 18, picture.w - 24, height + 16};
     ui.canvas().fill(rounded(box, 12), {t.warning_soft});
     ui.paragraph({box.x + 8, box.y + 8, width, height}, trouble, style);
   }

@@ -221,7 +221,7 @@ void band(TouchApp& app, Rect where) {
     first = tr("No mark yet");
     second = tr("Aim at where sky begins and touch Mark. Begin in the south.");
     if (const auto* far = session.terrain.far(); far && far->light) {
-      first = tr("visit.land_first", {hours_headline(far->light->shortest_range_h)});
+      first = tr("visit.land_first", {hours_minutes(far->light->shortest_range_h.high)});
       if (!far->light->aim_next.empty()) {
         const auto& advice = far->light->aim_next.front();
         second = tr("visit.land_next", {bearings_shown(app, advice.from_deg, advice.to_deg)});
