@@ -5,7 +5,9 @@
 #include <string>
 
 #include "app/words/house_words.h"
+#include "app/words/light_words.h"
 #include "app/words/words.h"
+#include "app/words/year_words.h"
 
 namespace app {
 namespace {
@@ -119,6 +121,16 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
     std::printf("%s                       %6.1f %6.1f   %8.1f    %8.1f    %8.1f\n",
                 kMonths[m.month - 1], m.open_flat_kwh_m2, m.site_flat_kwh_m2, m.on_plane_kwh_m2,
                 m.through_kwh_m2, m.inside_mol_m2_day);
+  if (f.years) {
+    std::printf("\nInside light from year to year, mol/m2 a day, by %s\n",
+                years_from(*f.years).c_str());
+    std::printf("month   1 of 10 below   middle year   1 of 10 above\n");
+    for (std::size_t m = 0; m < 12; ++m) {
+      const auto& month = f.years->inside_mol_m2_day[m];
+      std::printf("%s        %8.1f      %8.1f        %8.1f\n", kMonths[m], month.p10, month.p50,
+                  month.p90);
+    }
+  }
   std::printf("\n");
   for (const auto& crop : f.growing.crops) {
     std::printf("%s (%.0f mol/m2 a day): ", crop.need.crop.c_str(), crop.need.mol_m2_day);
@@ -132,6 +144,9 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
     else
       std::printf("%s to %s, %d days in all\n", day_text(input.year, season->from_day).c_str(),
                   day_text(input.year, season->to_day).c_str(), crop.days);
+    if (const auto* years = crop_years(f, crop))
+      std::printf("  from year to year: %s. %s\n", season_of_years(*years, input.year).c_str(),
+                  one_in_ten(*years, input.year).c_str());
   }
   std::printf("\nWhat takes the winter sun      takes h   comes back if it went h\n");
   for (const auto& row : f.ledger) {

@@ -20,7 +20,7 @@
 #include "survey/exchange/contacts_csv.h"
 #include "survey/exchange/grid.h"
 #include "survey/exchange/marks_csv.h"
-#include "survey/exchange/weather_file.h"
+#include "survey/exchange/weather_years.h"
 
 namespace app {
 namespace {
@@ -31,7 +31,8 @@ struct LightOptions : PlaceOptions {
   std::optional<double> utc_offset_h, declination_deg, convergence_deg;
   double lowest_sun_deg = 0;
   std::vector<int> winter_months;
-  std::string site_file, glazing, weather_file;
+  std::string site_file, glazing;
+  std::vector<std::string> weather_files;
   std::vector<double> sunshine, mean_c;
   std::optional<double> facing_deg, tilt_deg;
   std::optional<int> draws, winters;
@@ -130,6 +131,21 @@ double offset_of(const LightOptions& options) {
   return offset_h;
 }
 
+// One file, or several: a year or more each.
+survey::WeatherFile weather_of_files(const std::vector<std::string>& names) {
+  std::vector<survey::WeatherFile> files;
+  for (const std::string& name : names) {
+    auto weather = survey::weather_of(value_or_stop(survey::read_file(name)));
+    if (!weather) {
+      weather.error().where = name + ": " + weather.error().where;
+      stop(weather.error());
+    }
+    for (const horizon::Error& note : weather->notes) tell(name, note, "note: ");
+    files.push_back(std::move(*weather));
+  }
+  return value_or_stop(survey::joined(std::move(files)));
+}
+
 // What the options say of sky, glazing and plane, over what the site file says.
 void take_options(horizon::StationInput& input, const LightOptions& options) {
   if (!options.glazing.empty()) {
@@ -152,20 +168,16 @@ void take_options(horizon::StationInput& input, const LightOptions& options) {
     input.sky.normals = normals;
     input.sky.source = horizon::SkySource::normals;
   }
-  if (!options.weather_file.empty()) {
-    auto weather = survey::weather_of(value_or_stop(survey::read_file(options.weather_file)));
-    if (!weather) {
-      weather.error().where = options.weather_file + ": " + weather.error().where;
-      stop(weather.error());
-    }
-    for (const horizon::Error& note : weather->notes) tell(options.weather_file, note, "note: ");
+  if (!options.weather_files.empty()) {
+    const auto weather = weather_of_files(options.weather_files);
+    const std::string& name = options.weather_files.front();
     horizon::Place here = input.place;
-    if (!input.height_known) here.height_m = weather->year.place.height_m;
-    for (const horizon::Error& note : survey::weather_fits(*weather, here)) {
-      if (note.code == horizon::Code::bad_input) stop_bad_input(note, options.weather_file);
-      tell(options.weather_file, note, "note: ");
+    if (!input.height_known) here.height_m = weather.year.place.height_m;
+    for (const horizon::Error& note : survey::weather_fits(weather, here)) {
+      if (note.code == horizon::Code::bad_input) stop_bad_input(note, name);
+      tell(name, note, "note: ");
     }
-    input.sky.weather = std::make_shared<horizon::WeatherYear>(std::move(weather->year));
+    input.sky.weather = std::make_shared<horizon::WeatherYear>(weather.year);
     input.sky.source = horizon::SkySource::weather;
   }
   if (options.draws) input.draws = *options.draws;
@@ -304,7 +316,12 @@ int run_table(const LightOptions& options) {
 // From a site file: the station that was asked for, or all.
 void run_site(LightOptions options) {
   const auto book = open_site(options.site_file, survey::Access::received);
-  options.weather_file = weather_to_use(options.weather_file, book);
+  if (options.weather_files.size() < 2) {
+    const std::string given = options.weather_files.empty() ? "" : options.weather_files.front();
+    const std::string use = weather_to_use(given, book);
+    options.weather_files.clear();
+    if (!use.empty()) options.weather_files.push_back(use);
+  }
   const survey::Assessment site = value_or_stop(survey::assess(book, options.station));
   if (const auto beyond = site.said(); beyond && options.station.empty())
     tell(options.site_file, *beyond, "note: ");
@@ -397,8 +414,9 @@ void add_light(CLI::App& cli) {
       ->expected(12)
       ->check(within(survey::range::kAir_c));
   verb->add_option(
-      "--weather", options->weather_file,
-      "Hourly weather file (EPW or TMY3 CSV); default: the one kept beside the site; none");
+      "--weather", options->weather_files,
+      "Hourly weather files (EPW or TMY3 CSV), of a year or several each: ten years and more tell "
+      "how winters differ; default: the one kept beside the site; none");
   verb->add_option("--draws", options->draws, "Draws for the ranges (default 200, 0 = none)")
       ->check(CLI::Range(0, 10000));
   auto* house = verb->add_flag("--house", options->house,

@@ -6,8 +6,10 @@
 #include "app/drawing/text_layout.h"
 #include "app/ground/ground_facts.h"
 #include "app/handover/sections.h"
+#include "app/words/light_words.h"
 #include "app/words/ranges.h"
 #include "app/words/words.h"
+#include "app/words/year_words.h"
 #include "horizon/geodesy.h"
 
 namespace app {
@@ -51,8 +53,11 @@ std::vector<Headline> headlines(const ReportContext& context) {
                              : crop.days >= horizon::days_in_year(year)
                                  ? tr("report.all_year")
                                  : spell_in_words(*spell, year);
-    out.push_back({tr("report.light_for", {tr(crop.need.crop)}), when,
-                   tr("report.light_for_detail", {number(crop.need.mol_m2_day)})});
+    const auto* years = crop_years(f, crop);
+    std::string more = tr("report.light_for_detail", {number(crop.need.mol_m2_day)});
+    if (years) more += ". " + one_in_ten(*years, year);
+    out.push_back({tr("report.light_for", {tr(crop.need.crop)}),
+                   years ? season_of_years(*years, year) : when, more});
   }
   return out;
 }

@@ -150,7 +150,8 @@ class StationCharts {
                draw_ledger(&c, {10, 10, 380, ledger - 20}, f.ledger, winter_days_, style_);
              }},
             {"growing_light", 620, 220, [&](Canvas& c) {
-               draw_growing_light(c, {10, 10, 600, 200}, f.growing, station_.input.year, style_);
+               draw_growing_light(c, {10, 10, 600, 200}, f.growing, station_.input.year, style_,
+                                  f.years ? &*f.years : nullptr);
              }}};
   }
 

@@ -29,6 +29,10 @@ std::array<MonthRow, 12> month_rows(const StationReport& station, double utc_off
     row.flat_kwh_m2 = month.site_flat_kwh_m2;
     row.glazing_kwh_m2 = month.on_plane_kwh_m2;
     row.light_mol_day = month.inside_mol_m2_day;
+    if (const auto& years = station.findings.years) {
+      row.light_low_mol_day = years->inside_mol_m2_day[m].p10;
+      row.light_high_mol_day = years->inside_mol_m2_day[m].p90;
+    }
   }
   return rows;
 }

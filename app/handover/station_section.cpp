@@ -6,6 +6,7 @@
 #include "app/handover/sections.h"
 #include "app/words/ranges.h"
 #include "app/words/words.h"
+#include "app/words/year_words.h"
 
 namespace app {
 namespace {
@@ -122,6 +123,40 @@ void crop_table(Pages& pages, const StationReport& station) {
               rows, 7.5f);
 }
 
+// No two winters are alike: the season and the inside light in 1, 5 and 9 of 10.
+void years_tables(Pages& pages, const StationReport& station) {
+  const horizon::LightYears& years = *station.findings.years;
+  const int year = station.input.year;
+  const auto days = [&](const horizon::DayOfYears& d) {
+    std::string words;
+    for (const auto& one : {d.p10, d.p50, d.p90})
+      words += (words.empty() ? "" : " · ") + (one ? day_of_year_in_words(*one, year) : "–");
+    return words;
+  };
+  pages.heading(tr("years.title"), 120);
+  std::vector<std::vector<std::string>> rows;
+  for (std::size_t i = 0; i < years.crops.size(); ++i)
+    rows.push_back({tr(station.findings.growing.crops[i].need.crop), days(years.crops[i].first),
+                    days(years.crops[i].last), number(10 * years.crops[i].never_share, 1)});
+  pages.table({{tr("years.crop"), 2},
+               {tr("years.first"), 2.4f},
+               {tr("years.last"), 2.4f},
+               {tr("years.never_column"), 0.9f, Align::right}},
+              rows, 7.5f);
+  std::vector<TableColumn> columns = {{tr("years.mol"), 2.2f}};
+  rows = {{tr("years.one_low")}, {tr("years.middle")}, {tr("years.one_high")}};
+  for (int m = 0; m < 12; ++m) {
+    const auto& light = years.inside_mol_m2_day[static_cast<std::size_t>(m)];
+    columns.push_back({month_short(m + 1), 1, Align::right});
+    rows[0].push_back(number(light.p10, 1));
+    rows[1].push_back(number(light.p50, 1));
+    rows[2].push_back(number(light.p90, 1));
+  }
+  pages.table(columns, rows, 7.5f);
+  pages.small(tr("years.note", {years_from(years)}) +
+              (years.drawn ? " " + tr("years.drawn_note") : std::string()));
+}
+
 int spinach_of_ten(const horizon::HouseFindings& house) {
   for (const auto& odds : house.crops)
     if (odds.crop.crop == "spinach") return odds.lives_of_ten;
@@ -189,11 +224,15 @@ void growing_section(Pages& pages, const ReportContext& context) {
   pages.heading(tr("report.growing"), 165);
   pages.figure(
       135,
-      [&](Canvas& c, Rect r) { draw_growing_light(c, r, f.growing, station.input.year, style); },
+      [&](Canvas& c, Rect r) {
+        draw_growing_light(c, r, f.growing, station.input.year, style,
+                           f.years ? &*f.years : nullptr);
+      },
       0.3f);
   pages.small(tr("report.growing_note",
                  {tr(station.input.glazing.name), percent(station.input.frames_and_dirt)}));
   crop_table(pages, station);
+  if (f.years) years_tables(pages, station);
   pages.small(tr("report.ledger_note"));
   pages.small(tr("report.months_note",
                  {degrees(f.shown.facing.degrees()), degrees(f.shown.tilt_deg),

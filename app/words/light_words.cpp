@@ -6,6 +6,7 @@
 #include "app/words/quantity.h"
 #include "app/words/ranges.h"
 #include "app/words/words.h"
+#include "app/words/year_words.h"
 
 namespace app {
 namespace {
@@ -28,6 +29,18 @@ std::string when(int day, int low, int high, int year) {
   return from == to ? part_of_month(day, year) : tr("light.say.between", {from, to});
 }
 
+// A range of days is told so wide that 8 of 10 winters lie in it too.
+void widen(const horizon::DayOfYears& winters, int day, int& low, int& high) {
+  const auto off = [&](int other) {
+    const int d = (other - day + 2 * 365) % 365;
+    return d > 182 ? d - 365 : d;
+  };
+  if (low == 0) low = day;
+  if (high == 0) high = day;
+  if (winters.p10 && off(*winters.p10) < off(low)) low = *winters.p10;
+  if (winters.p90 && off(*winters.p90) > off(high)) high = *winters.p90;
+}
+
 std::string crop_words(const horizon::StationFindings& f, int year) {
   const auto* found = leaf_crop(f.growing);
   if (!found) return {};
@@ -36,9 +49,14 @@ std::string crop_words(const horizon::StationFindings& f, int year) {
   const auto* spell = horizon::longest(crop.spells, 365);
   if (!spell) return tr("light.say.never", {name});
   if (crop.days >= 365) return tr("light.say.always", {name});
-  return tr("light.say.from",
-            {name, when(spell->from_day, crop.from_low_day, crop.from_high_day, year),
-             when(spell->to_day, crop.to_low_day, crop.to_high_day, year)});
+  int from_low = crop.from_low_day, from_high = crop.from_high_day, to_low = crop.to_low_day,
+      to_high = crop.to_high_day;
+  if (const auto* years = crop_years(f, crop)) {
+    widen(years->first, spell->from_day, from_low, from_high);
+    widen(years->last, spell->to_day, to_low, to_high);
+  }
+  return tr("light.say.from", {name, when(spell->from_day, from_low, from_high, year),
+                               when(spell->to_day, to_low, to_high, year)});
 }
 
 constexpr double kAllRound_deg = 200;
@@ -65,6 +83,12 @@ std::string taken_words(const horizon::LedgerRow& row, double latitude_deg) {
 
 }  // namespace
 
+const horizon::CropYears* crop_years(const horizon::StationFindings& f,
+                                     const horizon::CropSeason& crop) {
+  const auto at = static_cast<std::size_t>(&crop - f.growing.crops.data());
+  return f.years && at < f.years->crops.size() ? &f.years->crops[at] : nullptr;
+}
+
 const horizon::CropSeason* leaf_crop(const horizon::GrowingLight& growing) {
   const auto& crops = growing.crops;
   const auto leaf = std::find_if(crops.begin(), crops.end(), [](const auto& c) {
@@ -86,6 +110,9 @@ std::string light_sentence(const horizon::StationFindings& f, int year) {
   const std::string hours = hours_words(f.hours.shortest_day_h), crops = crop_words(f, year);
   std::string words =
       crops.empty() ? tr("light.say.end", {hours}) : tr("light.say.both", {hours, crops});
+  if (const auto* leaf = leaf_crop(f.growing))
+    if (const auto* years = crop_years(f, *leaf))
+      if (const std::string late = one_in_ten(*years, year); !late.empty()) words += " " + late;
   // Which sky it rests on stands in the same line.
   return words + " " +
          (f.sky == horizon::SkySource::clear ? tr("light.say.clear")

@@ -18,6 +18,9 @@ std::string light_rest(const horizon::StationFindings& f, double latitude_deg);
 std::string light_doubt(const horizon::StationFindings& f);
 // The crop that most gardens ask about: leaf crops, else the first; null without any.
 const horizon::CropSeason* leaf_crop(const horizon::GrowingLight& growing);
+// How its season differs from year to year; null where no years are known. `crop` is one of f's own.
+const horizon::CropYears* crop_years(const horizon::StationFindings& f,
+                                     const horizon::CropSeason& crop);
 std::string part_of_month(int day, int year);  // "mid January"
 
 }  // namespace app

@@ -21,6 +21,8 @@ constexpr double kClearnessMemory = 0.29, kLeastClearness = 0.05, kClearDay = 0.
 // remember one another (some 25 free days a winter): the expected extreme of 750.
 constexpr double kRecordSigmas = 3.1;
 constexpr double kWetDays = 0.3;
+constexpr double kClearTurbidity =
+    2;  // of Linke; the same limit as of the mean sky (sky_steps.cpp)
 // In three typical years -0.3 to 0.3 in winter, 0.4 to 0.7 in summer.
 constexpr double kWarmWhenClearInSummer = 0.5;
 
@@ -190,6 +192,7 @@ ClimateDraws::ClimateDraws(const ClimateMonths& climate, const SiteSun& sun)
     : climate_(climate),
       sun_(&sun),
       shares_(8760),
+      most_(8760),
       outside_wh_(kDays),
       sunset_deg_(kDays),
       mean_(smooth_days(climate.mean_c, sun.steps())),
@@ -208,6 +211,11 @@ ClimateDraws::ClimateDraws(const ClimateMonths& climate, const SiteSun& sun)
     for (int h = d * 24; h < d * 24 + 24; ++h) {
       const SiteSun::Hour& s = sun.hours()[h];
       if (!(s.sunlit > 0)) continue;
+      most_[h] =
+          static_cast<float>(s.sunlit * esra_clear_sky(std::asin(std::min(1.0f, s.up)) / kDegree,
+                                                       kClearTurbidity, sun.steps().place.height_m,
+                                                       kSolarConstant_wm2 * distance_factor(d + 1))
+                                            .beam_normal_wm2);
       // The sun's own clock from its height: before noon and after alike.
       const double phi = latitude * kDegree, dec = declination * kDegree;
       const double c = (s.up - std::sin(phi) * std::sin(dec)) / (std::cos(phi) * std::cos(dec));
@@ -227,6 +235,47 @@ ClimateDraws::ClimateDraws(const ClimateMonths& climate, const SiteSun& sun)
   for (int m = 0; m < 12; ++m) clearness_[m] = clearness_ranks(climate.clearness[m]);
 }
 
+std::vector<ClimateDraws::Day> ClimateDraws::days_of(Gauss& gauss, int first_day, int days) const {
+  const double memory = climate_.memory, fresh = std::sqrt(1 - memory * memory);
+  const double sky_fresh = std::sqrt(1 - kClearnessMemory * kClearnessMemory);
+  double off = gauss.next(), sky = gauss.next();
+  std::vector<Day> out(static_cast<size_t>(days) + 1);
+  for (int i = 0; i <= days; ++i) {
+    const int d = (first_day + i) % kDays, m = month_of_hour(d * 24);
+    off = memory * off + fresh * gauss.next();
+    sky = kClearnessMemory * sky + sky_fresh * gauss.next();
+    const double r = climate_.warm_when_clear[m];
+    const double clear = rank_of(clearness_[m], normal_share(r * off + std::sqrt(1 - r * r) * sky));
+    // A clear day swings more than a covered one, the month's mean kept.
+    const double swing = swing_[d] * (0.5 + 0.5 * clear / std::max(0.1, climate_.clearness[m]));
+    const double mean = mean_[d] + sd_[d] * off;
+    out[static_cast<size_t>(i)] = {mean - swing / 2, mean + swing / 2, clear};
+  }
+  return out;
+}
+
+std::vector<double> ClimateDraws::clearness(std::uint32_t seed, int first_day, int days) const {
+  Gauss gauss(seed);
+  std::vector<double> out;
+  for (const Day& day : days_of(gauss, first_day, days)) out.push_back(day.clearness);
+  out.pop_back();
+  return out;
+}
+
+void ClimateDraws::light_of(int d, double k, std::span<HouseHour> hours) const {
+  const double day_wh = k * outside_wh_[d];
+  const double diffuse_wh = day_wh * erbs_daily_diffuse_fraction(k, sunset_deg_[d]);
+  for (int h = 0; h < 24; ++h) {
+    const int hour = d * 24 + h;
+    const SiteSun::Hour& s = sun_->hours()[hour];
+    if (!(s.sunlit > 0)) continue;
+    const double global = day_wh * shares_[hour].global_share;
+    const double diffuse = std::min(global, diffuse_wh * shares_[hour].diffuse_share);
+    const double beam = std::min<double>((global - diffuse) / std::max(0.02f, s.up), most_[hour]);
+    set_light(hours[static_cast<size_t>(h)], beam, global - beam * s.up, s.up, s.sunlit, d + 1);
+  }
+}
+
 HouseWeather ClimateDraws::draw(std::uint32_t seed, int first_day, int days) const {
   Gauss gauss(seed);
   HouseWeather out;
@@ -234,30 +283,10 @@ HouseWeather ClimateDraws::draw(std::uint32_t seed, int first_day, int days) con
   out.pressure_pa = pressure_at_height_pa(std::clamp(sun_->steps().place.height_m, -400.0, 6000.0));
   out.source = climate_.source;
   out.hours.resize(static_cast<size_t>(days) * 24);
-  const double memory = climate_.memory, fresh = std::sqrt(1 - memory * memory);
-  const double sky_fresh = std::sqrt(1 - kClearnessMemory * kClearnessMemory);
-  double off = gauss.next(), sky = gauss.next();
-  struct Day {
-    double low, high;
-  };
-  std::vector<Day> range(days + 1);
-  std::vector<double> clearness(days + 1);
-  for (int i = 0; i <= days; ++i) {
-    const int d = (first_day + i) % kDays, m = month_of_hour(d * 24);
-    off = memory * off + fresh * gauss.next();
-    sky = kClearnessMemory * sky + sky_fresh * gauss.next();
-    const double r = climate_.warm_when_clear[m];
-    clearness[i] = rank_of(clearness_[m], normal_share(r * off + std::sqrt(1 - r * r) * sky));
-    // A clear day swings more than a covered one, the month's mean kept.
-    const double swing =
-        swing_[d] * (0.5 + 0.5 * clearness[i] / std::max(0.1, climate_.clearness[m]));
-    const double mean = mean_[d] + sd_[d] * off;
-    range[i] = {mean - swing / 2, mean + swing / 2};
-  }
+  const std::vector<Day> range = days_of(gauss, first_day, days);
   for (int i = 0; i < days; ++i) {
     const int d = (first_day + i) % kDays, m = month_of_hour(d * 24);
-    const double k = clearness[i], day_wh = k * outside_wh_[d];
-    const double diffuse_wh = day_wh * erbs_daily_diffuse_fraction(k, sunset_deg_[d]);
+    const double k = range[i].clearness;
     const double cloud = cloud_from_radiation(k / kClearDay);
     const double wind = climate_.wind_ms[m] * std::sqrt(std::abs(gauss.next()) + 0.2);
     const bool wet = normal_share(gauss.next()) < 2 * kWetDays * cloud;
@@ -286,16 +315,8 @@ HouseWeather ClimateDraws::draw(std::uint32_t seed, int first_day, int days) con
       w.cloud = static_cast<float>(cloud);
       if (wet && w.air_c < 1)
         w.snowfall_mm = static_cast<float>(climate_.snow_mm[m] / (30.4 * kWetDays) / 24);
-      const int hour = d * 24 + h;
-      const SiteSun::Hour& s = sun_->hours()[hour];
-      if (!(s.sunlit > 0)) continue;
-      const double global = day_wh * shares_[hour].global_share;
-      const double diffuse = std::min(global, diffuse_wh * shares_[hour].diffuse_share);
-      // Never more beam than through a very clear sky.
-      const double most = 1100 * s.sunlit * std::pow(0.75, 1 / std::max(0.05f, s.up));
-      const double beam = std::min((global - diffuse) / std::max(0.02f, s.up), most);
-      set_light(w, beam, global - beam * s.up, s.up, s.sunlit, d + 1);
     }
+    light_of(d, k, std::span(out.hours).subspan(static_cast<size_t>(i) * 24, 24));
   }
   return out;
 }

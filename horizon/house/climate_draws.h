@@ -14,9 +14,11 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 
 #include "horizon/house/house_weather.h"
 #include "horizon/light/sky_input.h"
+#include "horizon/skyline/ridge_lines.h"
 
 namespace horizon {
 
@@ -50,13 +52,23 @@ class ClimateDraws {
   // days from first_day (of the year, 0 = 1 January); the same seed gives the same weather.
   HouseWeather draw(std::uint32_t seed, int first_day, int days) const;
 
+  // Of the light alone: the clearness of each day as in draw(), and what a day of some clearness
+  // brings, hour by hour (`day` from 0 = 1 January; 24 hours, their light alone is set).
+  std::vector<double> clearness(std::uint32_t seed, int first_day, int days) const;
+  void light_of(int day, double clearness, std::span<HouseHour> hours) const;
+
  private:
+  struct Day {
+    double low = 0, high = 0, clearness = 0;
+  };
+  std::vector<Day> days_of(Gauss& gauss, int first_day, int days) const;  // one more than asked for
   struct SunHour {
     float global_share = 0, diffuse_share = 0;  // of the day's sum, an hour
   };
   ClimateMonths climate_;
   const SiteSun* sun_;
   std::vector<SunHour> shares_;
+  std::vector<float> most_;  // by hour: never more beam than through a very clear sky
   std::vector<float> outside_wh_, sunset_deg_;
   std::array<std::vector<double>, 12> clearness_;  // by rank
   std::vector<double> mean_, swing_, sd_;          // by day

@@ -323,6 +323,7 @@ StationFindings findings_of(const StationInput& input) {
   out.best_tilt_deg.high = std::min(90.0, out.best_tilt_deg.high + search_deg);
 
   out.growing = growing_of(input, light, glazing, out.shown, window);
+  out.years = light_years(input, out.shown);
   for (size_t c = 0; c < out.growing.crops.size(); ++c) {
     CropSeason& crop = out.growing.crops[c];
     const DaySpell* spell = longest(crop.spells, sun.days());

@@ -4,7 +4,7 @@
 // Valid:    any latitude; the year 1950 to 2100
 // Accuracy: ranges are 5 to 95 % over all that the skyline may be: the aims' own errors, the shared
 //           heading error, the eye height, the line between marks and where nobody aimed
-//           (docs/uncertainty.md); they do not hold the weather's changes from year to year
+//           (docs/uncertainty.md); the weather's changes from year to year are in `years` alone
 // Errors:   check_station names the field and the cure
 // Cost:     under 0.5 s a station with 200 draws on one core; 0.1 s with none; live_findings 16 ms
 #pragma once
@@ -20,6 +20,7 @@
 #include "horizon/light/glazing.h"
 #include "horizon/light/growing_light.h"
 #include "horizon/light/ledger.h"
+#include "horizon/light/light_years.h"
 #include "horizon/light/sky_input.h"
 #include "horizon/place.h"
 #include "horizon/result.h"
@@ -135,6 +136,7 @@ struct StationFindings {
   Ranged best_tilt_deg;
   Bearings set_out;  // of the shown plane's facing
   GrowingLight growing;
+  std::optional<LightYears> years;  // none under a clear sky
   std::vector<LedgerRow> ledger;
   std::vector<Advice> aim_next;  // worst stretch first, at most five
   int draws = 0;

@@ -32,6 +32,8 @@ struct WeatherYear {
   Place place;
   double utc_offset_h = 0;
   std::vector<WeatherHour> hours;  // 8760
+  // Of a file that holds several years: each, 8760 hours long; `hours` is a typical one out of them.
+  std::vector<std::vector<WeatherHour>> years;
 };
 
 }  // namespace horizon

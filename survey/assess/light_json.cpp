@@ -55,6 +55,41 @@ Json month_light_json(const horizon::StationFindings& findings) {
   return list;
 }
 
+Json of_years(const horizon::OfYears& v, int decimals) {
+  return {{"p10", rounded(v.p10, decimals)},
+          {"p50", rounded(v.p50, decimals)},
+          {"p90", rounded(v.p90, decimals)}};
+}
+
+Json day_of_years(const horizon::DayOfYears& day) {
+  const auto one = [](const std::optional<int>& d) { return d ? Json(*d) : Json(nullptr); };
+  return {{"p10", one(day.p10)}, {"p50", one(day.p50)}, {"p90", one(day.p90)}};
+}
+
+Json years_json(const horizon::LightYears& years, const horizon::StationFindings& findings) {
+  Json out;
+  out["years"] = years.years;
+  out["drawn"] = years.drawn;
+  auto months = Json::array();
+  for (std::size_t m = 0; m < 12; ++m)
+    months.push_back(
+        {{"month", m + 1}, {"inside_mol_m2_day", of_years(years.inside_mol_m2_day[m], 3)}});
+  out["months"] = months;
+  auto crops = Json::array();
+  for (std::size_t c = 0; c < years.crops.size(); ++c) {
+    const auto& crop = years.crops[c];
+    crops.push_back({{"crop", findings.growing.crops[c].need.crop},
+                     {"need_mol_m2_day", findings.growing.crops[c].need.mol_m2_day},
+                     {"never_share", rounded(crop.never_share, 4)},
+                     {"all_year_share", rounded(crop.always_share, 4)},
+                     {"first_day_of_year", day_of_years(crop.first)},
+                     {"last_day_of_year", day_of_years(crop.last)},
+                     {"days", of_years(crop.days, 1)}});
+  }
+  out["crops"] = crops;
+  return out;
+}
+
 }  // namespace
 
 double rounded(double value, int decimals) {
@@ -185,6 +220,7 @@ Json findings_json(const horizon::StationFindings& f, const horizon::StationInpu
                      {"spells_day_of_year", days}});
   }
   out["crops"] = crops;
+  out["year_to_year"] = f.years ? years_json(*f.years, f) : Json(nullptr);
   auto ledger = Json::array();
   for (const auto& row : f.ledger) {
     ledger.push_back({{"label", row.label},

@@ -7,7 +7,7 @@
 
 #include "horizon/angle.h"
 #include "survey/book/text.h"
-#include "survey/exchange/weather_rows.h"
+#include "survey/exchange/weather_years.h"
 
 namespace survey {
 namespace {
@@ -98,7 +98,7 @@ Result<void> read_epw(WeatherFile& file) {
     if (periods.size() > 2 && number_of(periods[2]).value_or(1) != 1)
       return fail(Code::bad_input, "error.weather_one_row_an_hour", at_line(header[7]));
   }
-  return read_weather_rows(file, WeatherColumns{}, 16);
+  return read_weather_years(file, WeatherColumns{}, 16);
 }
 
 Result<void> read_tmy3(WeatherFile& file) {
@@ -127,8 +127,8 @@ Result<void> read_tmy3(WeatherFile& file) {
   if (c.global < 0 || c.beam < 0 || c.diffuse < 0)
     return fail(Code::bad_input, "error.weather_columns", at_line(1));
   file.first_row = 2;
-  return read_weather_rows(file, c,
-                           static_cast<size_t>(std::max({c.global, c.beam, c.diffuse})) + 1);
+  return read_weather_years(file, c,
+                            static_cast<size_t>(std::max({c.global, c.beam, c.diffuse})) + 1);
 }
 
 double distance_km(const horizon::Place& a, const horizon::Place& b) {

@@ -4,8 +4,8 @@
 //         (a line of place, a line of column names with units, then rows)
 // Reads   both spellings of the holidays line and headers in any order; what a measured or filled file
 //         lacks is made good and said (survey/exchange/weather_rows.h)
-// Valid:  a year of hours, local standard time, each hour ending at its stamp; a leap day is left
-//         out and said
+// Valid:  a year of hours or several, local standard time, each hour ending at its stamp; a leap day
+//         is left out and said. Of several years: survey/exchange/weather_years.h
 // Errors: `where` = "line 1234"; the message says what is wrong with it and the cure. Checked: number
 //         of hours, units by their size, the clock by the middle of the light against the sun's noon
 #pragma once
@@ -26,6 +26,7 @@ struct WeatherFile {
   std::vector<std::string> lines;     // all, header too, without their ends
   std::string line_end = "\n";        // as the file has it
   int first_row = 0;                  // index into lines
+  int rows_begin = -1;                // of a part of a longer file: where it begins there
   std::vector<int> line_of_hour;      // index into lines, of each of the 8760 hours; -1: no row
   std::vector<horizon::Error> notes;  // read, but worth a look
 };

@@ -34,8 +34,6 @@ constexpr double kLeastYear_kwh = 300;  // global, per m2; the dimmest inhabited
 constexpr double kClockDoubt_h = 0.6, kClockWrong_h = 2.5;
 constexpr double kClosureDoubt = 0.15;  // of global, against beam x sine + diffuse over the year
 
-std::string at_line(int index) { return "line " + std::to_string(index + 1); }
-
 // How often something was met, and where first.
 struct Count {
   int times = 0, line = -1;
@@ -121,6 +119,12 @@ class Reader {
   }
 
  private:
+  std::string at_line(int index) const {
+    const int moved =
+        file_.rows_begin >= 0 && index >= file_.first_row ? file_.rows_begin - file_.first_row : 0;
+    return "line " + std::to_string(index + moved + 1);
+  }
+
   int first_hour() {
     if (!hours_from_) {
       bool zero = false, last = false;

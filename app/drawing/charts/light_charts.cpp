@@ -197,8 +197,23 @@ float draw_ledger(Canvas* canvas, Rect where, const std::vector<horizon::LedgerR
   return height;
 }
 
+namespace {
+
+void band_of_years(Canvas& canvas, const horizon::LightYears& years, const Scale& x, const Scale& y,
+                   Color color) {
+  Path band;
+  for (std::size_t d = 0; d < years.low_mol.size(); ++d)
+    band.points.push_back({x(1.5 + static_cast<double>(d)), y(years.low_mol[d])});
+  for (std::size_t d = years.high_mol.size(); d-- > 0;)
+    band.points.push_back({x(1.5 + static_cast<double>(d)), y(years.high_mol[d])});
+  band.closed = true;
+  canvas.fill(band, {color});
+}
+
+}  // namespace
+
 void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight& light, int year,
-                        const ChartStyle& style) {
+                        const ChartStyle& style, const horizon::LightYears* years) {
   const Theme& theme = *style.theme;
   Rect plot = where;
   plot.x += style.text * 2.6f;
@@ -207,6 +222,8 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
   plot.h -= style.text * 3.6f;
   double most = 10;
   for (double v : light.daily_mol_m2) most = std::max(most, v);
+  if (years)
+    for (double v : years->high_mol) most = std::max(most, v);
   for (const auto& crop : light.crops) most = std::max(most, crop.need.mol_m2_day * 1.1);
   const double step = step_for(most, 5);
   most = std::ceil(most / step) * step;
@@ -252,6 +269,7 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
   for (double v = step; v < most; v += step) {
     canvas.stroke(line({plot.x, y(v)}, {plot.right(), y(v)}), {theme.rule, style.hair()});
   }
+  if (years) band_of_years(canvas, *years, x, y, faded(theme.amber_deep, 0.35f));
   canvas.stroke(curve, {theme.amber_deep, style.text * 0.2f});
   Path outside;
   for (int month = 0; month < 12; ++month) {
@@ -268,11 +286,12 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
                 style.quiet(Align::right));
   }
   TextStyle left = style.quiet(), right = style.quiet(Align::right);
-  const float both = text_width(tr("chart.growing.axis"), left) +
-                     text_width(tr("chart.growing.shade"), right) + style.text;
+  const std::string shade = tr(years ? "chart.growing.shade_years" : "chart.growing.shade");
+  const float both =
+      text_width(tr("chart.growing.axis"), left) + text_width(shade, right) + style.text;
   left.size = right.size *= std::min(1.f, where.w / both);
   canvas.text({where.x, where.y + style.text * 0.8f}, tr("chart.growing.axis"), left);
-  canvas.text({where.right(), where.y + style.text * 0.8f}, tr("chart.growing.shade"), right);
+  canvas.text({where.right(), where.y + style.text * 0.8f}, shade, right);
   month_axis(canvas, plot, year, style, false);
   // The needs' names beside their lines, pushed apart where those are close.
   float lowest = plot.bottom() + style.text * 0.3f;

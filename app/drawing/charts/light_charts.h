@@ -10,6 +10,7 @@
 #include "horizon/light/facing.h"
 #include "horizon/light/growing_light.h"
 #include "horizon/light/ledger.h"
+#include "horizon/light/light_years.h"
 
 namespace app {
 
@@ -26,7 +27,8 @@ void draw_facing(Canvas& canvas, Rect where, const FacingChart& chart, const Cha
 float draw_ledger(Canvas* canvas, Rect where, const std::vector<horizon::LedgerRow>& rows,
                   double days, const ChartStyle& style, int most = 0);
 
+// years: a band that holds 8 of 10; null where none are known.
 void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight& light, int year,
-                        const ChartStyle& style);
+                        const ChartStyle& style, const horizon::LightYears* years = nullptr);
 
 }  // namespace app

@@ -40,6 +40,7 @@ struct MonthRow {
   double flat_kwh_m2 = 0;           // on level ground under the skyline, whole month
   double glazing_kwh_m2 = 0;        // on the glazing, whole month
   double light_mol_day = 0;         // inside
+  double light_low_mol_day = 0, light_high_mol_day = 0;  // 8 of 10 years between; 0: not known
 };
 // Returns the height it takes; draws nothing on a null canvas.
 float draw_month_table(Canvas* canvas, Rect where, const std::array<MonthRow, 12>& months,

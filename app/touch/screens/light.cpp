@@ -12,6 +12,7 @@
 #include "app/words/light_words.h"
 #include "app/words/ranges.h"
 #include "app/words/words.h"
+#include "app/words/year_words.h"
 
 namespace app {
 namespace {
@@ -51,10 +52,14 @@ std::vector<Headline> headlines(TouchApp& app, const StationResults& r) {
                   : day_month(horizon::date_of_day(r.input.year, longest->from_day)) + " – " +
                         day_month(horizon::date_of_day(r.input.year, longest->to_day));
     }
-    all.push_back({tr("light for crops"), value,
-                   tr("{0}: days of {1} mol/m² or more inside",
-                      {tr(crop.need.crop), number(crop.need.mol_m2_day)}) +
-                       " · " + sky_words(f)});
+    std::string below = tr("{0}: days of {1} mol/m² or more inside",
+                           {tr(crop.need.crop), number(crop.need.mol_m2_day)}) +
+                        " · " + sky_words(f);
+    if (const auto* years = crop_years(f, crop)) {
+      value = season_of_years(*years, r.input.year);
+      below += " · " + one_in_ten(*years, r.input.year);
+    }
+    all.push_back({tr("light for crops"), value, below});
   }
   return all;
 }
@@ -199,7 +204,14 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
         c.heading(tr("Light for crops"));
         draw_growing_light(ui.figure({c.x(), 0, c.width(), 0}),
                            c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)), r.findings.growing,
-                           r.input.year, style);
+                           r.input.year, style, r.findings.years ? &*r.findings.years : nullptr);
+        if (!r.findings.years) return;
+        for (const auto& crop : r.findings.growing.crops)
+          if (const auto* years = crop_years(r.findings, crop))
+            c.fact(tr(crop.need.crop),
+                   season_of_years(*years, r.input.year) + ". " + one_in_ten(*years, r.input.year));
+        c.text(tr("years.note", {years_from(*r.findings.years)}) +
+               (r.findings.years->drawn ? " " + tr("years.drawn_note") : std::string()));
       });
       break;
     case LightPart::months:

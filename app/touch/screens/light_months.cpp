@@ -25,6 +25,10 @@ std::array<MonthRow, 12> months_of(const StationResults& r) {
     to.flat_kwh_m2 = from.site_flat_kwh_m2;
     to.glazing_kwh_m2 = from.on_plane_kwh_m2;
     to.light_mol_day = from.inside_mol_m2_day;
+    if (r.findings.years) {
+      to.light_low_mol_day = r.findings.years->inside_mol_m2_day[std::size_t(m)].p10;
+      to.light_high_mol_day = r.findings.years->inside_mol_m2_day[std::size_t(m)].p90;
+    }
     const int day = horizon::day_of_year(std::chrono::year{r.input.year} / (m + 1) / 21) - 1;
     if (day < int(r.sun_year.days.size())) {
       float first = 25, last = -1;
@@ -91,6 +95,9 @@ void whole_month(TouchApp& app, Column& rows, int m, const MonthRow& month) {
                                      : tr("light.month_first", {month.first_sun, month.last_sun}));
   words += " " + tr("light.month_energy",
                     {energy(month.flat_kwh_m2, units), energy(month.glazing_kwh_m2, units)});
+  if (month.light_high_mol_day > 0)
+    words += " " + tr("years.month",
+                      {number(month.light_low_mol_day, 1), number(month.light_high_mol_day, 1)});
   rows.text(words);
 }
 

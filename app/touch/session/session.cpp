@@ -312,24 +312,32 @@ void Session::want_results() {
     (void)book_->set_sketch(survey::sketch_of(main->skyline()));
     sites_known_ = false;
   }
-  devices_.worker->post(kFindings, [this, inputs, change = change_]() -> platform::Worker::Done {
-    std::vector<std::pair<survey::Id, StationResults>> results;
-    for (const auto& [id, input] : inputs) {
-      StationResults r;
-      r.input = input;
-      r.findings = horizon::findings_of(input);
-      const auto path = horizon::SunPath::of_year(input.place, input.year, input.utc_offset_h);
-      const auto masks = horizon::masks_of(input.skyline);
-      r.mask = masks.all;
-      r.sun_year = sun_year_chart(path, masks, input.skyline);
-      r.paths = day_paths(path);
-      results.emplace_back(id, std::move(r));
-    }
-    return [this, results = std::move(results), change] {
-      results_ = results;
-      results_for_ = change;
-    };
-  });
+  devices_.worker->post(kFindings,
+                        [this, inputs, change = change_, hours = weather_hours_,
+                         kept = weather_path()]() mutable -> platform::Worker::Done {
+                          std::vector<std::pair<survey::Id, StationResults>> results;
+                          const auto weather = hours->of(kept);
+                          for (auto& [id, input] : inputs) {
+                            if (weather) {
+                              input.sky.weather = weather;
+                              input.sky.source = horizon::SkySource::weather;
+                            }
+                            StationResults r;
+                            r.input = input;
+                            r.findings = horizon::findings_of(input);
+                            const auto path = horizon::SunPath::of_year(input.place, input.year,
+                                                                        input.utc_offset_h);
+                            const auto masks = horizon::masks_of(input.skyline);
+                            r.mask = masks.all;
+                            r.sun_year = sun_year_chart(path, masks, input.skyline);
+                            r.paths = day_paths(path);
+                            results.emplace_back(id, std::move(r));
+                          }
+                          return [this, results = std::move(results), change] {
+                            results_ = results;
+                            results_for_ = change;
+                          };
+                        });
 }
 
 void Session::want_house() {

@@ -21,6 +21,7 @@
 #include "app/touch/session/site_findings.h"
 #include "app/touch/session/terrain_keeper.h"
 #include "app/touch/session/turn_job.h"
+#include "app/touch/session/weather_hours.h"
 #include "app/words/sentence.h"
 #include "horizon/bearing/declination.h"
 #include "horizon/ground/percolation.h"
@@ -294,6 +295,7 @@ class Session {
   struct LiveKeeper;
   std::shared_ptr<LiveKeeper> keeper_;
   std::vector<std::pair<survey::Id, StationResults>> results_;
+  std::shared_ptr<WeatherHours> weather_hours_ = std::make_shared<WeatherHours>();
   HandOverJob handover_;
   HouseJob house_;
   std::string known_state_;  // of the devices, to see a change

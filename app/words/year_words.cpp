@@ -1,0 +1,51 @@
+#include "app/words/year_words.h"
+
+#include <cmath>
+
+#include "app/words/quantity.h"
+#include "app/words/words.h"
+
+namespace app {
+namespace {
+
+std::string day_text(int day, int year) { return day_month(horizon::date_of_day(year, day)); }
+
+std::string tenths(double share) { return number(std::max(1.0, std::round(share * 10))); }
+
+constexpr double kTold = 0.05;  // of the years: less is not worth a word
+
+}  // namespace
+
+std::string day_of_years(const horizon::DayOfYears& day, int year) {
+  if (!day.p50) return "";
+  if (!day.p10 || !day.p90) return tr("years.about", {day_text(*day.p50, year)});
+  if ((*day.p90 - *day.p10 + 365) % 365 <= kNarrow_d) return day_text(*day.p50, year);
+  return day_text(*day.p10, year) + " – " + day_text(*day.p90, year);
+}
+
+std::string season_of_years(const horizon::CropYears& crop, int year) {
+  if (crop.never_share > 0.5) return tr("never");
+  if (crop.always_share > 0.5) return tr("all year");
+  return tr("years.from_to", {day_of_years(crop.first, year), day_of_years(crop.last, year)});
+}
+
+std::string one_in_ten(const horizon::CropYears& crop, int year) {
+  std::string words;
+  const auto add = [&](const std::string& more) { words += (words.empty() ? "" : " ") + more; };
+  if (crop.first.p90 && crop.last.p10)
+    add(tr("years.late_and_early",
+           {day_text(*crop.first.p90, year), day_text(*crop.last.p10, year)}));
+  else if (crop.first.p90)
+    add(tr("years.late", {day_text(*crop.first.p90, year)}));
+  if (crop.never_share >= kTold && crop.never_share < 1)
+    add(tr("years.never", {tenths(crop.never_share)}));
+  if (crop.always_share >= kTold && crop.always_share < 1)
+    add(tr("years.always", {tenths(crop.always_share)}));
+  return words;
+}
+
+std::string years_from(const horizon::LightYears& years) {
+  return tr(years.drawn ? "years.drawn" : "years.of_file", {number(years.years)});
+}
+
+}  // namespace app
