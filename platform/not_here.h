@@ -10,7 +10,7 @@ class NoPosition : public Position {
   void start() override {}
   void stop() override {}
   DeviceStatus status() const override {
-    return {DeviceState::missing, "No position receiver on this device. Type the position in."};
+    return {DeviceState::missing, "device.no_position_receiver_device_type"};
   }
   std::optional<Fix> poll() override { return {}; }
 };
@@ -20,8 +20,7 @@ class NoAttitude : public Attitude {
   void start() override {}
   void stop() override {}
   DeviceStatus status() const override {
-    return {DeviceState::missing,
-            "No compass and level on this device. Use a hand compass and clinometer."};
+    return {DeviceState::missing, "device.no_compass_level_device"};
   }
   std::optional<Pose> poll() override { return {}; }
 };
@@ -31,7 +30,7 @@ class NoCamera : public Camera {
   void start() override {}
   void stop() override {}
   DeviceStatus status() const override {
-    return {DeviceState::missing, "No camera on this device. Pick a picture instead."};
+    return {DeviceState::missing, "device.no_camera_device_pick_picture"};
   }
   std::optional<CameraPicture> poll() override { return {}; }
   void take() override {}

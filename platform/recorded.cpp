@@ -52,10 +52,9 @@ std::vector<unsigned char> bytes_of(const std::string& path) {
 }
 
 std::string lost(const std::string& device) {
-  return device == "position" ? "The position sensor stopped answering. Type the position in."
-         : device == "attitude"
-             ? "The level sensor stopped answering. Use a hand compass and clinometer."
-             : "The camera was lost. The sight works without.";
+  return device == "position"   ? "device.position_sensor_stopped_answering_type"
+         : device == "attitude" ? "device.level_sensor_stopped_answering"
+                                : "device.camera_was_lost_sight_works";
 }
 
 }  // namespace
@@ -151,9 +150,9 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
     if (state == "off")
       status = {DeviceState::off, {}};
     else if (state == "missing")
-      status = {DeviceState::missing, "Not on this device."};
+      status = {DeviceState::missing, "device.not_device"};
     else if (state == "refused")
-      status = {DeviceState::refused, "Permission was refused. Allow it in the device's settings."};
+      status = {DeviceState::refused, "device.permission_was_refused_allow_device"};
     else if (state == "failed")
       status = {DeviceState::failed, lost(what)};
     else if (state == "running" || state == "stuck" || state == "jumping")

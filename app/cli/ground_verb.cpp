@@ -56,8 +56,8 @@ void print_soil(const GroundFindings& findings, Units units) {
     std::printf("%s: falls %.0f \u00b1 %.0f mm/h%s\n  %s\n  %s\n", test.from.c_str(),
                 result.fall_mm_h, 2 * result.fall_sigma_mm_h,
                 result.steady ? "" : " (not yet steady)",
-                words_of(horizon::planting_words(result.planting)).c_str(),
-                words_of(horizon::trench_words(result.trench)).c_str());
+                tr_of("planting", name_of(result.planting)).c_str(),
+                tr_of("trench", name_of(result.trench)).c_str());
   }
 }
 

@@ -74,7 +74,7 @@ ordered_json json_of_turn(const Eye& eye, const horizon::TerrainSkyline& sky) {
 
 void run_terrain(TerrainVerb verb) {
   const Eye eye = eye_of(verb);
-  if (verb.grids.empty()) stop_bad_input("error.no_height_grid", "--grid");
+  if (verb.grids.empty()) stop_bad_input("error.no_kept_height_grid", "--grid");
   std::vector<horizon::TerrainGrid> tiles;
   for (const std::string& path : verb.grids)
     tiles.push_back(value_or_stop(survey::read_terrain(path, verb.system)));

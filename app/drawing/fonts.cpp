@@ -121,8 +121,8 @@ struct Fonts::Inner {
     for (const char* name : kRest) {
       if (int face = open(name, weight); has(face, letter)) return face;
     }
-    // Signs that several scripts share, such as the danda, lie in the fonts of those scripts.
-    if (script == HB_SCRIPT_COMMON && letter >= 0x0900)
+    // Signs that several scripts share, such as the danda or the Arabic comma, lie in the fonts of those scripts.
+    if (script == HB_SCRIPT_COMMON && letter >= 0x0600)
       for (const auto& entry : kScripts)
         if (int face = open(entry.file, weight); has(face, letter)) return face;
     return plain;  // shows its box for a missing letter

@@ -1,5 +1,7 @@
 #include "app/drawing/pdf_additions.h"
 
+#include <utf8.h>
+
 #include <cstdio>
 #include <cstdlib>
 #include <map>
@@ -8,27 +10,12 @@ namespace app {
 namespace {
 
 // A text string object: UTF-16 with mark, in hexadecimal (ISO 32000-1, 7.9.2.2).
-std::string text_object(const std::string& utf8) {
+std::string text_object(const std::string& text) {
   std::string out = "<FEFF";
-  const auto put = [&](unsigned unit) {
+  for (const char16_t unit : utf8::utf8to16(utf8::replace_invalid(text))) {
     char hex[5];
-    std::snprintf(hex, sizeof hex, "%04X", unit & 0xFFFF);
+    std::snprintf(hex, sizeof hex, "%04X", static_cast<unsigned>(unit));
     out += hex;
-  };
-  for (std::size_t i = 0; i < utf8.size();) {
-    const auto lead = static_cast<unsigned char>(utf8[i]);
-    const std::size_t more = lead < 0x80 ? 0 : lead < 0xE0 ? 1 : lead < 0xF0 ? 2 : 3;
-    unsigned letter = more == 0 ? lead : lead & (0x3Fu >> more);
-    for (std::size_t k = 1; k <= more && i + k < utf8.size(); ++k) {
-      letter = letter << 6 | (static_cast<unsigned char>(utf8[i + k]) & 0x3F);
-    }
-    i += more + 1;
-    if (letter >= 0x10000) {
-      put(0xD800 + ((letter - 0x10000) >> 10));
-      put(0xDC00 + ((letter - 0x10000) & 0x3FF));
-    } else {
-      put(letter);
-    }
   }
   return out + ">";
 }

@@ -2,6 +2,7 @@
 
 #include <fribidi.h>
 #include <hb.h>
+#include <utf8.h>
 
 #include <algorithm>
 #include <unordered_map>
@@ -19,30 +20,16 @@ struct Decoded {
 // Wrong bytes become U+FFFD one by one; line breaks and tabs become spaces: this is one line.
 Decoded decode(std::string_view text) {
   Decoded out;
-  for (std::size_t i = 0; i < text.size();) {
-    const auto lead = static_cast<unsigned char>(text[i]);
-    int more = lead < 0x80 ? 0 : lead >= 0xF0 && lead < 0xF5 ? 3 : lead >= 0xE0 ? 2 : 1;
-    char32_t letter = more == 0 ? lead : lead & (0x3F >> more);
-    bool good = lead < 0x80 || (lead >= 0xC2 && lead < 0xF5);
-    if (good && i + more >= text.size()) good = false;
-    for (int k = 1; good && k <= more; ++k) {
-      const auto next = static_cast<unsigned char>(text[i + k]);
-      if ((next & 0xC0) != 0x80) good = false;
-      letter = letter << 6 | (next & 0x3F);
-    }
-    constexpr char32_t kSmallest[] = {0, 0x80, 0x800, 0x10000};
-    if (good &&
-        (letter < kSmallest[more] || (letter >= 0xD800 && letter < 0xE000) || letter > 0x10FFFF)) {
-      good = false;
-    }
-    if (!good) {
-      letter = 0xFFFD;
-      more = 0;
+  for (auto at = text.begin(); at != text.end();) {
+    out.offsets.push_back(static_cast<std::uint32_t>(at - text.begin()));
+    char32_t letter = 0xFFFD;
+    try {
+      letter = utf8::next(at, text.end());
+    } catch (const utf8::exception&) {
+      ++at;
     }
     if (letter < 0x20 || letter == 0x7F || letter == 0x2028 || letter == 0x2029) letter = ' ';
     out.letters.push_back(letter);
-    out.offsets.push_back(static_cast<std::uint32_t>(i));
-    i += 1 + static_cast<std::size_t>(more);
   }
   out.offsets.push_back(static_cast<std::uint32_t>(text.size()));
   return out;

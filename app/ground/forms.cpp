@@ -284,8 +284,7 @@ std::string answer_words(const FormField& field, const Kept& kept, Units units) 
     const auto value = kept.number();
     return value ? shown_text(field.measure, *value, units) : kept.text();
   }
-  const std::string words = "choice." + kept.text();
-  return field.answer != Answer::words && has_words(words) ? tr(words) : kept.text();
+  return field.answer == Answer::words ? kept.text() : tr_of("choice", kept.text());
 }
 
 std::optional<Kept> answer_to(const survey::SiteNote& note, std::string_view key) {

@@ -11,8 +11,6 @@
 namespace app {
 namespace {
 
-std::string words(std::string_view name) { return tr(name); }
-
 std::string range(const std::string& low, const std::string& high) {
   return low == high ? low : tr("ground.range", {low, high});
 }
@@ -28,7 +26,7 @@ std::string day(double day_of_year) {
 }
 
 std::string sector(const Evidence<int>& value) {
-  return words("choice." + std::string(horizon::sector_name(value.value)));
+  return tr_of("choice", horizon::sector_name(value.value));
 }
 
 // Evidence names its pit or test; under that name as a title it need not.
@@ -78,13 +76,13 @@ std::string verdict_words(const horizon::VerdictLine& line, Units units) {
     return text;
   }
   if (about == "cold_air")
-    return tr(key, {tr("cold_air." + std::string(name_of(static_cast<horizon::ColdAir>(v(0)))))});
+    return tr(key, {tr_of("cold_air", name_of(static_cast<horizon::ColdAir>(v(0))))});
   if (about == "frost_depth") return tr(key, {length(v(0), units), length(kDeepFrost_m, units)});
   if (about == "frost_group")
     return tr(key, {std::string(name_of(static_cast<horizon::FrostGroup>(v(0))))});
   if (about == "percolation")
     return tr(key, {fall_rate({.fall_mm_h = v(0), .fall_sigma_mm_h = v(1) / 2}, units),
-                    tr(horizon::planting_words(static_cast<horizon::DrainsFor>(v(2))))}) +
+                    tr_of("planting", name_of(static_cast<horizon::DrainsFor>(v(2))))}) +
            (v(3) > 0 ? "" : " " + tr("ground.not_steady"));
   if (about == "water_table") return tr(key, {length(v(0), units), length(kHighWater_m, units)});
   if (about == "shelter")
@@ -104,9 +102,9 @@ FactGroup pit_facts(const PitFinding& pit, Units units) {
     group.rows.push_back(
         {depth(layer.top_m, units) + " – " + depth(layer.bottom_m, units),
          tr("ground.layer_value",
-            {words(name_of(layer.texture)), number(layer.water.available_percent()),
-             words("permeability." +
-                   std::string(name_of(horizon::permeability_of(layer.water.conductivity_mm_h))))}),
+            {tr_of("texture", name_of(layer.texture)), number(layer.water.available_percent()),
+             tr_of("permeability",
+                   name_of(horizon::permeability_of(layer.water.conductivity_mm_h)))}),
          ""});
   group.rows.push_back({tr("ground.available_water"),
                         tr("ground.available_water_value",
@@ -129,7 +127,7 @@ FactGroup pit_facts(const PitFinding& pit, Units units) {
                                  ? number(bearing.vertical_psf) + "\u00A0lb/ft²"
                                  : number(bearing.vertical_kpa()) + "\u00A0kPa";
     group.rows.push_back({tr("ground.bearing"),
-                          load + " · " + words("bearing." + std::string(name_of(*pit.bearing))),
+                          load + " · " + tr_of("bearing", name_of(*pit.bearing)),
                           std::string(horizon::kBearingTable)});
     group.cautions.push_back(tr("ground.caution.bearing"));
   }
@@ -178,11 +176,11 @@ FactGroup percolation_facts(const PercolationFinding& test, Units units) {
   group.rows.push_back({tr("ground.through_walls"),
                         rate(result.infiltration_mm_h, result.infiltration_sigma_mm_h), ""});
   group.rows.push_back({tr("ground.for_beds"),
-                        words(horizon::planting_words(result.planting)) +
+                        tr_of("planting", name_of(result.planting)) +
                             (result.planting_sure ? "" : " " + tr("ground.not_sure")),
                         ""});
   group.rows.push_back({tr("ground.for_trench"),
-                        words(horizon::trench_words(result.trench)) +
+                        tr_of("trench", name_of(result.trench)) +
                             (result.trench_sure ? "" : " " + tr("ground.not_sure")),
                         ""});
   if (!result.steady) group.notes.push_back(tr("ground.not_steady"));
@@ -204,7 +202,7 @@ FactGroup frost_facts(const GroundFindings& findings, Units units) {
        ""});
   group.rows.push_back(
       {tr("ground.surface"),
-       tr("ground.surface_value", {words("choice." + frost.surface), number(frost.n_factor, 2)}),
+       tr("ground.surface_value", {tr_of("choice", frost.surface), number(frost.n_factor, 2)}),
        "UFC 3-130-04"});
   for (const auto& pit : findings.pits)
     if (pit.frost_depth)
@@ -262,8 +260,7 @@ FactGroup cold_facts(const GroundFindings& findings, Units units) {
          degree_days(cold.growing_degree_days->value, units), cold.growing_degree_days->from});
   if (cold.from_months) group.notes.push_back(tr("ground.from_months"));
   if (cold.cold_air) {
-    group.rows.push_back({tr("ground.cold_air"),
-                          words("cold_air." + std::string(name_of(cold.cold_air->value))),
+    group.rows.push_back({tr("ground.cold_air"), tr_of("cold_air", name_of(cold.cold_air->value)),
                           cold.cold_air->from});
     std::string seen;
     for (const auto& sign : cold.signs_seen) seen += (seen.empty() ? "" : "; ") + field_words(sign);
@@ -290,7 +287,7 @@ FactGroup wind_facts(const GroundFindings& findings, Units units) {
     for (int s = 0; s < horizon::kWindSectors; ++s) {
       auto& list =
           kinds[static_cast<int>(wind.shelter->value[static_cast<std::size_t>(s)].shelter)];
-      list += (list.empty() ? "" : ", ") + words("choice." + std::string(horizon::sector_name(s)));
+      list += (list.empty() ? "" : ", ") + tr_of("choice", horizon::sector_name(s));
     }
     constexpr const char* kNames[] = {"ground.shelter_open", "ground.shelter_some",
                                       "ground.shelter_good"};

@@ -56,7 +56,7 @@ std::vector<Headline> headlines(const ReportContext& context) {
     const auto* years = crop_years(f, crop);
     std::string more = tr("report.light_for_detail", {number(crop.need.mol_m2_day)});
     if (years) more += ". " + one_in_ten(*years, year);
-    out.push_back({tr("report.light_for", {tr(crop.need.crop)}),
+    out.push_back({tr("report.light_for", {tr_of("crop", crop.need.crop)}),
                    years ? season_of_years(*years, year) : when, more});
   }
   return out;

@@ -43,8 +43,7 @@ void verdict(Pages& pages, const PlotFindings& plot, const horizon::Weights& wei
   using Row = std::vector<std::string>;
   const auto row_of = [units](const horizon::VerdictLine& line) {
     return Row{tr("criterion." + std::string(name_of(line.criterion))),
-               tr("stance." + std::string(name_of(line.stance))), verdict_words(line, units),
-               line.evidence};
+               tr_of("stance", name_of(line.stance)), verdict_words(line, units), line.evidence};
   };
   auto table = [&pages, first = true](const std::string& title,
                                       const std::vector<Row>& rows) mutable {

@@ -245,11 +245,11 @@ std::string question_text(const survey::ProgrammeQuestion& question) {
 
 std::string state_words(const ProgrammeSite& site) {
   std::string out;
-  const std::pair<const char*, double> stops[] = {{"Arrive", site.arrive_done},
-                                                  {"Skyline", site.skyline_done},
-                                                  {"Ground", site.ground_done},
-                                                  {"Light", site.light_done},
-                                                  {"Hand over", site.hand_over_done}};
+  const std::pair<const char*, double> stops[] = {{"touch.arrive", site.arrive_done},
+                                                  {"touch.skyline", site.skyline_done},
+                                                  {"app.ground", site.ground_done},
+                                                  {"touch.light", site.light_done},
+                                                  {"touch.hand_over", site.hand_over_done}};
   for (const auto& [name, share] : stops)
     out += (out.empty() ? "" : " · ") + tr(name) + " " + percent(share);
   return out;

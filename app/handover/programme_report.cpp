@@ -7,6 +7,7 @@
 #include "app/drawing/text_layout.h"
 #include "app/handover/photo_copy.h"
 #include "app/handover/programme_map.h"
+#include "app/words/letters.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 
@@ -84,7 +85,7 @@ std::string reasons(const ProgrammeState& state, Units units) {
     for (const auto& line : state.verdict)
       if (line.stance == stance && texts.size() < 2) texts.push_back(verdict_text(line, units));
     if (!texts.empty())
-      out += (out.empty() ? "" : "\n") + sentence_case(tr(std::string("stance.") + stance)) + ": " +
+      out += (out.empty() ? "" : "\n") + sentence_case(tr_of("stance", stance)) + ": " +
              joined(texts, "; ");
   }
   return out;
@@ -226,7 +227,7 @@ void site_page(Pages& pages, const Programme& of, std::size_t index,
     pages.heading(tr("ground.verdict"), 60);
     std::vector<std::vector<std::string>> rows;
     for (const auto& line : state.verdict)
-      rows.push_back({tr("stance." + line.stance), verdict_text(line, units), line.evidence});
+      rows.push_back({tr_of("stance", line.stance), verdict_text(line, units), line.evidence});
     pages.table({{"", 1.2f}, {tr("ground.value"), 4.6f}, {tr("ground.evidence"), 2.2f}}, rows,
                 7.5f);
   }
@@ -234,7 +235,7 @@ void site_page(Pages& pages, const Programme& of, std::size_t index,
     pages.heading(tr("programme.crops"), 50);
     std::string words;
     for (const auto& crop : state.crops)
-      words += (words.empty() ? "" : " · ") + tr("house.crop." + crop.crop) + " " +
+      words += (words.empty() ? "" : " · ") + tr_of("house.crop", crop.crop) + " " +
                percent(crop.lives_share);
     pages.text(words);
     pages.small(tr("programme.crops_note", {number(state.crops.front().winters)}));

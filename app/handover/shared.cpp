@@ -58,7 +58,7 @@ std::string soil_in_words(const PitReport& pit, Units units) {
   for (const auto& layer : pit.layers) {
     if (!words.empty()) words += ", ";
     words += depth(layer.top_m, units) + "–" + depth(layer.bottom_m, units) + " " +
-             (layer.texture.empty() ? tr("report.layer") : layer.texture);
+             (layer.texture.empty() ? tr("report.layer") : tr_of("texture", layer.texture));
   }
   if (pit.pit.rock_m) words += "; " + tr("report.rock_at", {depth(*pit.pit.rock_m, units)});
   return words;
@@ -138,7 +138,7 @@ SoilProfileChart soil_chart_of(const PitReport& pit, Units units) {
     SoilLayer drawn;
     drawn.from_m = layer.top_m;
     drawn.to_m = layer.bottom_m;
-    drawn.name = layer.texture.empty() ? tr("report.layer") : layer.texture;
+    drawn.name = layer.texture.empty() ? tr("report.layer") : tr_of("texture", layer.texture);
     const auto add = [&](const std::string& words) {
       if (words.empty()) return;
       if (!drawn.notes.empty()) drawn.notes += ", ";
@@ -154,7 +154,7 @@ SoilProfileChart soil_chart_of(const PitReport& pit, Units units) {
     add(layer.note);
     const std::string text = survey::lower_ascii(layer.texture);
     const auto has = [&](const char* word) { return text.find(word) != std::string::npos; };
-    // The last word of a class names the fine earth: "sandy loam" is a loam.
+    // The last word of a class names the fine earth: "texture.sandy_loam" is a loam.
     drawn.fill = has("topsoil") || has("humus")  ? SoilFill::topsoil
                  : has("peat")                   ? SoilFill::peat
                  : has("rock")                   ? SoilFill::rock

@@ -110,8 +110,8 @@ void crop_table(Pages& pages, const StationReport& station) {
     if (spell && crop.to_low_day > 0 && crop.to_high_day > 0) {
       last = days_in_words(crop.to_low_day, crop.to_high_day, year);
     }
-    rows.push_back({tr(crop.need.crop), number(crop.need.mol_m2_day), when,
-                    std::to_string(crop.days), first, last, tr(crop.need.source)});
+    rows.push_back({tr_of("crop", crop.need.crop), number(crop.need.mol_m2_day), when,
+                    std::to_string(crop.days), first, last, tr_of("source", crop.need.source)});
   }
   pages.table({{tr("report.crop"), 2.2f},
                {"mol/m²", 0.8f, Align::right},
@@ -136,7 +136,7 @@ void years_tables(Pages& pages, const StationReport& station) {
   pages.heading(tr("years.title"), 120);
   std::vector<std::vector<std::string>> rows;
   for (std::size_t i = 0; i < years.crops.size(); ++i)
-    rows.push_back({tr(station.findings.growing.crops[i].need.crop), days(years.crops[i].first),
+    rows.push_back({tr_of("crop", station.findings.growing.crops[i].need.crop), days(years.crops[i].first),
                     days(years.crops[i].last), number(10 * years.crops[i].never_share, 1)});
   pages.table({{tr("years.crop"), 2},
                {tr("years.first"), 2.4f},
@@ -269,19 +269,21 @@ void comparison_section(Pages& pages, const ReportContext& context) {
          station.house ? number(spinach_of_ten(*station.house)) : std::string("–")});
   }
   const auto& crops = context.site.stations.front().findings.growing.crops;
-  pages.table({{tr("report.station_name"), 1.5f},
-               {tr("report.shortest_day"), 1.3f, Align::right},
-               {tr("report.winter_a_day"), 1.7f, Align::right},
-               {tr("report.share"), 0.9f, Align::right},
-               {tr("report.hours_a_year"), 1, Align::right},
-               {tr("report.facing_band"), 1.5f, Align::right},
-               {tr("report.tilt_band"), 1.3f, Align::right},
-               {tr("report.gain"), 1.6f, Align::right},
-               {crops.empty() ? "" : tr("report.days_for", {tr(crops[crops.size() / 2].need.crop)}),
-                1.2f, Align::right},
-               {tr("report.sighted"), 0.9f, Align::right},
-               {tr("house.spinach_column"), 1, Align::right}},
-              rows);
+  pages.table(
+      {{tr("report.station_name"), 1.5f},
+       {tr("report.shortest_day"), 1.3f, Align::right},
+       {tr("report.winter_a_day"), 1.7f, Align::right},
+       {tr("report.share"), 0.9f, Align::right},
+       {tr("report.hours_a_year"), 1, Align::right},
+       {tr("report.facing_band"), 1.5f, Align::right},
+       {tr("report.tilt_band"), 1.3f, Align::right},
+       {tr("report.gain"), 1.6f, Align::right},
+       {crops.empty() ? ""
+                      : tr("report.days_for", {tr_of("crop", crops[crops.size() / 2].need.crop)}),
+        1.2f, Align::right},
+       {tr("report.sighted"), 0.9f, Align::right},
+       {tr("house.spinach_column"), 1, Align::right}},
+      rows);
   for (std::size_t i = 0; i < context.site.stations.size(); ++i) {
     pages.need(86);
     pages.text(tr("report.station", {context.site.stations[i].name()}),

@@ -11,6 +11,7 @@
 #include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/glossary.h"
+#include "app/words/letters.h"
 #include "app/words/quantity.h"
 #include "app/words/ranges.h"
 #include "app/words/words.h"
@@ -176,8 +177,7 @@ void TouchApp::bring_from_folder() {
   for (const auto& entry : fs::directory_iterator(folder, error))
     if (entry.is_regular_file(error)) paths.push_back(entry.path().string());
   std::sort(paths.begin(), paths.end());
-  if (paths.empty())
-    return say(tr("Copy the file into the folder {0}, then touch again.", {folder.string()}));
+  if (paths.empty()) return say(tr("app.copy_file_into_folder_then", {folder.string()}));
   for (const auto& path : paths) dropped_file(path);
 }
 
@@ -203,7 +203,8 @@ void TouchApp::dropped_file(const std::string& path) {
   if (name.ends_with(".prj")) {  // of a grid that was brought, or will be
     std::ifstream file(path, std::ios::binary);
     platform::PickedFile picked{name, {std::istreambuf_iterator<char>(file), {}}};
-    if (session_.terrain.bring(*session_.devices().files, picked)) say(tr("Brought in: ") + name);
+    if (session_.terrain.bring(*session_.devices().files, picked))
+      say(tr("touch.brought_in", {name}));
     return;
   }
   const bool archive = name.ends_with(".zip");
@@ -226,11 +227,11 @@ void TouchApp::dropped_file(const std::string& path) {
   session_.changed();
   const int added = report->sightings + report->stations + report->landmarks + report->paths +
                     report->notes + report->photos + report->rows;
-  std::string words = tr("Brought in: ") + name;
+  std::string words = tr("touch.brought_in", {name});
   if (!report->errors.empty())
     words = name + ": " + in_words(report->errors.front());
   else if (added == 0 && report->already > 0)
-    words = tr("It was here already: {0}", {name});
+    words = tr("app.was_here_already", {name});
   say(words);
   if (*kind == survey::FileKind::terrain) {
     session_.terrain.forget();
@@ -436,8 +437,8 @@ Rect TouchApp::navigation(Rect page) {
   }
   for (int i = 0; i < 5; ++i) {
     const ScreenId stop = kStops[i];
-    const std::string words =
-        tr(std::array{"Arrive", "Skyline", "Ground", "Light", "Hand over"}[i]);
+    const std::string words = tr(std::array{"touch.arrive", "touch.skyline", "app.ground",
+                                            "touch.light", "touch.hand_over"}[i]);
     const float step = side ? std::min(92.f, bar.h / 5) : bar.w / 5;
     const Rect cell = side ? Rect{bar.x, bar.y + step * float(i), bar.w, step}
                            : Rect{bar.x + step * float(i), bar.y, step, bar.h};
@@ -458,25 +459,25 @@ void TouchApp::header(Rect bar) {
   const Theme& t = ui_.theme();
   const bool left = ui_.frame().left_handed;
   const float y = bar.y + (bar.h - 48) / 2;
-  if (icon_button(ui_, tr("All sites"), Icon::back, {bar.x + 2, y, 48, 48}))
+  if (icon_button(ui_, tr("app.all_sites"), Icon::back, {bar.x + 2, y, 48, 48}))
     return go(ScreenId::sites);
-  if (icon_button(ui_, tr("Settings"), Icon::settings, {bar.right() - 50, y, 48, 48}))
+  if (icon_button(ui_, tr("touch.settings"), Icon::settings, {bar.right() - 50, y, 48, 48}))
     return go(ScreenId::settings);
-  if (icon_button(ui_, tr("Photos"), Icon::photo, {bar.right() - 98, y, 48, 48}))
+  if (icon_button(ui_, tr("touch.photos"), Icon::photo, {bar.right() - 98, y, 48, 48}))
     return go(ScreenId::photos);
   (void)left;
   const auto* at = session_.station();
   float right = bar.right() - 102;
   if (bar.w > 560 && screen_ != ScreenId::settings) {  // chips where there is room
     const double sigma = session_.heading_sigma_deg();
-    const std::string words = tr("compass ") + "±" + number(sigma, 1) + "°";
+    const std::string words = tr("app.compass_sigma", {"±" + number(sigma, 1) + "°"});
     const float width = chip_width(ui_, words);
     chip(ui_, {right - width, bar.y + (bar.h - 30) / 2, width, 30}, words, sigma < 2);
     right -= width + 8;
   }
   std::string second;
   if (at) {
-    second = tr("Station ") + at->name;
+    second = tr("touch.station_named", {at->name});
     if (session_.has_position() && at->position.height_m)
       second += " · " + height(*at->position.height_m, session_.settings.units);
     if (session_.marks() > 0) second += " · " + tr_count("skyline.marks", session_.marks());
@@ -484,7 +485,7 @@ void TouchApp::header(Rect bar) {
   const float x = bar.x + 52, width = right - x;
   const TextStyle name = ui_.style(18, t.ink, Weight::semibold), quiet = ui_.style(13.5f, t.quiet);
   // A touch on the name opens the stations.
-  if (ui_.tap(tr("Stations"), {x, y, width, 48})) return go(ScreenId::station);
+  if (ui_.tap(tr("touch.stations"), {x, y, width, 48})) return go(ScreenId::station);
   const std::string site = session_.site().name;
   const float line = ui_.sp(21), block = line + ui_.sp(18);
   const float top = bar.y + (bar.h - block) / 2;
@@ -497,8 +498,7 @@ void TouchApp::header(Rect bar) {
 Rect TouchApp::doubt_strip(Rect area) {
   const Theme& t = ui_.theme();
   const TextStyle style = ui_.style(14, t.warning, Weight::semibold);
-  const std::string words =
-      tr("The compass checks disagree: bearings and hours are in doubt. Touch to see.");
+  const std::string words = tr("app.compass_checks_disagree_bearings_hours");
   const float text = ui_.paragraph_height(area.w - 52, words, style);
   const Rect strip{area.x, area.y, area.w, std::max(kTouch, text + 14)};
   ui_.canvas().fill(rectangle(strip), {t.warning_soft});
@@ -521,7 +521,7 @@ void TouchApp::explanations(Rect page) {
                   rows.text(term->sentence);
                 }
             });
-  if (button(ui_, tr("Close"), {sheet.x + 16, sheet.bottom() - foot + 6, sheet.w - 32, 56},
+  if (button(ui_, tr("touch.close"), {sheet.x + 16, sheet.bottom() - foot + 6, sheet.w - 32, 56},
              ButtonLook::strong))
     ui_.explained.clear();
 }
@@ -531,7 +531,7 @@ std::string TouchApp::live_words() {
   if (screen_ != ScreenId::skyline || !session_.has_site()) return {};
   std::string words = tr_count("skyline.marks", session_.marks());
   if (const auto* live = session_.live(); live && live->live)
-    words += ". " + tr("21 December here: {0}", {hours_headline(live->live->shortest_range_h)});
+    words += ". " + tr("touch.21_december_here", {hours_headline(live->live->shortest_range_h)});
   return words;
 }
 

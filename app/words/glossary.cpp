@@ -1,19 +1,15 @@
 #include "app/words/glossary.h"
 
+#include <utf8.h>
+
 #include <algorithm>
 #include <map>
 
+#include "app/words/letters.h"
 #include "app/words/words.h"
 
 namespace app {
 namespace {
-
-std::string small_letters(std::string_view text) {
-  std::string out(text);
-  for (char& c : out)
-    if (c >= 'A' && c <= 'Z') c = char(c - 'A' + 'a');
-  return out;
-}
 
 std::string stripped(std::string_view s) {
   while (!s.empty() && s.front() == ' ') s.remove_prefix(1);
@@ -35,16 +31,20 @@ Term term_from(const std::string& key, const std::string& line) {
   return term;
 }
 
-bool in_word(char c) {
-  return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || static_cast<unsigned char>(c) >= 0x80;
+bool goes_on(std::string_view rest) {
+  return !rest.empty() && is_letter_or_digit(utf8::peek_next(rest.begin(), rest.end()));
 }
 
-bool holds(std::string_view text, std::string_view form) {
-  for (auto at = text.find(form); at != text.npos; at = text.find(form, at + 1)) {
-    const bool begins = at == 0 || !in_word(text[at - 1]);
-    const auto end = at + form.size();
-    if (begins && (end == text.size() || !in_word(text[end]))) return true;
-  }
+bool word_before(std::string_view text, std::size_t at) {
+  if (at == 0) return false;
+  auto before = text.begin() + static_cast<std::ptrdiff_t>(at);
+  return is_letter_or_digit(utf8::prior(before, text.begin()));
+}
+
+// Where a language glues its endings on, the beginning of a word is enough.
+bool holds(std::string_view text, std::string_view form, bool glued) {
+  for (auto at = text.find(form); at != text.npos; at = text.find(form, at + 1))
+    if (!word_before(text, at) && (glued || !goes_on(text.substr(at + form.size())))) return true;
   return false;
 }
 
@@ -61,10 +61,11 @@ const std::vector<Term>& terms() {
 
 std::vector<std::string> terms_in(std::string_view text) {
   const std::string small = small_letters(text);
+  const bool glued = tr("language.endings") == "glued";
   std::vector<std::string> found;
   for (const Term& term : terms())
     if (std::any_of(term.forms.begin(), term.forms.end(),
-                    [&](const std::string& form) { return holds(small, form); }))
+                    [&](const std::string& form) { return holds(small, form, glued); }))
       found.push_back(term.key);
   return found;
 }

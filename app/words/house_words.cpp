@@ -20,9 +20,7 @@ const horizon::CropOdds* odds_of(const horizon::HouseFindings& f, std::string_vi
   return nullptr;
 }
 
-std::string crop_name(const horizon::CropOdds& odds) {
-  return tr("house.crop." + std::string(odds.crop.crop));
-}
+std::string crop_name(const horizon::CropOdds& odds) { return tr_of("house.crop", odds.crop.crop); }
 
 std::string count_of(const horizon::Ranged& r, int decimals = 0) {
   return number(r.value, decimals) + " (" +
@@ -66,7 +64,7 @@ std::string house_source(const horizon::HouseFindings& f) {
 
 std::string house_line(const horizon::House& house, Units units) {
   return tr("house.line",
-            {area(house.length_m * house.width_m, units), tr(house.pane.name),
+            {area(house.length_m * house.width_m, units), tr_of("pane", house.pane.name),
              degrees(house.glazing.facing.degrees()), degrees(house.glazing.tilt_deg)});
 }
 

@@ -45,7 +45,7 @@ std::string crop_words(const horizon::StationFindings& f, int year) {
   const auto* found = leaf_crop(f.growing);
   if (!found) return {};
   const auto& crop = *found;
-  const std::string name = tr(crop.need.crop);
+  const std::string name = tr_of("crop", crop.need.crop);
   const auto* spell = horizon::longest(crop.spells, 365);
   if (!spell) return tr("light.say.never", {name});
   if (crop.days >= 365) return tr("light.say.always", {name});

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <vector>
 
+#include "app/words/letters.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -55,11 +56,6 @@ std::string in_words(const horizon::Error& error) {
   std::string words = words_of(error.sentence());
   if (!error.where.empty()) words += " (" + words_of_place(error.where) + ")";
   return sentence_case(std::move(words));
-}
-
-std::string sentence_case(std::string words) {
-  if (!words.empty() && words[0] >= 'a' && words[0] <= 'z') words[0] = char(words[0] - 'a' + 'A');
-  return words;
 }
 
 }  // namespace app

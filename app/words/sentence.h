@@ -14,6 +14,5 @@ std::string words_of(const horizon::Sentence& sentence);
 std::string words_of_place(std::string_view where);  // "line 3" -> "Zeile 3"
 // "Line 3: ..." as the screens show it: what, then where in brackets.
 std::string in_words(const horizon::Error& error);
-std::string sentence_case(std::string words);  // its first letter a capital, if it is one of A to Z
 
 }  // namespace app

@@ -1,6 +1,7 @@
 #include "app/words/words.h"
 
 #include <algorithm>
+#include <cctype>
 #include <map>
 #include <utility>
 
@@ -133,14 +134,25 @@ std::string tr(std::string_view key, std::initializer_list<std::string_view> fil
 
 std::string tr(std::string_view key, std::span<const std::string_view> filled) {
   const std::string* words = found(key);
-  if (!words && (key.starts_with(' ') || key.ends_with(' '))) {  // the files keep no outer spaces
-    if (const std::string* inner = found(stripped(key))) {
-      std::string whole(key);
-      whole.replace(whole.find(stripped(key)), stripped(key).size(), *inner);
-      return filled_in(whole, filled);
-    }
-  }
   return filled_in(words ? *words : key, filled);
+}
+
+std::string key_of(std::string_view list, std::string_view value) {
+  std::string key(list);
+  key += '.';
+  for (const unsigned char c : value) {
+    if (c < 128 && std::isalnum(c))
+      key += static_cast<char>(std::tolower(c));
+    else if (!key.ends_with('_') && !key.ends_with('.'))
+      key += '_';
+  }
+  if (key.ends_with('_')) key.pop_back();
+  return key;
+}
+
+std::string tr_of(std::string_view list, std::string_view value) {
+  const std::string* words = found(key_of(list, value));
+  return words ? *words : std::string(value);
 }
 
 std::string tr_count(std::string_view key, long count,

@@ -3,7 +3,8 @@
 // for what is filled in, \n for a line break. English is complete; a key that a language lacks is
 // shown in English. A new language is a new folder, without code: its file common.txt names it
 // (language.name), its plural rule (language.plural: one-other, zero-one-other, slavic, arabic, none),
-// its decimal mark, its direction (ltr, rtl), and whether a machine made it (language.machine = yes):
+// its decimal mark, its direction (ltr, rtl), whether endings are glued to its words
+// (language.endings: apart, glued), and whether a machine made it (language.machine = yes):
 // such a one may lack keys, and says so until a speaker has read it.
 // Threads: each thread has its own language, English at the start
 #pragma once
@@ -41,6 +42,10 @@ std::string tr(std::string_view key, std::span<const std::string_view> filled);
 // Takes key.one, key.few, key.many or key.other by the number, which is {0}; then {1}, {2} ...
 std::string tr_count(std::string_view key, long count,
                      std::initializer_list<std::string_view> filled = {});
+// The words of one value of a closed list, kept or worked out: "bare soil" of the list "choice" is
+// choice.bare_soil. A value that no list knows is shown as it is.
+std::string key_of(std::string_view list, std::string_view value);
+std::string tr_of(std::string_view list, std::string_view value);
 bool has_words(std::string_view key);
 
 // For the tests: the keys of one language's files.

@@ -135,6 +135,11 @@ DrainsFor trench_verdict(double infiltration_mm_h) {
   return inches_h < 0.5 ? DrainsFor::slow : DrainsFor::good;
 }
 
+std::string_view name_of(DrainsFor verdict) {
+  constexpr std::string_view kNames[] = {"too_slow", "slow", "good", "fast", "too_fast"};
+  return kNames[static_cast<int>(verdict)];
+}
+
 std::string_view planting_words(DrainsFor verdict) {
   switch (verdict) {
     case DrainsFor::too_slow:

@@ -75,6 +75,7 @@ DrainsFor planting_verdict(double fall_mm_h);
 // A rubble trench with the ground as its only outlet, by infiltration: under 5 mm/h too slow (lead
 // it to daylight), 13 slow (daylight outlet advised), above good. Never too fast.
 DrainsFor trench_verdict(double infiltration_mm_h);
+std::string_view name_of(DrainsFor verdict);  // as "too_slow"
 std::string_view planting_words(DrainsFor verdict);
 std::string_view trench_words(DrainsFor verdict);
 

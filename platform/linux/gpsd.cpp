@@ -84,7 +84,7 @@ class GpsdPosition : public Position {
         text_.append(block, std::size_t(got));
         if (text_.size() > 1 << 20) text_.clear();
       } else if (got == 0 || (errno != EAGAIN && errno != EWOULDBLOCK && errno != EINTR)) {
-        lost("The position service ended. It is tried again every few seconds.");
+        lost("device.position_service_ended");
         return {};
       } else {
         break;
@@ -103,7 +103,7 @@ class GpsdPosition : public Position {
     tried_s_ = now_s();
     close();
     socket_ = ::socket(AF_INET, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
-    if (socket_ < 0) return lost("The system gave no network socket.");
+    if (socket_ < 0) return lost("device.system_gave_no_network_socket");
     sockaddr_in address{};
     address.sin_family = AF_INET;
     address.sin_port = htons(std::uint16_t(port_));
@@ -138,8 +138,7 @@ class GpsdPosition : public Position {
                problem};
   }
 
-  static constexpr const char* kNone =
-      "No position receiver found (is gpsd running?). Type the position in.";
+  static constexpr const char* kNone = "device.no_position_receiver_found_gpsd";
   std::string host_;
   int port_;
   int socket_ = -1;

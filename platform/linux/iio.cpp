@@ -89,8 +89,7 @@ class IioAttitude : public Attitude {
     last_s_ = now;
     const auto up = acceleration_->read();
     if (!up) {
-      status_ = {DeviceState::failed,
-                 "The level sensor stopped answering. Use a hand compass and clinometer."};
+      status_ = {DeviceState::failed, "device.level_sensor_stopped_answering"};
       return {};
     }
     auto field = field_ ? field_->read() : std::nullopt;
@@ -109,8 +108,7 @@ class IioAttitude : public Attitude {
     if (acceleration_)
       status_ = {DeviceState::off, {}};
     else
-      status_ = {DeviceState::missing,
-                 "No compass and level on this device. Use a hand compass and clinometer."};
+      status_ = {DeviceState::missing, "device.no_compass_level_device"};
   }
   std::string root_;
   std::optional<Sensor> acceleration_, field_, rate_;

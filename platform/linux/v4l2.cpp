@@ -61,7 +61,7 @@ class V4l2Camera : public Camera {
     if (device_.empty()) return;
     if (!open()) {
       close();
-      status_ = {DeviceState::failed, "The camera could not be started. The sight works without."};
+      status_ = {DeviceState::failed, "device.camera_could_not_started_sight"};
     } else {
       status_ = {DeviceState::starting, {}};
     }
@@ -82,7 +82,7 @@ class V4l2Camera : public Camera {
       if (control(fd_, VIDIOC_DQBUF, &buffer) < 0) {
         if (errno == EAGAIN) break;
         close();
-        status_ = {DeviceState::failed, "The camera was lost. The sight works without."};
+        status_ = {DeviceState::failed, "device.camera_was_lost_sight_works"};
         return {};
       }
       newest =
@@ -191,7 +191,7 @@ class V4l2Camera : public Camera {
     return picture;
   }
 
-  static constexpr const char* kNone = "No camera on this device. Pick a picture instead.";
+  static constexpr const char* kNone = "device.no_camera_device_pick_picture";
   std::string wanted_, device_;
   DeviceStatus status_;
   int fd_ = -1, width_ = 0, height_ = 0;

@@ -379,7 +379,7 @@ build_libgeotiff() {
 # Headers alone: from the installed development packages, copied so that no other header of the
 # host is seen by the WebAssembly compiler.
 headers() {
-  cp -rL /usr/include/nlohmann /usr/include/CLI /usr/include/stb /usr/include/tl /usr/include/doctest \
+  cp -rL /usr/include/nlohmann /usr/include/CLI /usr/include/stb /usr/include/tl /usr/include/doctest /usr/include/utf8 /usr/include/utf8.h \
     "$prefix/include/"
   mkdir -p "$prefix/include/eigen3"
   cp -rL /usr/include/eigen3/Eigen /usr/include/eigen3/unsupported "$prefix/include/eigen3/"

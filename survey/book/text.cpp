@@ -1,5 +1,7 @@
 #include "survey/book/text.h"
 
+#include <utf8.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
@@ -14,24 +16,6 @@ namespace {
 using horizon::Code;
 using horizon::fail;
 using horizon::Result;
-
-void append_utf8(std::string& out, std::uint32_t c) {
-  if (c < 0x80) {
-    out += static_cast<char>(c);
-  } else if (c < 0x800) {
-    out += static_cast<char>(0xC0 | c >> 6);
-    out += static_cast<char>(0x80 | (c & 0x3F));
-  } else if (c < 0x10000) {
-    out += static_cast<char>(0xE0 | c >> 12);
-    out += static_cast<char>(0x80 | (c >> 6 & 0x3F));
-    out += static_cast<char>(0x80 | (c & 0x3F));
-  } else {
-    out += static_cast<char>(0xF0 | c >> 18);
-    out += static_cast<char>(0x80 | (c >> 12 & 0x3F));
-    out += static_cast<char>(0x80 | (c >> 6 & 0x3F));
-    out += static_cast<char>(0x80 | (c & 0x3F));
-  }
-}
 
 // Latin-1 with the signs that Windows keeps where Latin-1 has control characters.
 std::uint32_t of_windows_1252(char byte) {
@@ -68,7 +52,7 @@ Result<std::string> from_utf16(std::string_view bytes, bool big_endian) {
     } else if (c >= 0xD800 && c < 0xE000) {
       c = 0xFFFD;
     }
-    append_utf8(out, c);
+    utf8::append(static_cast<char32_t>(c), out);
   }
   return out;
 }
@@ -88,28 +72,7 @@ void unify_line_ends(std::string& text) {
 
 }  // namespace
 
-bool valid_utf8(std::string_view bytes) {
-  for (size_t i = 0; i < bytes.size();) {
-    const auto c = static_cast<unsigned char>(bytes[i]);
-    const int more = c < 0x80                ? 0
-                     : c >= 0xC2 && c < 0xE0 ? 1
-                     : (c & 0xF0) == 0xE0    ? 2
-                     : c >= 0xF0 && c < 0xF5 ? 3
-                                             : -1;
-    if (more < 0 || i + more >= bytes.size()) return false;
-    std::uint32_t value = more == 0 ? c : c & (0x3F >> more);
-    for (int k = 1; k <= more; ++k) {
-      const auto next = static_cast<unsigned char>(bytes[i + k]);
-      if ((next & 0xC0) != 0x80) return false;
-      value = value << 6 | (next & 0x3F);
-    }
-    if ((more == 2 && (value < 0x800 || (value >= 0xD800 && value < 0xE000))) ||
-        (more == 3 && (value < 0x10000 || value > 0x10FFFF)))
-      return false;
-    i += more + 1;
-  }
-  return true;
-}
+bool valid_utf8(std::string_view bytes) { return utf8::is_valid(bytes); }
 
 Result<Text> text_of(std::string_view bytes) {
   Text text;
@@ -128,7 +91,7 @@ Result<Text> text_of(std::string_view bytes) {
     if (valid_utf8(bytes)) {
       text.utf8 = bytes;
     } else {
-      for (const char c : bytes) append_utf8(text.utf8, of_windows_1252(c));
+      for (const char c : bytes) utf8::append(static_cast<char32_t>(of_windows_1252(c)), text.utf8);
       text.note = "error.read_as_latin1";
     }
   }

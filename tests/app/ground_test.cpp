@@ -68,7 +68,7 @@ TEST_CASE(
       CHECK(has_words("field." + std::string(field.key)));
       if (field.answer == Answer::choice) {
         CHECK(field.choices.size() >= 2);
-        for (const auto choice : field.choices) CHECK(has_words("choice." + std::string(choice)));
+        for (const auto choice : field.choices) CHECK(has_words(key_of("choice", choice)));
       }
       if (field.answer != Answer::number) continue;
       ++numbers;

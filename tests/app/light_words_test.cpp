@@ -44,7 +44,7 @@ TEST_CASE("One sentence tells hours, crops and what takes the rest [property]") 
   auto usual = f;
   usual.sky = horizon::SkySource::normals;
   usual.sky_source = "Upper Larkholm";
-  CHECK(light_sentence(usual, 2026).ends_with("By usual weather, Upper Larkholm."));
+  CHECK(light_sentence(usual, 2026).ends_with("Sky: usual weather, Upper Larkholm."));
 }
 
 TEST_CASE("A wide range is told as a range, and what nobody aimed at is said [property]") {

@@ -12,6 +12,8 @@
 
 #include "app/drawing/text_layout.h"
 #include "app/handover/printable.h"
+#include "app/words/glossary.h"
+#include "app/words/letters.h"
 #include "app/words/quantity.h"
 #include "app/words/sentence.h"
 
@@ -124,11 +126,9 @@ TEST_CASE("All words that the app asks for are in the files of words [property]"
     std::ifstream file(entry.path());
     std::stringstream text;
     text << file.rdbuf();
-    for (std::string words : asked_for(text.str())) {
+    for (const std::string& words : asked_for(text.str())) {
       CAPTURE(entry.path().filename().string());
       CAPTURE(words);
-      while (words.starts_with(' ')) words.erase(0, 1);
-      while (words.ends_with(' ')) words.pop_back();
       CHECK((has_words(words) || has_words(words + ".other")));
       ++count;
     }
@@ -146,6 +146,27 @@ bool plural_of_english(const std::string& key, const std::vector<std::string>& e
 }
 
 }  // namespace
+
+TEST_CASE("A key is a family and a name, and stands once in a language [property]") {
+  static const std::regex symbolic("[a-z0-9_]+([.][a-z0-9_]+)+");
+  for (const auto& folder :
+       std::filesystem::directory_iterator(ADRET_TEST_DATA "/../../app/words")) {
+    if (!folder.is_directory()) continue;
+    std::set<std::string> keys;
+    for (const auto& entry : std::filesystem::directory_iterator(folder.path())) {
+      std::ifstream file(entry.path());
+      for (std::string line; std::getline(file, line);) {
+        if (line.empty() || line[0] == '#') continue;
+        CAPTURE(entry.path().string());
+        CAPTURE(line);
+        const std::string key = line.substr(0, line.find(" = "));
+        CHECK(std::regex_match(key, symbolic));
+        CHECK(keys.insert(key).second);
+      }
+    }
+    CHECK(keys.size() > 400);
+  }
+}
 
 TEST_CASE("Every language has every key of English, with the same places to fill [property]") {
   const auto english = word_keys("en");
@@ -201,6 +222,27 @@ TEST_CASE("A language from right to left says so, and is laid out so [property]"
 }
 
 // Plural categories by CLDR 44, "Language Plural Rules", cardinal: Arabic, French, Spanish.
+TEST_CASE("A term is found in any script, large or small, with a glued ending [property]") {
+  CHECK(sentence_case("\u00e9cran") == "\u00c9cran");
+  CHECK(small_letters("\u00cdNDICE \u041a\u041e\u041a") == "\u00edndice \u043a\u043e\u043a");
+  CHECK(sentence_case("") == "");
+  const auto has = [](std::string_view text, const char* key) {
+    const auto found = terms_in(text);
+    return std::find(found.begin(), found.end(), key) != found.end();
+  };
+  for (const std::string& code : languages()) {
+    CAPTURE(code);
+    InLanguage in(code);
+    const Term* bearing = term_of("term.bearing");
+    REQUIRE(bearing);
+    const bool glued = code == "ne" || code == "ky";
+    CHECK(has("\u2018" + bearing->word + "\u2019", "term.bearing"));
+    CHECK(has(sentence_case(bearing->word) + ".", "term.bearing"));
+    CHECK(has(bearing->word + "\u092e\u093e\u0433", "term.bearing") == glued);
+    CHECK_FALSE(has("\u0433" + bearing->word, "term.bearing"));
+  }
+}
+
 TEST_CASE("Counted things take their plural by the language's own rule [published]") {
   const auto said = [](const char* code, long count) {
     InLanguage in(code);

@@ -33,7 +33,7 @@ TEST_CASE("[property] marks of a free turn wait, and one check puts them all in 
           "type \"46.6213 N 10.3478 E\"\nkey escape\ntouch \"Use this position\"\n"
           "device \"north low\"\naim 0 12\ntouch \"Skyline\"\nwait 1") == "");
   auto& session = walk.app.session();
-  CHECK(walk.run("expect \"" + tr("turn, not north") + "\"\nexpect \"" +
+  CHECK(walk.run("expect \"" + tr("sight.turn_not_north") + "\"\nexpect \"" +
                  words_for_unknown(platform::North::unknown_till_low) + "\"") == "");
   for (int i = 0; i < 8; ++i)
     REQUIRE(walk.run(aimed(45.0 * i, 10 + i) + "wait 1\ntouch \"Mark\"") == "");
@@ -55,7 +55,7 @@ TEST_CASE("[property] marks of a free turn wait, and one check puts them all in 
   CHECK(std::fabs(horizon::wrap_180(session.skyline()->skyline().points.front().azimuth.degrees() -
                                     100)) < 0.5);
   // The phone was lowered: from here on it tells north, and the old turn keeps its own zero.
-  CHECK(walk.run("device \"north known\"\naim 10 5\nwait 1\nexpect \"" + tr("true bearing") +
+  CHECK(walk.run("device \"north known\"\naim 10 5\nwait 1\nexpect \"" + tr("sight.true_bearing") +
                  "\"") == "");
   CHECK(session.instrument_name() == "device sensors");
   CHECK(walk.run("device \"north free\"\nwait 1\nexpect \"" +

@@ -29,20 +29,12 @@ constexpr const char* kRecording = R"(
 150 clock 1766318550           # two hours on
 )";
 
-constexpr const char* kPosition = "The position sensor stopped answering. Type the position in.";
-constexpr const char* kJumps =
-    "The compass jumps. Step away from iron, cars and power lines, or type the readings of a hand "
-    "compass.";
-constexpr const char* kStuck =
-    "The compass has not moved for a while. Turn the device once round, or type the readings of a "
-    "hand "
-    "compass.";
-constexpr const char* kSilent =
-    "The level sensor stopped answering. Use a hand compass and clinometer.";
-constexpr const char* kCamera = "The camera was lost. The sight works without.";
-constexpr const char* kClock =
-    "The clock of this device was set by {0} min. Your marks are safe and keep the times they were "
-    "given; look whether date and time are right now: the sun checks need them.";
+constexpr const char* kPosition = "device.position_sensor_stopped_answering_type";
+constexpr const char* kJumps = "aim.compass_jumps";
+constexpr const char* kStuck = "aim.compass_has_not_moved_while";
+constexpr const char* kSilent = "device.level_sensor_stopped_answering";
+constexpr const char* kCamera = "device.camera_was_lost_sight_works";
+constexpr const char* kClock = "session.clock_device_was_set_min";
 
 class Faults {
  public:
@@ -90,7 +82,7 @@ TEST_CASE("each device that fails is told in plain words, and the visit goes on 
     set_language(code);
     for (const char* key : {kPosition, kJumps, kStuck, kSilent, kCamera, kClock}) {
       CHECK(has_words(key));
-      CHECK((code == "en") == (tr(key) == key));
+      CHECK(tr(key) != key);
     }
     visit.does("touch \"New site\"");
     visit.until(8);

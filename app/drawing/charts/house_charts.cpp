@@ -216,7 +216,7 @@ float draw_odds(Canvas* canvas, Rect where, const HouseFindings& f, const ChartS
     const auto& odds = f.crops[i];
     const float base = where.y + pitch * static_cast<float>(i) + style.text * 1.3f;
     canvas->text({where.x, base},
-                 shortened(tr("house.crop." + std::string(odds.crop.crop)), style.words(),
+                 shortened(tr_of("house.crop", odds.crop.crop), style.words(),
                            where.w - pips - number_room - style.text),
                  style.words());
     const float left = where.right() - number_room - pips;

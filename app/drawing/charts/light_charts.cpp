@@ -235,7 +235,9 @@ void draw_growing_light(Canvas& canvas, Rect where, const horizon::GrowingLight&
   const float widest = std::min(plot.w * 0.3f, style.text * 20);
   const auto crop_words = [&](const horizon::CropSeason& crop) {
     const std::string need = " " + number(crop.need.mol_m2_day);
-    return shortened(tr(crop.need.crop), crop_style, widest - text_width(need, crop_style)) + need;
+    return shortened(tr_of("crop", crop.need.crop), crop_style,
+                     widest - text_width(need, crop_style)) +
+           need;
   };
   float names = 0;
   for (const auto& crop : crops) names = std::max(names, text_width(crop_words(crop), crop_style));

@@ -20,15 +20,15 @@ bool checked(const Session& session) {
 std::string check_words(TouchApp& app) {
   const CheckState& state = app.states().check;
   if (app.screen() != ScreenId::arrive && app.screen() != ScreenId::check)
-    return tr("coach.touch", {tr("Arrive")});
-  if (app.screen() == ScreenId::arrive) return tr("coach.check", {tr("Check the compass")});
-  if (state.doubt) return tr("coach.doubt", {tr("Throw this check away")});
-  if (state.kind != 1) return tr("coach.landmark", {tr("Landmark")});
+    return tr("coach.touch", {tr("touch.arrive")});
+  if (app.screen() == ScreenId::arrive) return tr("coach.check", {tr("touch.check_compass")});
+  if (state.doubt) return tr("coach.doubt", {tr("touch.throw_check_away")});
+  if (state.kind != 1) return tr("coach.landmark", {tr("touch.landmark")});
   if (state.name != tr("practice.chapel")) return tr("coach.chapel", {tr("practice.chapel")});
   const double off =
       horizon::wrap_180(chapel_bearing_deg() - app.session().practice()->azimuth_deg);
   if (std::fabs(off) > 0.3) return tr("coach.turn_chapel", {degrees(chapel_bearing_deg())});
-  return tr("coach.take", {tr("Take the check")});
+  return tr("coach.take", {tr("touch.take_check")});
 }
 
 }  // namespace
@@ -58,23 +58,23 @@ std::string coach_words(TouchApp& app) {
   if (!session.has_position()) return tr("coach.position");
   if (!checked(session)) return check_words(app);
   if (const auto next = next_to_aim(app)) {
-    if (app.screen() != ScreenId::skyline) return tr("coach.touch", {tr("Skyline")});
+    if (app.screen() != ScreenId::skyline) return tr("coach.touch", {tr("touch.skyline")});
     const Practice& me = *session.practice();
     if (std::fabs(horizon::wrap_180(*next - me.azimuth_deg)) > 0.3)
       return tr("coach.turn", {degrees(*next)});
     const auto kind = valley_kind(*next);
     if (int(kind) != app.states().skyline.kind) return tr("coach.kind", {kind_label(kind)});
     if (std::fabs(me.elevation_deg - valley_elevation_deg(*next)) > 0.3) return tr("coach.edge");
-    return tr("coach.mark", {tr("Mark")});
+    return tr("coach.mark", {tr("touch.mark")});
   }
   if (app.states().practice.score) {  // it was seen; what is left is to hand over
     if (!app.states().handover.made.empty()) return tr("coach.done");
-    if (app.screen() != ScreenId::handover) return tr("coach.handover", {tr("Hand over")});
+    if (app.screen() != ScreenId::handover) return tr("coach.handover", {tr("touch.hand_over")});
     return session.handover_job().running() ? tr("coach.wait")
-                                            : tr("coach.make", {tr("Make the files")});
+                                            : tr("coach.make", {tr("touch.make_files")});
   }
   if (app.screen() != ScreenId::light && !app.states().practice.light_seen)
-    return tr("coach.light", {tr("Light")});
+    return tr("coach.light", {tr("touch.light")});
   app.states().practice.light_seen = true;
   return tr("coach.score", {tr("practice.score")});
 }

@@ -25,7 +25,7 @@ void place_card(TouchApp& app, Column& rows) {
   const auto* at = session.station();
   if (!at) return;
   const PositionProgress& progress = session.position();
-  rows.heading(tr("Position"));
+  rows.heading(tr("touch.position"));
   if (session.has_position()) {
     const TextStyle big = ui.style(20, ui.theme().ink, Weight::semibold);
     const std::string where = position(at->position.latitude_deg, at->position.longitude_deg);
@@ -37,23 +37,21 @@ void place_card(TouchApp& app, Column& rows) {
     if (progress.fixes > 0) how += " · " + tr_count("position.fixes", progress.fixes);
     rows.text(how);
   } else if (session.position_wait() == PositionWait::first) {
-    rows.text(tr("Waiting for the satellites. Stay in the open for a minute, away from walls."));
+    rows.text(tr("arrive.waiting_satellites"));
   } else if (session.position_wait() == PositionWait::first_long) {
-    rows.caution(
-        tr("No position after two minutes. Type it from a map; marks can be made before."));
+    rows.caution(tr("arrive.no_position_after_two_minutes"));
   }
   if (!progress.status.problem.empty()) rows.caution(tr(progress.status.problem));
   if (session.position_wait() == PositionWait::next_long)
-    rows.caution(tr("No new position for half a minute. The last one is kept."));
+    rows.caution(tr("arrive.no_new_position_half_minute"));
   if (!state.position_open) {
-    if (rows.button(session.has_position() ? tr("Put the position right")
-                                           : tr("Type the position")))
+    if (rows.button(session.has_position() ? tr("arrive.put_position_right")
+                                           : tr("arrive.type_position")))
       state.position_open = true;
     return;
   }
-  rows.field(tr("Position in any notation"), state.position_text, "46.6213 N 10.3478 E 1482");
-  rows.text(
-      tr("Degrees, minutes, seconds, UTM or grid, as on your map. A height in metres may follow."));
+  rows.field(tr("touch.position_any_notation"), state.position_text, "46.6213 N 10.3478 E 1482");
+  rows.text(tr("arrive.degrees_minutes_seconds_utm_grid"));
   const auto read = survey::position_of(state.position_text);
   if (state.position_text.size() > 5) {
     if (read)
@@ -62,7 +60,7 @@ void place_card(TouchApp& app, Column& rows) {
     else
       rows.text(in_words(read.error()));
   }
-  if (rows.button(tr("Use this position"), ButtonLook::strong, read.has_value())) {
+  if (rows.button(tr("arrive.use_position"), ButtonLook::strong, read.has_value())) {
     session.stop_position();
     survey::Station station = *at;
     station.position = {read->place.latitude_deg, read->place.longitude_deg, {}};
@@ -79,10 +77,10 @@ void place_card(TouchApp& app, Column& rows) {
 
 void compass_card(TouchApp& app, Column& rows) {
   Session& session = app.session();
-  rows.heading(tr("Compass"));
+  rows.heading(tr("arrive.compass"));
   int instrument = int(session.settings.instrument);
-  const std::array<std::string, 2> names{tr("This device"), tr("Hand compass and clinometer")};
-  if (rows.choices(tr("Instrument"), names, instrument)) {
+  const std::array<std::string, 2> names{tr("arrive.device"), tr("arrive.hand_compass_clinometer")};
+  if (rows.choices(tr("arrive.instrument"), names, instrument)) {
     session.settings.instrument = Instrument(instrument);
     session.save_settings();
   }
@@ -95,38 +93,32 @@ void compass_card(TouchApp& app, Column& rows) {
     rows.caution(tr(status.problem));
   if (const auto field = session.field()) {
     const double d = session.declination_deg();
-    rows.fact(tr("Declination here"),
+    rows.fact(tr("arrive.declination_here"),
               with_sign(d, 1) + "° ± " + number(field->sigma.declination_deg, 1) + "°");
-    rows.text(tr(d >= 0
-                     ? "The needle points {0}° east of true north; it is added to every reading."
-                     : "The needle points {0}° west of true north; it is taken off every reading.",
-                 {number(std::fabs(d), 1)}));
+    rows.text(
+        tr(d >= 0 ? "arrive.needle_points_east_true_north" : "arrive.needle_points_west_true_north",
+           {number(std::fabs(d), 1)}));
     if (field->zone != horizon::CompassZone::normal)
-      rows.caution(
-          tr("So near the magnetic pole a compass cannot be trusted. Use heading checks."));
+      rows.caution(tr("arrive.so_near_magnetic_pole_compass"));
   } else if (session.has_position()) {
-    rows.caution(
-        tr("No declination for this date in the model. Type it in the settings of the site."));
+    rows.caution(tr("arrive.no_declination_date_model"));
   } else {
-    rows.text(tr("Declination follows from the position."));
+    rows.text(tr("arrive.declination_follows_from_position"));
   }
   int good = 0;
   for (const auto& check : session.checks()) good += check.voided ? 0 : 1;
   const double sigma = session.heading_sigma_deg();
-  rows.fact(tr("Heading checks"), number(good));
-  rows.fact(tr("Bearings are good to"), "± " + number(sigma, 1) + "°");
+  rows.fact(tr("arrive.heading_checks"), number(good));
+  rows.fact(tr("arrive.bearings_good"), "± " + number(sigma, 1) + "°");
   for (const auto& check : session.checks()) {
     if (check.voided) continue;
     const double off = horizon::wrap_180(
         check.known_true_deg - check.bearing_deg -
         (check.reference == horizon::Reference::magnetic ? session.declination_deg() : 0));
-    rows.fact(check.label.empty() ? tr("Check") : check.label, with_sign(off, 1) + "°");
+    rows.fact(check.label.empty() ? tr("touch.check") : check.label, with_sign(off, 1) + "°");
   }
-  if (good < 2)
-    rows.text(
-        tr("Two checks against the sun's shadow or a summit make the skyline several times "
-           "more sure. Each takes a minute."));
-  if (rows.button(tr("Check the compass"), ButtonLook::strong, session.has_position()))
+  if (good < 2) rows.text(tr("arrive.two_checks_against_sun_shadow"));
+  if (rows.button(tr("touch.check_compass"), ButtonLook::strong, session.has_position()))
     app.go(ScreenId::check);
 }
 
@@ -135,33 +127,26 @@ struct Caution {
   const char *name, *words;
 };
 constexpr Caution kCautions[] = {
-    {survey::HazardKind::rockfall, "Rockfall",
-     "Fresh stones, scars or dust on the slope above: stay out from below it, and ask the local "
-     "office before any plan."},
-    {survey::HazardKind::avalanche, "Avalanche path",
-     "Open slopes of 25 to 55 degrees above, bent or missing trees: check the official hazard map; "
-     "go only after the bulletin allows it."},
-    {survey::HazardKind::landslide, "Moving ground",
-     "Leaning trunks, cracks, wet hollows: needs a geologist before anything is built."},
-    {survey::HazardKind::flood, "Stream or flood",
-     "Flood marks, gravel fans: heed the hazard map and keep off the bed after rain."},
-    {survey::HazardKind::ice, "Ice or snow underfoot",
-     "Wear spikes, use a stick, do not walk while looking at the screen."},
-    {survey::HazardKind::steep_ground, "Steep ground or drop",
-     "Mark only while standing still, well back from any edge."},
-    {survey::HazardKind::falling_tree, "Dead or hung-up trees",
-     "Keep one and a half tree lengths away, and leave in wind."},
-    {survey::HazardKind::buried_service, "Buried pipes or cables",
-     "Do not dig before the services have been located by their owners."},
-    {survey::HazardKind::overhead_line, "Overhead line",
-     "Keep poles, tapes and ladders well away; ask the operator for the distance."},
+    {survey::HazardKind::rockfall, "arrive.rockfall", "arrive.fresh_stones_scars_dust_slope"},
+    {survey::HazardKind::avalanche, "arrive.avalanche_path", "arrive.open_slopes_25_55_degrees"},
+    {survey::HazardKind::landslide, "arrive.moving_ground",
+     "arrive.leaning_trunks_cracks_wet_hollows"},
+    {survey::HazardKind::flood, "arrive.stream_flood", "arrive.flood_marks_gravel_fans_heed"},
+    {survey::HazardKind::ice, "arrive.ice_snow_underfoot", "arrive.wear_spikes_use_stick_do"},
+    {survey::HazardKind::steep_ground, "arrive.steep_ground_drop",
+     "arrive.mark_only_while_standing_still"},
+    {survey::HazardKind::falling_tree, "arrive.dead_hung_up_trees",
+     "arrive.keep_one_half_tree_lengths"},
+    {survey::HazardKind::buried_service, "arrive.buried_pipes_cables",
+     "arrive.do_not_dig_before_services"},
+    {survey::HazardKind::overhead_line, "arrive.overhead_line",
+     "arrive.keep_poles_tapes_ladders_well"},
 };
 
 void hazards_card(TouchApp& app, Column& rows) {
   Session& session = app.session();
-  rows.heading(tr("What may hurt here"));
-  rows.text(tr(
-      "Tick what you see. Local rules and licensed people decide; this list only helps to look."));
+  rows.heading(tr("arrive.what_may_hurt_here"));
+  rows.text(tr("arrive.tick_what_you_see"));
   auto known = session.book().all<survey::Hazard>();
   if (!known) return;
   for (const Caution& caution : kCautions) {
@@ -180,21 +165,21 @@ void hazards_card(TouchApp& app, Column& rows) {
       (void)take_out(app, *row, tr(caution.name));
     }
   }
-  rows.caution(tr("Never look at the sun, and never aim a lens at it."));
+  rows.caution(tr("arrive.never_look_sun_never_aim"));
   if (rows.button(tr("guide.open"))) app.go(ScreenId::guide);
 }
 
 void visit_card(TouchApp& app, Column& rows) {
   Session& session = app.session();
   ArriveState& state = app.states().arrive;
-  rows.heading(tr("This visit"));
-  if (rows.field(tr("Name of the site"), state.name)) session.rename_site(state.name);
+  rows.heading(tr("arrive.visit"));
+  if (rows.field(tr("arrive.name_site"), state.name)) session.rename_site(state.name);
   const auto* visit = session.visit();
   if (!visit) return;
   if (session.visit_is_over()) {
-    rows.text(tr("The last visit began on {0}.",
+    rows.text(tr("arrive.last_visit_began",
                  {full_date(horizon::date_of(visit->begun.utc_s, visit->begun.utc_offset_h))}));
-    if (rows.button(tr("Begin a visit today"), ButtonLook::strong)) {
+    if (rows.button(tr("arrive.begin_visit_today"), ButtonLook::strong)) {
       (void)session.begin_visit();
       state.loaded_for.clear();  // its fields are read again
       return;
@@ -202,9 +187,9 @@ void visit_card(TouchApp& app, Column& rows) {
   }
   if (rows.button(tr("people.title"))) app.go(ScreenId::people);
   survey::Visit changed = *visit;
-  bool any = rows.field(tr("People (initials)"), state.people, "AB, CD");
-  any |= rows.field(tr("Weather"), state.weather, tr("clear, calm, −6 °C"));
-  any |= rows.field(tr("Ground cover"), state.cover, tr("snow 40 cm, grass"));
+  bool any = rows.field(tr("arrive.people_initials"), state.people, "AB, CD");
+  any |= rows.field(tr("arrive.weather"), state.weather, tr("arrive.clear_calm_6_c"));
+  any |= rows.field(tr("arrive.ground_cover"), state.cover, tr("arrive.snow_40_cm_grass"));
   if (!any) return;
   changed.people = state.people;
   changed.weather = state.weather;
@@ -251,7 +236,7 @@ void arrive_screen(TouchApp& app, Rect area) {
   }
   hairline(ui, area.x, room.bottom(), area.w);
   const float width = std::min(area.w - 32, 520.f);
-  if (button(ui, tr("Aim at the skyline"),
+  if (button(ui, tr("touch.aim_skyline"),
              {area.x + (area.w - width) / 2, room.bottom() + 10, width, 60}, ButtonLook::main))
     app.go(ScreenId::skyline);
 }

@@ -35,11 +35,11 @@ std::optional<Reading> reading(TouchApp& app, Column& rows) {
   Session& session = app.session();
   CheckState& state = app.states().check;
   if (session.settings.instrument == Instrument::by_hand) {
-    rows.field(tr("Bearing read, magnetic degrees"), state.bearing_text, "221.5");
+    rows.field(tr("check.bearing_read_magnetic_degrees"), state.bearing_text, "221.5");
     const auto value = survey::number_of(state.bearing_text);
     if (!value || *value < 0 || *value > 360) {
       if (!state.bearing_text.empty())
-        rows.caution(tr("Write a number from {0} to {1}.", {number(0), number(360)}));
+        rows.caution(tr("touch.write_number_from", {number(0), number(360)}));
       return {};
     }
     return Reading{*value, horizon::Reference::magnetic, 0.7, {}};
@@ -47,16 +47,15 @@ std::optional<Reading> reading(TouchApp& app, Column& rows) {
   const auto aim = session.aim();
   if (!aim) {
     const auto status = session.devices().attitude->status();
-    rows.caution(status.problem.empty() ? tr("Waiting for the compass of this device.")
-                                        : tr(status.problem));
+    rows.caution(status.problem.empty() ? tr("check.waiting_compass_device") : tr(status.problem));
     return {};
   }
   if (aim->fault != AimFault::none) {
     rows.caution(words_for(aim->fault));
     return {};
   }
-  rows.fact(tr("Now aimed at"), number(session.true_azimuth_deg(*aim), 1) + "°");
-  rows.fact(tr("Held steady"), number(std::min(aim->steady_s, 9.9), 1) + " s");
+  rows.fact(tr("check.now_aimed"), number(session.true_azimuth_deg(*aim), 1) + "°");
+  rows.fact(tr("check.held_steady"), number(std::min(aim->steady_s, 9.9), 1) + " s");
   Reading r;
   r.bearing_deg = aim->azimuth_deg;
   r.reference = aim->north == platform::North::true_north ? horizon::Reference::true_north
@@ -83,29 +82,27 @@ void field_note(TouchApp& app, Column& rows) {
   now.inclination_deg = aim->inclination_deg;
   const auto verdict = horizon::field_check(now, *model);
   const auto microtesla = [](double nt) { return number(nt / 1000, 1); };
-  rows.fact(tr("Magnetic field, felt and expected"),
-            tr("{0} and {1} µT",
-               {microtesla(now.total_nt), microtesla(now.total_nt - verdict.total_off_nt)}));
+  rows.fact(
+      tr("check.magnetic_field_felt_expected"),
+      tr("check.t", {microtesla(now.total_nt), microtesla(now.total_nt - verdict.total_off_nt)}));
   if (now.inclination_deg)
-    rows.fact(tr("Its dip, felt and expected"),
-              tr("{0} and {1}", {degrees(*now.inclination_deg, 1),
-                                 degrees(*now.inclination_deg - verdict.inclination_off_deg, 1)}));
+    rows.fact(tr("check.its_dip_felt_expected"),
+              tr("check.and", {degrees(*now.inclination_deg, 1),
+                               degrees(*now.inclination_deg - verdict.inclination_off_deg, 1)}));
   switch (verdict.state) {
     case horizon::FieldState::clean:
-      rows.text(tr("As it should be. That is no proof of a clean bearing: take a check too."));
+      rows.text(tr("check.should"));
       break;
     case horizon::FieldState::unusable:
-      rows.caution(tr("A compass is of no use here. Work from checks alone."));
+      rows.caution(tr("check.compass_no_use_here_work"));
       break;
     default:
-      rows.caution(tr(
-          verdict.state == horizon::FieldState::disturbed
-              ? "Iron is near: bearings are wrong by about {0}°, {1}° at worst. Step away from vehicles, "
-                "rails, fences and the watch on your wrist, {2} times as far as now."
-              : "Something magnetic may be near: bearings may be wrong by {0}°, {1}° at worst. Step aside "
-                "and read again.",
-          {number(verdict.heading_error_deg, 0), number(verdict.worst_heading_error_deg, 0),
-           number(verdict.step_back_factor, 1)}));
+      rows.caution(
+          tr(verdict.state == horizon::FieldState::disturbed
+                 ? "check.iron_near_bearings_wrong_about"
+                 : "check.something_magnetic_may_near_bearings",
+             {number(verdict.heading_error_deg, 0), number(verdict.worst_heading_error_deg, 0),
+              number(verdict.step_back_factor, 1)}));
   }
 }
 
@@ -117,11 +114,11 @@ double most_off_deg(const Session& session) {
 void keep(TouchApp& app, const survey::HeadingCheckRow& row, double off_deg) {
   if (!app.session().add_check(row)) return;
   if (app.session().checks_disagree())
-    app.say(tr("Kept, but the checks disagree: take another one before you rely on the hours."));
+    app.say(tr("check.kept_but_checks_disagree_take"));
   else
-    app.say_once_kept(
-        tr("Saved: the compass reads {0}° {1}.",
-           {number(std::fabs(off_deg), 1), off_deg > 0 ? tr("too little") : tr("too much")}));
+    app.say_once_kept(tr("check.saved_compass_reads",
+                         {number(std::fabs(off_deg), 1),
+                          off_deg > 0 ? tr("check.too_little") : tr("check.too_much")}));
   app.states().check = {};
   app.go(ScreenId::arrive);
 }
@@ -158,17 +155,14 @@ double offset_in(const survey::StationSkyline& at, const std::string& instrument
 void doubt_rows(TouchApp& app, Column& rows) {
   Session& session = app.session();
   const DoubtfulCheck doubt = *app.states().check.doubt;
-  rows.title(doubt.too_far ? tr("This check can hardly be right")
-                           : tr("This check contradicts the others"));
-  rows.caution(
-      doubt.too_far
-          ? tr("By it the compass reads {0}° wrong; such a compass is off by {1}° at most. Was it "
-               "the right thing, and its position the right way round?",
-               {number(std::fabs(doubt.off_deg), 0), number(most_off_deg(session), 0)})
-          : tr("By it the compass reads {0}° {1}; the checks before say otherwise. One of them is "
-               "wrong, and none of them is averaged away.",
-               {number(std::fabs(doubt.off_deg), 1),
-                doubt.off_deg > 0 ? tr("too little") : tr("too much")}));
+  rows.title(doubt.too_far ? tr("check.check_can_hardly_right")
+                           : tr("check.check_contradicts_others"));
+  rows.caution(doubt.too_far
+                   ? tr("check.compass_reads_wrong_such_compass",
+                        {number(std::fabs(doubt.off_deg), 0), number(most_off_deg(session), 0)})
+                   : tr("check.compass_reads_checks_before_say",
+                        {number(std::fabs(doubt.off_deg), 1),
+                         doubt.off_deg > 0 ? tr("check.too_little") : tr("check.too_much")}));
   if (session.marks() > 0 && session.skyline()) {
     const horizon::Mask after = horizon::Mask(doubt.then.skyline());
     SkylineChart chart;
@@ -179,59 +173,52 @@ void doubt_rows(TouchApp& app, Column& rows) {
         chart.far_skyline.push_back({double(azimuth), up});
     draw_skyline(app.ui().figure({rows.x(), 0, rows.width(), 0}),
                  rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f)), chart, chart_style(app));
-    rows.text(tr("Dashed: the skyline as it is. Drawn full: as it would be with this check."));
+    rows.text(tr("check.dashed_skyline"));
     const double turn = horizon::wrap_180(offset_in(doubt.then, session.instrument_name()) -
                                           session.heading_offset_deg());
-    rows.strong(std::fabs(turn) < 0.05
-                    ? tr("It turns nothing by itself, but puts all hours in doubt until another "
-                         "check agrees with one of them.")
-                    : tr("It turns the skyline by {0}°.", {number(std::fabs(turn), 1)}));
+    rows.strong(std::fabs(turn) < 0.05 ? tr("check.turns_nothing_itself_but_puts")
+                                       : tr("check.turns_skyline", {number(std::fabs(turn), 1)}));
   }
-  if (rows.button(tr("Throw this check away"), ButtonLook::main)) {
+  if (rows.button(tr("touch.throw_check_away"), ButtonLook::main)) {
     app.states().check.doubt.reset();
-    return app.say(tr("Not kept. Nothing was turned."));
+    return app.say(tr("check.not_kept_nothing_was_turned"));
   }
-  if (rows.button(tr("Keep it all the same"), ButtonLook::warning))
+  if (rows.button(tr("check.keep_all_same"), ButtonLook::warning))
     keep(app, doubt.row, doubt.off_deg);
 }
 
 void shadow(TouchApp& app, Column& rows) {
   Session& session = app.session();
-  rows.caution(tr("Never look at the sun, and never aim a lens or the camera at it."));
+  rows.caution(tr("check.never_look_sun_never_aim"));
   const auto place = place_of(*session.station());
   horizon::ShadowReading guide;
   guide.utc_s = session.now().utc_s;
-  const std::array<std::string, 3> methods{tr("Plumb line"), tr("Edge of the device"),
-                                           tr("Pinhole")};
+  const std::array<std::string, 3> methods{tr("check.plumb_line"), tr("check.edge_device"),
+                                           tr("check.pinhole")};
   int& method = app.states().check.method;
-  rows.choices(tr("Cast by"), methods, method);
+  rows.choices(tr("check.cast"), methods, method);
   guide.errors = horizon::usual_errors(horizon::ShadowMethod(method));
   guide.errors.position_sigma_m = std::max(1.0, session.station()->horizontal_sigma_m.value_or(20));
   const auto now = horizon::shadow_bearing(place, guide);
   if (!now) {
     rows.text(in_words(now.error()));
-    rows.text(tr("Take a landmark instead, or wait until the sun casts a clear shadow."));
+    rows.text(tr("check.take_landmark_instead_wait_until"));
     return;
   }
-  constexpr const char* kHow[] = {
-      "Hang a stone on a thread. Stand so that its shadow runs away from you, and aim along the shadow, with the sun "
-      "at your back.",
-      "Stand the device on its long edge, level by its own readout, and turn it until its shadow is thinnest. It then "
-      "points along the shadow.",
-      "Hold a card with a pinhole over a level card with a mark. Aim from the hole's foot along the spot of light, the "
-      "sun at your back."};
+  constexpr const char* kHow[] = {"check.hang_stone_thread", "check.stand_device_its_long_edge",
+                                  "check.hold_card_pinhole_over_level"};
   rows.strong(tr(kHow[method]));
   if (session.checks().empty()) {  // later it is known
     if (method == 0) act_row(app, rows, HowTo::plumb);
     act_row(app, rows, HowTo::shadow);
   }
-  rows.fact(tr("The shadow points to"),
+  rows.fact(tr("check.shadow_points"),
             number(now->known.degrees(), 1) + "° ± " +
                 number(std::hypot(now->known_sigma_deg, now->measured_sigma_deg), 1) + "°");
-  rows.fact(tr("It turns by"), number(std::fabs(now->turn_deg_per_min), 2) + tr("° a minute"));
+  rows.fact(tr("check.turns"), number(std::fabs(now->turn_deg_per_min), 2) + tr("check.minute"));
   field_note(app, rows);
   const auto r = reading(app, rows);
-  if (!rows.button(tr("Take the check"), ButtonLook::main, r.has_value())) return;
+  if (!rows.button(tr("touch.take_check"), ButtonLook::main, r.has_value())) return;
   horizon::ShadowReading taken = guide;
   taken.measured = measured(session, *r);
   const auto known = horizon::shadow_bearing(place, taken);
@@ -241,21 +228,20 @@ void shadow(TouchApp& app, Column& rows) {
   row.known_true_deg = known->known.degrees();
   row.known_sigma_deg = known->known_sigma_deg;
   row.bearing_sigma_deg = std::hypot(r->sigma_deg, known->measured_sigma_deg);
-  row.label = tr("Sun's shadow, {0}", {clock_text(app, taken.utc_s)});
+  row.label = tr("check.suns_shadow", {clock_text(app, taken.utc_s)});
   save(app, row, *r);
 }
 
 void landmark(TouchApp& app, Column& rows) {
   Session& session = app.session();
   CheckState& state = app.states().check;
-  rows.text(
-      tr("A summit, church or mast at least half a kilometre away, whose position is on the map."));
+  rows.text(tr("check.summit_church_mast_least_half"));
   auto known = session.book().all<survey::Landmark>();
   if (known)  // another station of the site serves as well, with a pole or a person on it
     for (const auto& other : session.stations())
       if (other.id != session.station()->id && other.horizontal_sigma_m) {
         survey::Landmark there;
-        there.name = tr("Station ") + other.name;
+        there.name = tr("touch.station_named", {other.name});
         there.position = other.position;
         known->push_back(there);
       }
@@ -266,7 +252,7 @@ void landmark(TouchApp& app, Column& rows) {
       if (each.name == state.name) chosen = int(names.size());
       names.push_back(each.name);
     }
-    if (rows.choices(tr("Known here"), names, chosen)) {
+    if (rows.choices(tr("check.known_here"), names, chosen)) {
       const auto& pick = (*known)[std::size_t(chosen)];
       state.name = pick.name;
       char place[48];  // in every language with a point
@@ -277,13 +263,13 @@ void landmark(TouchApp& app, Column& rows) {
         state.position_text += " " + std::to_string(int(*pick.position.height_m));
     }
   }
-  rows.field(tr("Name"), state.name, tr("church of the village"));
-  rows.field(tr("Its position, and height if known"), state.position_text,
+  rows.field(tr("touch.name"), state.name, tr("check.church_village"));
+  rows.field(tr("check.its_position_height_if_known"), state.position_text,
              "46.6013 N 10.3101 E 2410");
   const auto where = survey::position_of(state.position_text);
   if (!where) {
     if (state.position_text.size() > 6) rows.text(in_words(where.error()));
-    rows.button(tr("Take the check"), ButtonLook::main, false);
+    rows.button(tr("touch.take_check"), ButtonLook::main, false);
     return;
   }
   horizon::Landmark mark;
@@ -298,26 +284,26 @@ void landmark(TouchApp& app, Column& rows) {
     rows.caution(in_words(bearing.error()));
     return;
   }
-  rows.fact(tr("Its true bearing"),
+  rows.fact(tr("check.its_true_bearing"),
             number(bearing->known.degrees(), 1) + "° ± " + number(bearing->known_sigma_deg, 1));
-  rows.fact(tr("Distance"), distance(bearing->distance_m, session.settings.units));
+  rows.fact(tr("check.distance"), distance(bearing->distance_m, session.settings.units));
   field_note(app, rows);
   const auto r = reading(app, rows);
   if (r && r->elevation_deg) {
     const auto verdict =
         horizon::landmark_verdict(*bearing, horizon::Elevation::degrees(*r->elevation_deg));
     if (verdict.fit == horizon::LandmarkFit::wrong)
-      rows.text(tr("It should stand {0}° {1} than you aim: is this the one?",
+      rows.text(tr("check.should_stand_than_you_aim",
                    {number(std::fabs(verdict.off_deg), 1),
-                    verdict.off_deg > 0 ? tr("lower") : tr("higher")}));
+                    verdict.off_deg > 0 ? tr("check.lower") : tr("check.higher")}));
   }
-  if (!rows.button(tr("Take the check"), ButtonLook::main, r.has_value())) return;
+  if (!rows.button(tr("touch.take_check"), ButtonLook::main, r.has_value())) return;
   survey::HeadingCheckRow row;
   row.kind = horizon::CheckKind::landmark;
   row.known_true_deg = bearing->known.degrees();
   row.known_sigma_deg = bearing->known_sigma_deg;
   row.bearing_sigma_deg = r->sigma_deg;
-  row.label = state.name.empty() ? tr("Landmark") : state.name;
+  row.label = state.name.empty() ? tr("touch.landmark") : state.name;
   survey::Landmark kept;
   kept.id = survey::new_id();
   kept.name = row.label;
@@ -343,14 +329,15 @@ void landmark(TouchApp& app, Column& rows) {
 
 void check_screen(TouchApp& app, Rect area) {
   CheckState& state = app.states().check;
-  const Rect room = titled(app, area, tr("Check the compass"), ScreenId::arrive);
+  const Rect room = titled(app, area, tr("touch.check_compass"), ScreenId::arrive);
   scrolling(app, "Check rows", room, [&](Column& rows) {
     if (state.doubt) return doubt_rows(app, rows);
-    const std::array<std::string, 3> names{tr("Sun's shadow"), tr("Landmark"), tr("Terrain")};
+    const std::array<std::string, 3> names{tr("check.sun_shadow_13"), tr("touch.landmark"),
+                                           tr("check.terrain_13")};
     if (app.session().practice()) sight(app, rows.row(260), app.session().aim());
     rows.choices({}, names, state.kind);
     if (!app.session().has_position())
-      rows.caution(tr("The position comes first: bearings of sun and landmarks follow from it."));
+      rows.caution(tr("check.position_comes_first_bearings_sun"));
     else if (state.kind == 0)
       shadow(app, rows);
     else if (state.kind == 1)

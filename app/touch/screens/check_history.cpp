@@ -16,19 +16,19 @@ std::string signed_degrees(double value) {
 std::string kind_words(horizon::CheckKind kind) {
   switch (kind) {
     case horizon::CheckKind::landmark:
-      return tr("Landmark");
+      return tr("touch.landmark");
     case horizon::CheckKind::sun_shadow:
-      return tr("Sun's shadow");
+      return tr("check.sun_shadow_13");
     case horizon::CheckKind::back_bearing:
-      return tr("Back bearing");
+      return tr("touch.back_bearing");
     case horizon::CheckKind::terrain:
-      return tr("Terrain");
+      return tr("check.terrain_13");
     case horizon::CheckKind::contact:
       return tr("check.contact");
     case horizon::CheckKind::entered:
       break;
   }
-  return tr("Entered");
+  return tr("check.entered_13");
 }
 
 void voided_rows(TouchApp& app, Column& rows) {
@@ -36,9 +36,9 @@ void voided_rows(TouchApp& app, Column& rows) {
   int n = 0;
   for (survey::HeadingCheckRow check : session.checks()) {
     if (!check.voided || check.instrument != session.instrument_name()) continue;
-    if (n++ == 0) rows.text(tr("Taken out; they stay in the file as voided:"));
+    if (n++ == 0) rows.text(tr("check.taken_out_they_stay_file"));
     const std::string name = check.label.empty() ? kind_words(check.kind) : check.label;
-    if (!rows.button(tr("Bring back check {0}: {1}", {number(double(n)), name}), ButtonLook::quiet,
+    if (!rows.button(tr("check.bring_back_check", {number(double(n)), name}), ButtonLook::quiet,
                      true, Icon::undo))
       continue;
     check.voided.reset();
@@ -58,19 +58,16 @@ void history_rows(TouchApp& app, Column& rows) {
   const survey::InstrumentHeading* mine = nullptr;
   for (const auto& each : at->instruments)
     if (each.instrument == session.instrument_name()) mine = &each;
-  rows.heading(tr("Checks of this compass here"));
+  rows.heading(tr("check.checks_compass_here"));
   if (!mine || mine->checks.empty()) {
     voided_rows(app, rows);
-    rows.text(tr("None yet: bearings are taken as good to ± {0}°.",
-                 {number(session.heading_sigma_deg(), 0)}));
+    rows.text(tr("check.none_yet_bearings_taken_good", {number(session.heading_sigma_deg(), 0)}));
     return;
   }
   const auto& all = mine->correction;
-  rows.fact(tr("Together: added to each bearing"),
+  rows.fact(tr("check.together_added_each_bearing"),
             signed_degrees(all.offset_deg) + " ± " + number(all.sigma_deg, 1) + "°");
-  if (all.disputed)
-    rows.caution(
-        tr("The checks disagree by more than their errors. Take a third to tell which is wrong."));
+  if (all.disputed) rows.caution(tr("check.checks_disagree_more_than_their"));
   for (std::size_t i = 0; i < mine->checks.size(); ++i) {
     const auto row = session.book().get<survey::HeadingCheckRow>(mine->checks[i]);
     if (!row) continue;
@@ -80,9 +77,8 @@ void history_rows(TouchApp& app, Column& rows) {
     rows.fact((row->label.empty() ? kind_words(row->kind) : row->label),
               signed_degrees(own) + " ± " +
                   number(std::hypot(row->bearing_sigma_deg, row->known_sigma_deg), 1) + "°");
-    if (left_out)
-      rows.caution(tr("Left out: it does not fit the others. Repeat it, or take it out."));
-    const std::string name = tr("Take out check {0}", {number(double(i + 1))});
+    if (left_out) rows.caution(tr("check.left_out_does_not_fit"));
+    const std::string name = tr("check.take_out_check", {number(double(i + 1))});
     if (rows.button(name, ButtonLook::quiet)) {
       if (auto gone =
               session.book().void_check(row->id, "taken out by the observer", session.now());

@@ -26,13 +26,13 @@ void turn_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   const auto turn = horizon::terrain_turn(aimed, far.skyline);
   if (!turn) return rows.text(in_words(turn.error()));
   const double t = turn->clockwise_deg;
-  rows.strong(tr(t >= 0 ? "Turned {0}° clockwise, your skyline fits the land best (± {1}°)."
-                        : "Turned {0}° anticlockwise, your skyline fits the land best (± {1}°).",
+  rows.strong(tr(t >= 0 ? "check.turned_clockwise_your_skyline_fits"
+                        : "check.turned_anticlockwise_your_skyline_fits",
                  {number(std::fabs(t), 1), number(turn->sigma_deg, 1)}));
-  rows.text(tr("{0} of {1} marks fit within {2}°; {3} stand nearer, {4} lie below the land.",
+  rows.text(tr("check.marks_fit_within_stand_nearer",
                {number(turn->fitting), number(double(aimed.size())), number(turn->spread_deg, 1),
                 number(double(turn->nearer.size())), number(double(turn->below.size()))}));
-  if (!rows.button(tr("Use it as a heading check"), ButtonLook::main)) return;
+  if (!rows.button(tr("check.use_heading_check"), ButtonLook::main)) return;
   survey::HeadingCheckRow row;
   row.kind = horizon::CheckKind::terrain;
   row.reference = one->reference;
@@ -43,18 +43,18 @@ void turn_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
       horizon::wrap_360(row.bearing_deg + added + session.heading_offset_deg() + t);
   row.bearing_sigma_deg = 0.05;
   row.known_sigma_deg = turn->sigma_deg;
-  row.label = tr("Terrain: {0}", {far.source});
-  if (session.add_check(row)) app.say(tr("Saved as a heading check; the skyline is turned by it."));
+  row.label = tr("check.terrain_14", {far.source});
+  if (session.add_check(row)) app.say(tr("check.saved_heading_check_skyline_turned"));
 }
 
 void nearer_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   const auto nearer = horizon::nearer_than_terrain(app.session().mask(), far.skyline);
   if (nearer.empty()) return;
-  rows.heading(tr("Nearer than the land's own skyline"));
+  rows.heading(tr("check.nearer_than_land_own_skyline"));
   for (const auto& each : nearer)
     rows.fact(degree_range(each.from_deg, each.to_deg),
-              tr("up to {0}° above", {number(each.highest_above_deg, 1)}));
-  rows.text(tr("Trees, buildings or a knoll hide the sun there, not the far ridge."));
+              tr("check.up_above", {number(each.highest_above_deg, 1)}));
+  rows.text(tr("check.trees_buildings_knoll_hide_sun"));
 }
 
 // What trees and houses take, once the winter sun's whole way is marked.
@@ -87,10 +87,10 @@ void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
     if (point.computed && point.source >= 0)
       computed.push_back(at.sightings[std::size_t(point.source)]);
   if (!computed.empty()) {
-    rows.fact(tr("Computed points, not aimed at"), number(double(computed.size())));
-    if (rows.button(tr("Take the computed stretches out"))) {
+    rows.fact(tr("check.computed_points_not_aimed"), number(double(computed.size())));
+    if (rows.button(tr("check.take_computed_stretches_out"))) {
       const auto done =
-          session.book().change(tr("Computed stretches out"), [&]() -> horizon::Result<void> {
+          session.book().change(tr("check.computed_stretches_out"), [&]() -> horizon::Result<void> {
             for (const auto& id : computed)
               if (auto gone =
                       session.book().void_sighting(id, "computed, taken out", session.now());
@@ -105,17 +105,15 @@ void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   }
   const auto open = session.mask().open_stretches();
   if (open.empty() || session.marks() == 0) return;
-  rows.heading(tr("Open stretches"));
+  rows.heading(tr("check.open_stretches"));
   for (const auto& each : open) rows.text(degree_range(each.from_deg, each.to_deg));
-  rows.text(
-      tr("The land's skyline can stand in where nobody has aimed. It knows no trees and no "
-         "buildings, and is marked as computed everywhere."));
-  if (!rows.button(tr("Fill the open stretches from the land"))) return;
+  rows.text(tr("check.land_skyline_can_stand_where"));
+  if (!rows.button(tr("check.fill_open_stretches_from_land"))) return;
   const auto filled = horizon::filled_from_terrain(at.skyline(), far.skyline);
   const survey::Moment now = session.now();
   int count = 0;
   const auto done =
-      session.book().change(tr("Open stretches filled"), [&]() -> horizon::Result<void> {
+      session.book().change(tr("check.open_stretches_filled"), [&]() -> horizon::Result<void> {
         for (const auto& point : filled.points) {
           if (!point.computed) continue;
           survey::Sighting s;
@@ -136,7 +134,7 @@ void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
       });
   if (!done) return app.say(in_words(done.error()));
   session.changed();
-  app.say(tr("{0} computed points added.", {number(count)}));
+  app.say(tr("check.computed_points_added", {number(count)}));
 }
 
 }  // namespace
@@ -147,30 +145,27 @@ void terrain_rows(TouchApp& app, Column& rows) {
     if (auto brought = session.terrain.bring(*session.devices().files, *file); !brought)
       app.say(in_words(brought.error()));
   session.want_terrain();
-  rows.text(
-      tr("A grid of the land's heights shows where the far skyline must be. Bring the file before "
-         "the walk: SRTM .hgt, GeoTIFF or ASCII grid."));
+  rows.text(tr("check.grid_land_heights_shows_where"));
   const FarSkyline* far = session.terrain.far();
-  if (rows.button(tr("Bring in a height grid"), far ? ButtonLook::plain : ButtonLook::main, true,
+  if (rows.button(tr("check.bring_height_grid"), far ? ButtonLook::plain : ButtonLook::main, true,
                   Icon::folder) &&
       !session.devices().files->pick("hgt,tif,tiff,asc,agr,prj"))
     app.bring_from_folder();
-  if (session.terrain.working()) return rows.strong(tr("Working out the far skyline …"));
+  if (session.terrain.working()) return rows.strong(tr("check.working_out_far_skyline"));
   if (!session.terrain.problem().empty()) rows.caution(session.terrain.problem());
   if (!far || !session.skyline()) return;
-  rows.text(tr("Heights from") + ": " + far->source);
-  rows.fact(tr("Ground here, by the grid"), height(far->skyline.ground_m, session.settings.units));
+  rows.text(tr("check.heights_from") + ": " + far->source);
+  rows.fact(tr("check.ground_here_grid"), height(far->skyline.ground_m, session.settings.units));
   if (std::any_of(far->skyline.points.begin(), far->skyline.points.end(),
                   [](const auto& p) { return p.cut_short; }))
-    rows.text(tr(
-        "The grid ends before the farthest ridges in some directions: bring the tiles beside it too."));
+    rows.text(tr("check.grid_ends_before_farthest_ridges"));
   SkylineChart chart;
   chart.skyline = &session.skyline()->skyline();
   chart.mask = &session.mask();
   chart.far_skyline = far_line(*far);
   const Rect where = rows.row(std::clamp(rows.width() * 0.45f, 170.f, 260.f));
   draw_skyline(app.ui().figure(where), where, chart, chart_style(app));
-  rows.text(tr("Dashed: the land's own skyline."));
+  rows.text(tr("check.dashed_land_own_skyline"));
   light_rows(app, rows, *far);
   if (session.marks() > 0) {
     turn_rows(app, rows, *far);

@@ -20,7 +20,8 @@ void scrolling(TouchApp& app, std::string_view label, Rect area,
 Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to) {
   Ui& ui = app.ui();
   const float height = std::max(56.f, ui.sp(52));
-  if (icon_button(ui, tr("Back"), Icon::back, {area.x + 2, area.y + (height - 48) / 2, 48, 48}))
+  if (icon_button(ui, tr("touch.back"), Icon::back,
+                  {area.x + 2, area.y + (height - 48) / 2, 48, 48}))
     app.go(back_to);
   ui.explains_whole = true;  // the words of the screen as the last frame had them
   const bool sign =
@@ -46,7 +47,8 @@ Rect sheet_over(Ui& ui, Rect area, float height, float widest) {
 }
 
 std::string kind_label(horizon::Kind kind) {
-  constexpr const char* kNames[] = {"Ridge", "Evergreen", "Leafy", "Building", "Pole"};
+  constexpr const char* kNames[] = {"touch.ridge", "touch.evergreen", "touch.leafy",
+                                    "touch.building", "touch.pole"};
   return tr(kNames[int(kind)]);
 }
 

@@ -13,20 +13,20 @@ void stations(TouchApp& app, Column& rows) {
   Session& session = app.session();
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
-  rows.heading(tr("Stations of this site"));
+  rows.heading(tr("compare.stations_site"));
   double most = 0.1;
   for (const auto& [id, r] : session.results())
     most = std::max(most, r.findings.hours.winter_h_a_day.value);
   for (const auto& station : session.stations()) {
     const auto* r = session.results_of(station.id);
     if (!r) {
-      rows.fact(tr("Station ") + station.name,
-                session.results_stale() ? tr("working …") : tr("no skyline yet"));
+      rows.fact(tr("touch.station_named", {station.name}),
+                session.results_stale() ? tr("touch.working") : tr("compare.no_skyline_yet"));
       continue;
     }
     const auto& h = r->findings.hours;
-    rows.fact(tr("Station ") + station.name,
-              tr("winter {0} a day", {hours_a_day_headline(h.winter_h_a_day)}));
+    rows.fact(tr("touch.station_named", {station.name}),
+              tr("compare.winter_day", {hours_a_day_headline(h.winter_h_a_day)}));
     const Rect bar = rows.row(14);
     const auto x = [&](double hours) { return bar.x + bar.w * float(hours / most); };
     ui.canvas().fill(rectangle({bar.x, bar.y, bar.w * float(h.winter_h_a_day.value / most), bar.h}),
@@ -36,16 +36,16 @@ void stations(TouchApp& app, Column& rows) {
                    std::max(1.f, x(h.winter_h_a_day.high) - x(h.winter_h_a_day.low)), 4}),
         {t.ink});
     rows.text(
-        tr("{0}: {1} · facing {2} · {3} of the horizon marked",
+        tr("compare.facing_horizon_marked",
            {day_month(h.shortest_day), hours_headline(h.shortest_day_h),
             facing_band(r->findings.facing().within_2), percent(r->findings.closed_fraction)}));
-    if (r->findings.headings_disagree) rows.caution(tr("The heading checks here disagree."));
+    if (r->findings.headings_disagree) rows.caution(tr("touch.heading_checks_here_disagree"));
   }
 }
 
 void sites(TouchApp& app, Column& rows) {
   Session& session = app.session();
-  rows.heading(tr("Other sites"));
+  rows.heading(tr("compare.other_sites"));
   const survey::SiteList list = session.sites();
   bool any = false;
   for (const auto& site : list.sites) {
@@ -53,20 +53,21 @@ void sites(TouchApp& app, Column& rows) {
     any = true;
     const auto& found = session.other_sites.of(*session.devices().worker, site.path);
     if (found.working) {
-      rows.fact(site.site.name, tr("working …"));
+      rows.fact(site.site.name, tr("touch.working"));
     } else if (!found.main) {
-      rows.fact(site.site.name, found.problem.empty() ? tr("no skyline yet") : found.problem);
+      rows.fact(site.site.name,
+                found.problem.empty() ? tr("compare.no_skyline_yet") : found.problem);
     } else {
       const auto& f = *found.main;
       rows.fact(site.site.name,
-                tr("winter {0} a day", {hours_a_day_headline(f.hours.winter_h_a_day)}));
-      rows.text(tr("{0}: {1} · facing {2} · {3} of the horizon marked",
+                tr("compare.winter_day", {hours_a_day_headline(f.hours.winter_h_a_day)}));
+      rows.text(tr("compare.facing_horizon_marked",
                    {day_month(f.hours.shortest_day), hours_headline(f.hours.shortest_day_h),
                     facing_band(f.facing().within_2), percent(f.closed_fraction)}));
-      if (f.headings_disagree) rows.caution(tr("The heading checks here disagree."));
+      if (f.headings_disagree) rows.caution(tr("touch.heading_checks_here_disagree"));
     }
   }
-  if (!any) rows.text(tr("There is no other site on this device."));
+  if (!any) rows.text(tr("compare.there_no_other_site_device"));
   if (any && rows.button(tr("programme.open"))) app.go(ScreenId::programme);
 }
 
@@ -75,7 +76,7 @@ void sites(TouchApp& app, Column& rows) {
 void compare_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   app.session().want_results();
-  const Rect room = titled(app, area, tr("Compare"), ScreenId::light);
+  const Rect room = titled(app, area, tr("compare.compare"), ScreenId::light);
   scrolling(app, "Compare rows", room, [&](Column& rows) {
     in_card(ui, rows, "stations", [&](Column& c) { stations(app, c); });
     in_card(ui, rows, "sites", [&](Column& c) { sites(app, c); });

@@ -17,10 +17,10 @@ struct GlazingName {
   const char *key, *words;
 };
 constexpr GlazingName kGlazingNames[] = {
-    {"single_glass", "Single glass"},
-    {"double_glass", "Double glass"},
-    {"twin_wall_polycarbonate", "Twin-wall sheet"},
-    {"triple_wall_polycarbonate", "Triple-wall sheet"},
+    {"single_glass", "design.single_glass"},
+    {"double_glass", "design.double_glass"},
+    {"twin_wall_polycarbonate", "design.twin_wall_sheet"},
+    {"triple_wall_polycarbonate", "design.triple_wall_sheet"},
 };
 
 // A number in a field, kept as it is typed; `value` follows where it can be read within the range
@@ -31,7 +31,7 @@ bool number_field(Column& rows, const std::string& label, std::string& text,
   const auto read = survey::number_of(text);
   const bool sound = read && *read >= from && *read <= to;
   if (!sound && !text.empty())
-    rows.caution(tr("Write a number from {0} to {1}.", {number(from), number(to)}));
+    rows.caution(tr("touch.write_number_from", {number(from), number(to)}));
   if (!changed) return false;
   value.reset();
   if (sound) value = *read;
@@ -58,7 +58,7 @@ void load(TouchApp& app, const survey::DesignChoices& choices) {
 
 void building(TouchApp& app, Column& rows, survey::DesignChoices& choices, bool& changed) {
   DesignState& s = app.states().design;
-  rows.heading(tr("The glazing"));
+  rows.heading(tr("design.glazing"));
   std::vector<std::string> names;
   int chosen = -1;
   // What is reckoned with where nothing was chosen is shown as chosen.
@@ -77,24 +77,25 @@ void building(TouchApp& app, Column& rows, survey::DesignChoices& choices, bool&
     changed = true;
   }
   std::optional<double> dirt = choices.frames_and_dirt * 100;
-  if (number_field(rows, tr("Light left by frames and dirt, %"), s.dirt, dirt, 30, 100)) {
+  if (number_field(rows, tr("design.light_left_frames_dirt"), s.dirt, dirt, 30, 100)) {
     choices.frames_and_dirt = dirt ? *dirt / 100 : survey::DesignChoices{}.frames_and_dirt;
     changed = true;
   }
+  changed |= number_field(rows, tr("design.facing_true_degrees"), s.facing, choices.facing_true_deg,
+                          0, 360);
   changed |=
-      number_field(rows, tr("Facing, true degrees"), s.facing, choices.facing_true_deg, 0, 360);
-  changed |= number_field(rows, tr("Tilt from level, degrees"), s.tilt, choices.tilt_deg, 0, 90);
-  rows.text(tr("Leave both empty to have the best ones worked out."));
+      number_field(rows, tr("design.tilt_from_level_degrees"), s.tilt, choices.tilt_deg, 0, 90);
+  rows.text(tr("design.leave_both_empty_have_best"));
 }
 
 void crops(Column& rows, survey::DesignChoices& choices, bool& changed) {
-  rows.heading(tr("Crops"));
-  rows.text(tr("The light each needs inside, in mol/m² a day. None ticked: all are shown."));
+  rows.heading(tr("design.crops"));
+  rows.text(tr("design.light_each_needs_inside_mol"));
   for (const auto& need : horizon::default_crop_needs()) {
     const auto kept = std::find_if(choices.crop_needs.begin(), choices.crop_needs.end(),
                                    [&](const auto& f) { return f.key == need.crop; });
     bool wanted = kept != choices.crop_needs.end();
-    if (!rows.tick(tr(need.crop) + ", " + number(need.mol_m2_day), wanted)) continue;
+    if (!rows.tick(tr_of("crop", need.crop) + ", " + number(need.mol_m2_day), wanted)) continue;
     if (wanted)
       choices.crop_needs.push_back({need.crop, std::to_string(int(std::lround(need.mol_m2_day)))});
     else
@@ -107,16 +108,14 @@ void declination(TouchApp& app, Column& rows) {
   Session& session = app.session();
   DesignState& s = app.states().design;
   survey::Site site = session.site();
-  rows.heading(tr("Declination"));
-  rows.text(tr(
-      "Worked out by the model of the Earth's field. Enter it only if you know it better, from a "
-      "current map or a survey office."));
-  bool changed = number_field(rows, tr("Declination, degrees, east positive"), s.declination,
+  rows.heading(tr("design.declination"));
+  rows.text(tr("design.worked_out_model_earth_field"));
+  bool changed = number_field(rows, tr("design.declination_degrees_east_positive"), s.declination,
                               site.declination_deg, -180, 180);
   if (site.declination_deg) {
-    changed |= number_field(rows, tr("Good to, ± degrees"), s.declination_sigma,
+    changed |= number_field(rows, tr("design.good_degrees"), s.declination_sigma,
                             site.declination_sigma_deg, 0, 20);
-    if (rows.field(tr("Where it is from"), s.declination_source)) {
+    if (rows.field(tr("design.where_from"), s.declination_source)) {
       site.declination_source = s.declination_source;
       changed = true;
     }
@@ -134,16 +133,13 @@ void weather(TouchApp& app, Column& rows) {
     app.states().ground.topic = survey::Topic::frost;
     app.go(ScreenId::climate);
   }
-  rows.heading(tr("Hourly weather"));
+  rows.heading(tr("design.hourly_weather"));
   while (auto file = session.devices().files->picked())
-    if (session.bring_weather(*file)) app.say(tr("Brought in: ") + file->name);
+    if (session.bring_weather(*file)) app.say(tr("touch.brought_in", {file->name}));
   const std::string path = session.weather_path();
-  rows.text(
-      path.empty()
-          ? tr("A year of hourly weather of the region (EPW or TMY3 file), if you have one: the files "
-               "for the designer then hold it with this skyline's shade.")
-          : tr("In use: {0}", {path.substr(path.rfind('/') + 1)}));
-  if (rows.button(tr("Bring in a weather file"), ButtonLook::plain, true, Icon::folder) &&
+  rows.text(path.empty() ? tr("design.year_hourly_weather_region_epw")
+                         : tr("design.use", {path.substr(path.rfind('/') + 1)}));
+  if (rows.button(tr("design.bring_weather_file"), ButtonLook::plain, true, Icon::folder) &&
       !session.devices().files->pick("epw,csv"))
     app.bring_from_folder();
 }
@@ -152,7 +148,7 @@ void weather(TouchApp& app, Column& rows) {
 
 void design_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
-  const Rect room = titled(app, area, tr("Building and weather"), ScreenId::light);
+  const Rect room = titled(app, area, tr("touch.building_weather"), ScreenId::light);
   auto choices = session.book().design();
   if (!choices) return;
   load(app, *choices);

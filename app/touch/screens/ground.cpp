@@ -11,13 +11,10 @@ namespace {
 void pits(TouchApp& app, Column& rows) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
-  rows.heading(tr("Soil pits"));
+  rows.heading(tr("ground.soil_pits"));
   auto all = session.book().all<survey::SoilPit>();
   if (!all) return rows.text(in_words(all.error()));
-  if (all->empty())
-    rows.text(
-        tr("One pit where the greenhouse may stand, as deep as the footing will go. Before you "
-           "dig: have buried pipes and cables located."));
+  if (all->empty()) rows.text(tr("ground.one_pit_where_greenhouse_may"));
   for (const auto& pit : *all) {
     auto layers = session.book().where<survey::SoilLayer>("pit_id", pit.id);
     std::string told;
@@ -32,10 +29,10 @@ void pits(TouchApp& app, Column& rows) {
     }
   }
   rows.space(12);
-  if (rows.button(tr("New pit"), ButtonLook::strong, true, Icon::plus)) {
+  if (rows.button(tr("ground.new_pit"), ButtonLook::strong, true, Icon::plus)) {
     survey::SoilPit pit;
     pit.id = survey::new_id();
-    pit.name = tr("Pit {0}", {number(double(all->size() + 1))});
+    pit.name = tr("ground.pit", {number(double(all->size() + 1))});
     pit.method = "pit";
     pit.time = session.now();
     if (const auto* visit = session.visit()) pit.visit_id = visit->id;
@@ -53,27 +50,27 @@ void pits(TouchApp& app, Column& rows) {
 
 void percolation_and_slope(TouchApp& app, Column& rows) {
   Session& session = app.session();
-  rows.heading(tr("How fast water seeps away"));
+  rows.heading(tr("ground.how_fast_water_seeps_away"));
   auto tests = session.book().all<survey::PercolationTest>();
   auto readings = session.book().all<survey::PercolationReading>();
   const long count = readings ? long(readings->size()) : 0;
   constexpr double kEnough = 3;  // the fall of two refills in a row is compared
   const bool any = tests && !tests->empty();
-  if (state_row(app, rows, tr("Percolation test"),
+  if (state_row(app, rows, tr("percolation.percolation_test"),
                 any ? tr_count("ground.readings", count) : tr("state.none"),
                 any ? std::max(0.15, std::min(1.0, double(count) / kEnough)) : 0))
     app.go(ScreenId::percolation);
   rows.space(14);
-  rows.heading(tr("Slope of the ground"));
+  rows.heading(tr("touch.slope_ground"));
   std::string slopes;
   if (auto all = session.book().all<survey::SoilPit>())
     for (const auto& pit : *all)
       if (pit.slope_deg)
-        slopes =
-            number(*pit.slope_deg, 1) + "°" +
-            (pit.slope_faces_true_deg ? tr(", falls to ") + compass_point(*pit.slope_faces_true_deg)
-                                      : std::string());
-  if (state_row(app, rows, tr("Lay the device on the ground"),
+        slopes = number(*pit.slope_deg, 1) + "°" +
+                 (pit.slope_faces_true_deg
+                      ? tr("ground.falls_to", {compass_point(*pit.slope_faces_true_deg)})
+                      : std::string());
+  if (state_row(app, rows, tr("ground.lay_device_ground"),
                 slopes.empty() ? tr("state.none") : slopes, slopes.empty() ? 0 : 1))
     app.go(ScreenId::slope);
   rows.space(10);

@@ -52,7 +52,7 @@ bool ask(TouchApp& app, Column& rows, const FormField& field, survey::SiteNote& 
   const auto choices =
       field.answer == Answer::yes_no ? std::span<const std::string_view>(kYesNo) : field.choices;
   std::vector<std::string> names;
-  for (const auto& choice : choices) names.push_back(tr("choice." + std::string(choice)));
+  for (const auto& choice : choices) names.push_back(tr_of("choice", choice));
   int chosen = -1;
   for (std::size_t i = 0; i < choices.size(); ++i)
     if (choices[i] == text) chosen = int(i);

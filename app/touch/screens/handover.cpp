@@ -4,6 +4,7 @@
 #include "app/handover/printable.h"
 #include "app/touch/screens/screens.h"
 #include "app/touch/session/handover_job.h"
+#include "app/words/letters.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -37,7 +38,7 @@ std::vector<Missing> missing(TouchApp& app) {
       if (task.key == "task.open_stretches" && task.part > 0) {
         for (const auto& open : app.session().mask().open_stretches())
           all.push_back(
-              {tr("Skyline open at {0}", {degree_range(open.from_deg, open.to_deg)}), where});
+              {tr("handover.skyline_open", {degree_range(open.from_deg, open.to_deg)}), where});
       } else {
         all.push_back({sentence_case(tr(task.key)), where});
       }
@@ -64,15 +65,15 @@ const std::vector<std::string>& letters_to_tell(Session& session) {
 void files(TouchApp& app, Column& rows) {
   Session& session = app.session();
   HandOverState& state = app.states().handover;
-  rows.heading(tr("Files for the designer"));
-  rows.text(tr("A report to read, and a package with all files to work with."));
+  rows.heading(tr("handover.files_designer"));
+  rows.text(tr("handover.report_read_package_all_files"));
   for (const std::string& words : letters_to_tell(session)) rows.caution(words);
   rows.tick(tr("people.hand_over"), state.people, tr("people.hand_over_note"));
   HandOverJob& job = session.handover_job();
   if (job.running()) {
-    rows.fact(tr("Working"), percent(job.part()));
+    rows.fact(tr("handover.working"), percent(job.part()));
     rows.text(job.doing());
-    if (rows.button(tr("Cancel"), ButtonLook::plain)) job.cancel();
+    if (rows.button(tr("touch.cancel"), ButtonLook::plain)) job.cancel();
     return;
   }
   if (auto done = job.take()) {
@@ -86,7 +87,7 @@ void files(TouchApp& app, Column& rows) {
   }
   if (!state.problem.empty()) rows.caution(state.problem);
   if (!state.made.empty()) {
-    rows.strong(tr("Done. The files are here:"));
+    rows.strong(tr("handover.done_files_here"));
     auto& share = *session.devices().share;
     const auto hand_on = [&](const std::string& path, const std::string& words) {
       if (!rows.button(words, ButtonLook::strong, true, Icon::folder)) return;
@@ -114,19 +115,16 @@ void handover_screen(TouchApp& app, Rect area) {
   const auto left = [&](Column& rows) {
     in_card(ui, rows, "missing", [&](Column& c) {
       const auto all = missing(app);
-      c.heading(all.empty() ? tr("Nothing is missing") : tr("Still missing"));
-      if (all.empty()) c.text(tr("Position, skyline, ground, climate and photos are there."));
+      c.heading(all.empty() ? tr("handover.nothing_missing") : tr("handover.still_missing"));
+      if (all.empty()) c.text(tr("handover.position_skyline_ground_climate_photos"));
       for (const auto& each : all)
         if (c.button(each.what, ButtonLook::plain)) app.go(each.where);
-      if (!all.empty())
-        c.text(tr("You can hand over all the same: the report says what is not known."));
+      if (!all.empty()) c.text(tr("handover.you_can_hand_over_all"));
     });
   };
   const auto right = [&](Column& rows) {
     in_card(ui, rows, "files", [&](Column& c) { files(app, c); });
-    rows.caution(
-        tr("The report is evidence, not a design: loads, footings, frost, slopes and natural "
-           "hazards are for local codes and licensed people."));
+    rows.caution(tr("handover.report_evidence_not_design_loads"));
   };
   if (area.w > 760) {
     const float half = room.w / 2;
@@ -146,7 +144,7 @@ void handover_screen(TouchApp& app, Rect area) {
   hairline(ui, area.x, room.bottom(), area.w);
   const float width = std::min(area.w - 32, 520.f);
   const bool running = session.handover_job().running();
-  if (button(ui, state.made.empty() ? tr("Make the files") : tr("Make the files again"),
+  if (button(ui, state.made.empty() ? tr("touch.make_files") : tr("handover.make_files_again"),
              {area.x + (area.w - width) / 2, room.bottom() + 10, width, 60}, ButtonLook::main,
              !running)) {
     state.made.clear();

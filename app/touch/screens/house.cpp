@@ -76,7 +76,7 @@ void fields(TouchApp& app, Column& rows) {
       value = on ? "1" : "0";
     } else if (!rows.field(label, value, number(key.get(shown), key.decimals))) {
       if (s.refused == name)
-        rows.caution(tr("Write a number from {0} to {1}.",
+        rows.caution(tr("touch.write_number_from",
                         {number(key.from, key.from < 1 && key.from > 0 ? 2 : 0), number(key.to)}));
       continue;
     }

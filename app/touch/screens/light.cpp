@@ -27,39 +27,39 @@ std::vector<Headline> headlines(TouchApp& app, const StationResults& r) {
   std::vector<Headline> all;
   std::string windows;
   for (const auto& w : h.shortest_day_windows)
-    windows += (windows.empty() ? "" : tr(" and ")) + clock_text(app, w.from_utc_s) + "–" +
-               clock_text(app, w.to_utc_s);
+    windows += (windows.empty() ? "" : " " + tr("light.and") + " ") +
+               clock_text(app, w.from_utc_s) + "–" + clock_text(app, w.to_utc_s);
   const std::string spread = hours_spread(h.shortest_day_h);
-  all.push_back({tr("direct sun on {0}", {day_month(h.shortest_day)}),
+  all.push_back({tr("light.direct_sun", {day_month(h.shortest_day)}),
                  hours_headline(h.shortest_day_h),
                  spread + (spread.empty() || windows.empty() ? "" : " · ") + windows});
-  all.push_back({tr("winter, a day"), hours_a_day_headline(h.winter_h_a_day),
+  all.push_back({tr("light.winter_day"), hours_a_day_headline(h.winter_h_a_day),
                  h.winter_h_a_day.bears_a_number()
-                     ? tr("{0} of a flat horizon", {percent(h.winter_share)})
-                     : tr("as marked so far {0}", {hours_decimal(h.winter_h_a_day.value)})});
+                     ? tr("light.flat_horizon", {percent(h.winter_share)})
+                     : tr("light.marked_so_far", {hours_decimal(h.winter_h_a_day.value)})});
   const auto& facing = f.facing();
-  all.push_back({tr("facing within 2 % of the best"), facing_band(facing.within_2),
-                 tr("the best lies between {0}",
+  all.push_back({tr("light.facing_within_2_best"), facing_band(facing.within_2),
+                 tr("light.best_lies_between",
                     {degree_range(f.best_facing.low.degrees(), f.best_facing.high.degrees())})});
-  all.push_back({tr("tilt within 2 % of the best"), tilt_band(facing.tilt_within_2),
-                 tr("30° keeps {0}; snow slides from 30°", {percent(1 - facing.tilt_30.loss)})});
+  all.push_back({tr("light.tilt_within_2_best"), tilt_band(facing.tilt_within_2),
+                 tr("light.30_keeps_snow_slides_from", {percent(1 - facing.tilt_30.loss)})});
   if (const auto* leaf = leaf_crop(f.growing)) {
     const auto& crop = *leaf;
-    std::string value = tr("never");
+    std::string value = tr("light.never");
     if (const auto* longest = horizon::longest(crop.spells, 365)) {
       value = crop.days >= 365
-                  ? tr("all year")
+                  ? tr("light.all_year")
                   : day_month(horizon::date_of_day(r.input.year, longest->from_day)) + " – " +
                         day_month(horizon::date_of_day(r.input.year, longest->to_day));
     }
-    std::string below = tr("{0}: days of {1} mol/m² or more inside",
-                           {tr(crop.need.crop), number(crop.need.mol_m2_day)}) +
+    std::string below = tr("light.days_mol_m_more_inside",
+                           {tr_of("crop", crop.need.crop), number(crop.need.mol_m2_day)}) +
                         " · " + sky_words(f);
     if (const auto* years = crop_years(f, crop)) {
       value = season_of_years(*years, r.input.year);
       below += " · " + one_in_ten(*years, r.input.year);
     }
-    all.push_back({tr("light for crops"), value, below});
+    all.push_back({tr("light.light_crops"), value, below});
   }
   return all;
 }
@@ -93,43 +93,36 @@ void numbers(TouchApp& app, Column& rows, const StationResults& r) {
 void notes_on(TouchApp& app, Column& rows, const StationResults& r) {
   Session& session = app.session();
   std::string words = r.findings.sky == horizon::SkySource::clear
-                          ? tr("Clear-sky values: no weather of the place was entered.")
-                          : tr("Typical weather from {0}.", {r.findings.sky_source});
-  words += " " + tr("{0} of the horizon is marked; bearings ± {1}°.",
+                          ? tr("light.clear_sky_values_no_weather")
+                          : tr("light.typical_weather_from", {r.findings.sky_source});
+  words += " " + tr("light.horizon_marked_bearings",
                     {percent(r.findings.closed_fraction), number(session.heading_sigma_deg(), 1)});
   rows.text(words);
   const auto& h = r.findings.hours;
-  if (r.findings.headings_disagree)
-    rows.caution(
-        tr("The heading checks disagree: no bearing was turned, and all of this waits for "
-           "another check."));
+  if (r.findings.headings_disagree) rows.caution(tr("light.heading_checks_disagree_no_bearing"));
   if (h.winter_unaimed_h > 0.5)
-    rows.caution(
-        tr("{0} of the {1} winter hours that the sun is up cross stretches that nobody "
-           "has aimed at.",
-           {number(h.winter_unaimed_h), number(h.winter_flat_h)}));
+    rows.caution(tr("light.winter_hours_sun_up_cross",
+                    {number(h.winter_unaimed_h), number(h.winter_flat_h)}));
   for (const auto& spell : h.without_direct_sun)
     if (spell.days > 1) {
-      rows.strong(
-          tr("No direct sun {0}: {1} days", {spell_with_ranges(spell), number(spell.days)}));
+      rows.strong(tr("light.no_direct_sun_days", {spell_with_ranges(spell), number(spell.days)}));
       break;
     }
   if (h.without_direct_sun.empty() ? h.without_sun_share > 0.05 : h.without_sun_share < 0.95)
-    rows.caution(tr("Days without direct sun: {0} likely, as far as the skyline is known.",
-                    {percent(h.without_sun_share)}));
+    rows.caution(tr("light.days_without_direct_sun_likely", {percent(h.without_sun_share)}));
 }
 
 void setting_out(TouchApp& app, Column& rows, const StationResults& r) {
   (void)app;
   const auto& f = r.findings;
-  rows.fact(tr("Set out by true bearing"), degrees(f.set_out.true_deg.degrees(), 1));
+  rows.fact(tr("light.set_out_true_bearing"), degrees(f.set_out.true_deg.degrees(), 1));
   if (f.set_out.compass_deg)
-    rows.fact(tr(f.set_out.compass_checked ? "on the checked compass today"
-                                           : "on a compass without error today"),
+    rows.fact(tr(f.set_out.compass_checked ? "light.checked_compass_today"
+                                           : "light.compass_without_error_today"),
               degrees(f.set_out.compass_deg->degrees(), 1));
   if (f.set_out.grid_deg)
-    rows.fact(tr("in the map's grid"), degrees(f.set_out.grid_deg->degrees(), 1));
-  rows.fact(tr("Facing the noon sun loses"), percent(f.facing().solar_south.loss));
+    rows.fact(tr("light.map_grid"), degrees(f.set_out.grid_deg->degrees(), 1));
+  rows.fact(tr("light.facing_noon_sun_loses"), percent(f.facing().solar_south.loss));
 }
 
 }  // namespace
@@ -156,9 +149,8 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
       break;
     case LightPart::sun_year:
       in_card(ui, rows, "sun year", [&](Column& c) {
-        c.heading(tr("The sun year"));
-        c.text(tr("when direct sun reaches station {0}, and what hides it",
-                  {session.station()->name}));
+        c.heading(tr("light.sun_year"));
+        c.text(tr("light.when_direct_sun_reaches_station", {session.station()->name}));
         draw_sun_year(ui.figure({c.x(), 0, c.width(), 0}),
                       c.row(std::clamp(c.width() * 0.55f, 230.f, 420.f)), r.sun_year, style);
         const auto entries = sun_year_legend(r.sun_year, style);
@@ -168,7 +160,7 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
       break;
     case LightPart::facing:
       in_card(ui, rows, "facing", [&](Column& c) {
-        c.heading(tr("Which way to face, how steep to glaze"));
+        c.heading(tr("light.which_way_face_how_steep"));
         FacingChart chart{&r.findings.facing()};
         if (r.input.place.latitude_deg < 0) chart.center_deg = 0;
         draw_facing(ui.figure({c.x(), 0, c.width(), 0}),
@@ -178,7 +170,7 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
       break;
     case LightPart::ledger:
       in_card(ui, rows, "ledger", [&](Column& c) {
-        c.heading(tr("What takes the winter sun"));
+        c.heading(tr("light.what_takes_winter_sun"));
         double days = 0;
         for (int m = 0; m < 12; ++m)
           if (r.findings.winter_months >> m & 1) days += r.findings.months[std::size_t(m)].days;
@@ -189,7 +181,7 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
       break;
     case LightPart::paths:
       in_card(ui, rows, "paths", [&](Column& c) {
-        c.heading(tr("Sun paths over the skyline"));
+        c.heading(tr("light.sun_paths_over_skyline"));
         SkylineChart chart;
         chart.skyline = &r.input.skyline;
         chart.mask = &r.mask;
@@ -201,14 +193,14 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
       break;
     case LightPart::growing:
       in_card(ui, rows, "growing", [&](Column& c) {
-        c.heading(tr("Light for crops"));
+        c.heading(tr("light.light_for_crops"));
         draw_growing_light(ui.figure({c.x(), 0, c.width(), 0}),
                            c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)), r.findings.growing,
                            r.input.year, style, r.findings.years ? &*r.findings.years : nullptr);
         if (!r.findings.years) return;
         for (const auto& crop : r.findings.growing.crops)
           if (const auto* years = crop_years(r.findings, crop))
-            c.fact(tr(crop.need.crop),
+            c.fact(tr_of("crop", crop.need.crop),
                    season_of_years(*years, r.input.year) + ". " + one_in_ten(*years, r.input.year));
         c.text(tr("years.note", {years_from(*r.findings.years)}) +
                (r.findings.years->drawn ? " " + tr("years.drawn_note") : std::string()));
@@ -216,7 +208,7 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
       break;
     case LightPart::months:
       in_card(ui, rows, "months", [&](Column& c) {
-        c.heading(tr("Month by month"));
+        c.heading(tr("light.month_month"));
         month_rows(app, c, r);
       });
       break;
@@ -231,22 +223,22 @@ void light_screen(TouchApp& app, Rect area) {
   if (!r) {
     scrolling(app, "Light rows", area, [&](Column& rows) {
       if (!session.has_position()) {
-        rows.heading(tr("The position comes first"));
-        rows.text(tr("Then the skyline; then the light is worked out here."));
-        if (rows.button(tr("To the position"), ButtonLook::main)) app.go(ScreenId::arrive);
+        rows.heading(tr("light.position_comes_first"));
+        rows.text(tr("light.then_skyline_then_light_worked"));
+        if (rows.button(tr("light.position"), ButtonLook::main)) app.go(ScreenId::arrive);
       } else if (session.marks() == 0) {
-        rows.heading(tr("No skyline yet at this station"));
-        if (rows.button(tr("Aim at the skyline"), ButtonLook::main)) app.go(ScreenId::skyline);
+        rows.heading(tr("light.no_skyline_yet_station"));
+        if (rows.button(tr("touch.aim_skyline"), ButtonLook::main)) app.go(ScreenId::skyline);
       } else {
-        rows.heading(tr("Working it out …"));
-        rows.text(tr("Sun hours, best facing, light for crops, and how sure each is."));
+        rows.heading(tr("light.working_out"));
+        rows.text(tr("light.sun_hours_best_facing_light"));
       }
     });
     return;
   }
   const auto compare = [&](Column& rows) {
-    if (rows.button(tr("Building and weather"))) app.go(ScreenId::design);
-    if (rows.button(tr("Compare stations and sites"), ButtonLook::strong))
+    if (rows.button(tr("touch.building_weather"))) app.go(ScreenId::design);
+    if (rows.button(tr("light.compare_stations_sites"), ButtonLook::strong))
       app.go(ScreenId::compare);
   };
   if (area.w > 860) {

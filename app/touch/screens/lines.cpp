@@ -84,7 +84,7 @@ void corner_form(TouchApp& app, Column& rows) {
     const auto wrong = [&](const std::string& text, const std::optional<double>& value,
                            double most) {
       if (!text.empty() && (!value || *value < 0 || *value > most))
-        rows.caution(tr("Write a number from {0} to {1}.", {number(0), number(most)}));
+        rows.caution(tr("touch.write_number_from", {number(0), number(most)}));
     };
     wrong(state.distance, far, units == Units::metric ? 2000 : 6500);
     wrong(state.bearing, way, 360);
@@ -98,7 +98,7 @@ void corner_form(TouchApp& app, Column& rows) {
       return;
     }
   }
-  rows.field(tr("Position in any notation"), state.position, "46.6213 N 10.3478 E");
+  rows.field(tr("touch.position_any_notation"), state.position, "46.6213 N 10.3478 E");
   const auto read = survey::position_of(state.position);
   if (state.position.size() > 5 && !read) rows.text(in_words(read.error()));
   if (rows.button(tr("lines.add_position"), ButtonLook::plain, read.has_value())) {
@@ -113,7 +113,7 @@ void form(TouchApp& app, Column& rows) {
   if (!state.hazard.empty()) {
     if (!state.problem.empty()) rows.caution(state.problem);
     corner_form(app, rows);
-    if (rows.button(tr("Cancel"))) state = {};
+    if (rows.button(tr("touch.cancel"))) state = {};
     return;
   }
   std::vector<std::string> names;

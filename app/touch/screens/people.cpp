@@ -53,7 +53,7 @@ void form(TouchApp& app, Column& rows) {
     if (kept && take_out(app, *kept, kept->name)) state = {};
     return;
   }
-  if (rows.button(tr("Cancel"))) state = {};
+  if (rows.button(tr("touch.cancel"))) state = {};
 }
 
 }  // namespace

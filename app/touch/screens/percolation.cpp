@@ -19,9 +19,7 @@ void begin(TouchApp& app, Column& rows) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
   const Units units = session.settings.units;
-  rows.text(
-      tr("Dig a hole as deep as the footing or the drain will go. Let it stand full for four "
-         "hours, clay overnight, so that the soil is soaked. Then fill it and read the level."));
+  rows.text(tr("percolation.dig_hole_deep_footing_drain"));
   caution_once(app, rows, "ground.caution.dig");
   if (state.hole_depth.empty()) state.hole_depth = units == Units::imperial ? "12" : "30";
   if (state.hole_width.empty()) state.hole_width = state.hole_depth;
@@ -37,13 +35,13 @@ void begin(TouchApp& app, Column& rows) {
   ask("ground.hole_width", Measure::depth_m, 0.05, kWideHole_m, state.hole_width, wide);
   rows.tick(tr("ground.square"), state.square);
   ask("ground.soaked", Measure::hours, 0, kLongSoak_h, state.soaked, soaked);
-  if (!rows.button(tr("Start the test"), ButtonLook::main, deep && wide)) return;
+  if (!rows.button(tr("percolation.start_test"), ButtonLook::main, deep && wide)) return;
   survey::PercolationTest test;
   test.id = survey::new_id();
   test.time = session.now();
   test.since_boot_s = session.devices().clock->since_boot_s();
   test.boot = session.devices().clock->boot();
-  test.name = tr("Percolation {0}", {clock_text(app, test.time.utc_s)});
+  test.name = tr("percolation.percolation", {clock_text(app, test.time.utc_s)});
   test.hole_depth_m = *deep;
   test.hole_width_m = *wide;
   test.square_hole = state.square;
@@ -96,8 +94,8 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
   if (!readings) return rows.text(in_words(readings.error()));
   const bool none = readings->empty();
   const double since = none ? test.time.utc_s : readings->back().time.utc_s;
-  rows.text(none ? tr("since the start, {0}", {clock_text(app, since)})
-                 : tr("since the last reading, {0}", {clock_text(app, since)}));
+  rows.text(none ? tr("percolation.since_start", {clock_text(app, since)})
+                 : tr("percolation.since_last_reading", {clock_text(app, since)}));
   stopwatch(app, rows,
             none ? horizon::ClockMark{test.time.utc_s, test.since_boot_s, test.boot}
                  : horizon::ClockMark{since, readings->back().since_boot_s, readings->back().boot});
@@ -113,7 +111,8 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
   ask("ground.level_now", state.level, level);
   rows.tick(tr("ground.refilled"), state.refilled);
   if (state.refilled) ask("ground.refilled_to", state.refill, refill);
-  if (rows.button(tr("Read now"), ButtonLook::main, level && (!state.refilled || refill))) {
+  if (rows.button(tr("percolation.read_now"), ButtonLook::main,
+                  level && (!state.refilled || refill))) {
     survey::PercolationReading reading;
     reading.test_id = test.id;
     reading.time = session.now();
@@ -131,13 +130,13 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
   }
   int index = 0;
   for (const auto& r : *readings) {
-    const std::string name = tr("reading {0}", {number(double(++index))});
+    const std::string name = tr("percolation.reading", {number(double(++index))});
     const std::string when = clock_text(app, r.time.utc_s);
     rows.fact(when, shown_text(Measure::level_mm, r.water_depth_mm, units) +
                         (r.refilled_to_mm
                              ? " → " + shown_text(Measure::level_mm, *r.refilled_to_mm, units)
                              : ""));
-    if (!rows.button(tr("Take out {0}", {name}), ButtonLook::quiet)) continue;
+    if (!rows.button(tr("percolation.take_out", {name}), ButtonLook::quiet)) continue;
     (void)take_out(app, r, name + ", " + when);
     return;
   }
@@ -155,7 +154,7 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
                        chart_style(app));
     }
   }
-  if (rows.button(tr("Start another test"), ButtonLook::quiet)) state.test_id = "new";
+  if (rows.button(tr("percolation.start_another_test"), ButtonLook::quiet)) state.test_id = "new";
 }
 
 }  // namespace
@@ -163,7 +162,7 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
 void percolation_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
-  const Rect room = titled(app, area, tr("Percolation test"), ScreenId::ground);
+  const Rect room = titled(app, area, tr("percolation.percolation_test"), ScreenId::ground);
   scrolling(app, "Percolation rows", room, [&](Column& rows) {
     auto tests = session.book().all<survey::PercolationTest>();
     if (!tests) return rows.text(in_words(tests.error()));

@@ -54,7 +54,7 @@ void photo_screen(TouchApp& app, Rect area) {
   const Theme& t = ui.theme();
   PhotoState& state = app.states().photo;
   auto photo = session.book().get<survey::Photo>(state.id);
-  const Rect room = titled(app, area, tr("Photo"), ScreenId::photos);
+  const Rect room = titled(app, area, tr("photo.photo"), ScreenId::photos);
   if (!photo) return;
   if (state.loaded != state.id) {
     state.loaded = state.id;
@@ -103,7 +103,7 @@ void photo_screen(TouchApp& app, Rect area) {
       ui.unclip();
     }
   } else {
-    ui.words(frame, tr("The picture cannot be shown."),
+    ui.words(frame, tr("touch.picture_cannot_shown"),
              ui.style(16, t.on_ink, Weight::regular, Align::center));
   }
   std::string words = clock_text(app, photo->time.utc_s);
@@ -116,27 +116,29 @@ void photo_screen(TouchApp& app, Rect area) {
   if (no_bearing) {
     state.bearing_open = true;
     const Rect line{x, row + 62, width, 56};
-    if (ui.text_field(tr("Bearing of the photo, true degrees"), line, state.bearing, false,
-                      example_words(tr("bearing of its middle, 171")))) {
+    if (ui.text_field(tr("photo.bearing_photo_true_degrees"), line, state.bearing, false,
+                      example_words(tr("photo.bearing_its_middle_171")))) {
       const auto value = survey::number_of(state.bearing);
       photo->bearing_deg.reset();
       if (value && *value >= 0 && *value <= 360)
         photo->bearing_deg = *value;
       else if (!state.bearing.empty())
-        app.say(tr("Write a number from {0} to {1}.", {number(0), number(360)}));
+        app.say(tr("touch.write_number_from", {number(0), number(360)}));
       photo->reference = horizon::Reference::true_north;
       if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
     }
   }
   const float field = width - 2 * (side + 10);
-  if (ui.text_field(tr("Note on the photo"), {x, row, field, 56}, state.note, false, tr("Note"))) {
+  if (ui.text_field(tr("photo.note_photo"), {x, row, field, 56}, state.note, false,
+                    tr("touch.note"))) {
     photo->note = state.note;
     if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
   }
-  if (button_as(ui, tr("Lines"), state.lines ? tr("Hide lines") : tr("Show lines"),
+  if (button_as(ui, tr("photo.lines"),
+                state.lines ? tr("photo.hide_lines") : tr("photo.show_lines"),
                 {x + field + 10, row, side, 56}))
     state.lines = !state.lines;
-  if (button(ui, tr("Read the skyline"), {x + width - side, row, side, 56}, ButtonLook::main))
+  if (button(ui, tr("photo.read_skyline"), {x + width - side, row, side, 56}, ButtonLook::main))
     app.go(ScreenId::trace);
 }
 

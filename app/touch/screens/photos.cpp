@@ -40,10 +40,8 @@ void keep(TouchApp& app, std::string_view bytes, const std::string& name,
     return;
   }
   session.saved();
-  app.say_once_kept(
-      photo.bearing_deg
-          ? tr("Photo saved with station, bearing and time.")
-          : tr("Photo saved with station and time. Write its bearing, or read the skyline from it."));
+  app.say_once_kept(photo.bearing_deg ? tr("photos.photo_saved_station_bearing_time")
+                                      : tr("photos.photo_saved_station_time"));
 }
 
 }  // namespace
@@ -53,7 +51,7 @@ void photos_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
   PhotoState& state = app.states().photo;
-  const Rect room = titled(app, area, tr("Photos"), ScreenId::arrive);
+  const Rect room = titled(app, area, tr("touch.photos"), ScreenId::arrive);
   if (auto still = session.devices().camera->taken())
     keep(app, {reinterpret_cast<const char*>(still->bytes.data()), still->bytes.size()},
          "photo.jpg", still->field_of_view_deg, false);
@@ -65,10 +63,7 @@ void photos_screen(TouchApp& app, Rect area) {
   auto photos = session.book().all<survey::Photo>();
   scrolling(app, "Photos list", {room.x, room.y, room.w, room.h - foot}, [&](Column& rows) {
     if (!photos) return rows.text(in_words(photos.error()));
-    if (photos->empty())
-      rows.text(
-          tr("Look towards the sun's side, the access, the ground and anything that may hurt. "
-             "Never aim at the sun."));
+    if (photos->empty()) rows.text(tr("photos.look_towards_sun_side_access"));
     const int columns = std::max(1, int((rows.width() + 10) / 200));
     const float width = (rows.width() - 10 * float(columns - 1)) / float(columns);
     const float height = width * 0.75f + ui.sp(28);
@@ -78,7 +73,7 @@ void photos_screen(TouchApp& app, Rect area) {
         const auto& photo = (*photos)[i + std::size_t(c)];
         const Rect cell{row.x + float(c) * (width + 10), row.y, width, height};
         if (row.bottom() < room.y || row.y > room.bottom()) {  // out of sight: not decoded
-          ui.tap(tr("Photo {0}", {number(double(i + std::size_t(c) + 1))}), cell);
+          ui.tap(tr("photos.photo", {number(double(i + std::size_t(c) + 1))}), cell);
           continue;
         }
         const Image& small = thumbnail(session, photo.id);
@@ -96,7 +91,7 @@ void photos_screen(TouchApp& app, Rect area) {
           words =
               degrees(*photo.bearing_deg) + " " + compass_point(*photo.bearing_deg) + " · " + words;
         ui.words({cell.x, picture.bottom(), width, ui.sp(26)}, words, ui.style(14, t.ink));
-        if (ui.tap(tr("Photo {0}", {number(double(i + std::size_t(c) + 1))}), cell)) {
+        if (ui.tap(tr("photos.photo", {number(double(i + std::size_t(c) + 1))}), cell)) {
           state.id = photo.id;
           app.go(ScreenId::photo);
         }
@@ -109,12 +104,12 @@ void photos_screen(TouchApp& app, Rect area) {
   const float width = std::min(area.w - 32, 520.f), x = area.x + (area.w - width) / 2;
   const float side = width * 0.36f, y = room.bottom() - foot + 10;
   const bool left = ui.frame().left_handed;
-  if (button(ui, tr("Pick a picture"), {left ? x + width - side : x, y, side, 60})) {
+  if (button(ui, tr("photos.pick_picture"), {left ? x + width - side : x, y, side, 60})) {
     if (!session.devices().files->pick("jpg,jpeg,png"))
-      app.say(tr("Drop a picture (JPEG or PNG) on this window."));
+      app.say(tr("photos.drop_picture_jpeg_png_window"));
   }
   const bool camera = session.devices().camera->status().state == platform::DeviceState::running;
-  if (button(ui, tr("Take a photo"), {left ? x : x + side + 10, y, width - side - 10, 60},
+  if (button(ui, tr("photos.take_photo"), {left ? x : x + side + 10, y, width - side - 10, 60},
              ButtonLook::main, camera, Icon::camera))
     session.devices().camera->take();
 }

@@ -27,7 +27,7 @@ SoilFill fill_of(const std::string& texture) {
 void feel_guide(TouchApp& app, Column& rows) {
   GroundState& state = app.states().ground;
   if (state.feel.empty() && !state.feel_open) {
-    if (rows.button(tr("Find it by feel"), ButtonLook::plain)) state.feel_open = true;
+    if (rows.button(tr("pit.find_feel"), ButtonLook::plain)) state.feel_open = true;
     return;
   }
   const auto step = horizon::walk_feel_key(state.feel);
@@ -80,7 +80,8 @@ Parts laboratory(TouchApp& app, Column& rows) {
     return parts;
   }
   state.texture = int(horizon::texture_of(*soil));
-  rows.strong(tr("ground.class_is", {tr(horizon::name_of(horizon::Texture(state.texture)))}));
+  rows.strong(
+      tr("ground.class_is", {tr_of("texture", horizon::name_of(horizon::Texture(state.texture)))}));
   return parts;
 }
 
@@ -104,11 +105,11 @@ void triangle(TouchApp& app, Column& rows, const Parts& parts,
                         rows.row(std::min(rows.width() * 0.95f, 340.f)), points, chart_style(app));
 }
 
-// One of a few words; the label's own key and the answers' prefix come from app/words.
-void word_choice(Column& rows, const char* label, const char* prefix,
+// One of a few words of a list of app/words.
+void word_choice(Column& rows, const char* label, const char* list,
                  std::span<const char* const> words, int& chosen) {
   std::vector<std::string> names;
-  for (const char* word : words) names.push_back(tr(std::string(prefix) + word));
+  for (const char* word : words) names.push_back(tr_of(list, word));
   rows.choices(tr(label), names, chosen);
 }
 constexpr const char* kStructures[] = {"single grain", "crumb", "blocky", "platy", "massive"};
@@ -134,7 +135,7 @@ void layer_form(TouchApp& app, Column& rows, const survey::SoilPit& pit, double 
   Session& session = app.session();
   GroundState& state = app.states().ground;
   const Units units = session.settings.units;
-  rows.heading(tr("Next layer, from {0}", {depth(below_m, units)}));
+  rows.heading(tr("pit.next_layer_from", {depth(below_m, units)}));
   Typed given;
   const auto ask = [&](const char* words, Measure measure, double low, double high,
                        std::string& text, std::optional<double>& value) {
@@ -149,8 +150,8 @@ void layer_form(TouchApp& app, Column& rows, const survey::SoilPit& pit, double 
   } else {
     std::vector<std::string> names;
     for (int i = 0; i < horizon::kTextureCount; ++i)
-      names.push_back(tr(horizon::name_of(horizon::Texture(i))));
-    if (rows.choices(tr("Texture"), names, state.texture)) state.feel_found.clear();
+      names.push_back(tr_of("texture", horizon::name_of(horizon::Texture(i))));
+    if (rows.choices(tr("pit.texture"), names, state.texture)) state.feel_found.clear();
     feel_guide(app, rows);
   }
   triangle(app, rows, parts, layers);
@@ -158,19 +159,19 @@ void layer_form(TouchApp& app, Column& rows, const survey::SoilPit& pit, double 
   rows.field(tr("ground.colour"), state.colour);
   rows.tick(tr("ground.more_open"), state.more);
   if (state.more) {
-    word_choice(rows, "ground.structure", "structure.", kStructures, state.structure);
-    word_choice(rows, "ground.moisture", "moisture.", kMoistures, state.moisture);
-    word_choice(rows, "ground.firmness", "firmness.", kFirmness, state.firmness);
+    word_choice(rows, "ground.structure", "structure", kStructures, state.structure);
+    word_choice(rows, "ground.moisture", "moisture", kMoistures, state.moisture);
+    word_choice(rows, "ground.firmness", "firmness", kFirmness, state.firmness);
     rows.field(tr("ground.roots"), state.roots, tr("ground.roots_hint"));
     rows.field(tr("ground.mottles"), state.mottles);
     ask("ground.organic", Measure::part_percent, 0, 60, state.organic, given.organic);
     ask("ground.ph", Measure::acidity, 2, 11, state.ph, given.ph);
   }
   if (!state.problem.empty()) rows.caution(state.problem);
-  if (!rows.button(tr("Add the layer"), ButtonLook::main, given.bottom && state.texture >= 0))
+  if (!rows.button(tr("pit.add_layer"), ButtonLook::main, given.bottom && state.texture >= 0))
     return;
   if (*given.bottom <= below_m) {
-    state.problem = tr("The layer must end deeper than {0}.", {depth(below_m, units)});
+    state.problem = tr("pit.layer_must_end_deeper_than", {depth(below_m, units)});
     return;
   }
   survey::SoilLayer layer;
@@ -221,13 +222,10 @@ std::string notes_of(const survey::SoilLayer& layer) {
   const auto add = [&](const std::string& more) {
     if (!more.empty()) words += (words.empty() ? "" : ", ") + more;
   };
-  const auto known = [](const char* prefix, const std::string& word) {
-    return has_words(prefix + word) ? tr(prefix + word) : word;
-  };
   add(layer.colour);
-  add(known("structure.", layer.structure));
-  add(known("moisture.", layer.moisture));
-  add(known("firmness.", layer.consistence));
+  add(tr_of("structure", layer.structure));
+  add(tr_of("moisture", layer.moisture));
+  add(tr_of("firmness", layer.consistence));
   add(layer.roots);
   add(layer.mottles);
   if (layer.coarse_percent) add(tr("report.stones", {number(*layer.coarse_percent)}));
@@ -246,7 +244,7 @@ void pit_screen(TouchApp& app, Rect area) {
     if (const auto pits = session.book().all<survey::SoilPit>(); pits && !pits->empty())
       state.pit_id = pits->back().id;
   auto pit = session.book().get<survey::SoilPit>(state.pit_id);
-  const Rect room = titled(app, area, pit ? pit->name : tr("Soil pit"), ScreenId::ground);
+  const Rect room = titled(app, area, pit ? pit->name : tr("pit.soil_pit"), ScreenId::ground);
   if (!pit) return;
   auto layers = session.book().where<survey::SoilLayer>("pit_id", pit->id);
   if (!layers) return;
@@ -259,20 +257,20 @@ void pit_screen(TouchApp& app, Rect area) {
     if (layers->empty()) return act_row(app, rows, HowTo::pit);
     SoilProfileChart chart;
     for (const auto& layer : *layers)
-      chart.layers.push_back({layer.top_m, layer.bottom_m, tr(layer.texture), notes_of(layer),
-                              fill_of(layer.texture)});
+      chart.layers.push_back({layer.top_m, layer.bottom_m, tr_of("texture", layer.texture),
+                              notes_of(layer), fill_of(layer.texture)});
     chart.water_m = pit->water_m;
     chart.ended_on_rock = pit->rock_m.has_value();
     draw_soil_profile(ui.figure({rows.x(), 0, rows.width(), 0}),
                       rows.row(std::max(220.f, 70 * float(layers->size()))), chart,
                       chart_style(app));
-    if (rows.button(tr("Remove the last layer"), ButtonLook::warning))
-      (void)take_out(app, layers->back(), tr(layers->back().texture));
+    if (rows.button(tr("pit.remove_last_layer"), ButtonLook::warning))
+      (void)take_out(app, layers->back(), tr_of("texture", layers->back().texture));
   };
   const auto facts_of_pit = [&](Column& rows) {
     in_card(ui, rows, "pit facts", [&](Column& c) {
       survey::SoilPit changed = *pit;
-      bool any = c.field(tr("Name of the pit"), changed.name);
+      bool any = c.field(tr("pit.name_pit"), changed.name);
       if (state.loaded_pit != pit->id) {
         state.loaded_pit = pit->id;
         state.water = pit->water_m ? typed_again(Measure::depth_m, *pit->water_m, units) : "";
@@ -283,7 +281,7 @@ void pit_screen(TouchApp& app, Rect area) {
                           state.water, changed.water_m);
       any |= number_field(app, c, tr("ground.rock_at"), Measure::depth_m, 0, kDeepest_m, state.rock,
                           changed.rock_m);
-      if (c.notes(tr("Note"), state.note)) {
+      if (c.notes(tr("touch.note"), state.note)) {
         changed.note = state.note;
         any = true;
       }

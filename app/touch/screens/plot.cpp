@@ -118,7 +118,7 @@ void verdict(TouchApp& app, Column& rows, const PlotFindings& plot) {
         constexpr const char* kSigns[] = {"+", "−", "±", "?"};
         c.strong(std::string(kSigns[int(line.stance)]) + "  " +
                  tr("criterion." + std::string(name_of(line.criterion))) + ": " +
-                 tr("stance." + std::string(name_of(line.stance))));
+                 tr_of("stance", name_of(line.stance)));
         c.text(verdict_words(line, units));
         if (!line.evidence.empty()) c.text(tr("ground.evidence") + ": " + line.evidence);
       }

@@ -5,6 +5,7 @@
 #include "app/drawing/shapes.h"
 #include "app/handover/programme_rank.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/letters.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
@@ -67,7 +68,7 @@ void row_of(TouchApp& app, Rect row, const ProgrammeKeeper::Sites& sites, const 
   ui.words({row.x + 12, row.y + 10, left - 18, ui.sp(26)}, place,
            ui.fitted(place, ui.style(18, t.ink, Weight::semibold), left - 18, 10));
   const std::string figure = figure_words(site, by == SortBy::name ? SortBy::hours : by, units);
-  const std::string name = site.name.empty() ? tr("Without a name") : site.name;
+  const std::string name = site.name.empty() ? tr("touch.without_name") : site.name;
   ui.words({x, row.y + 10, width, ui.sp(24)}, name,
            ui.fitted(name, ui.style(17, t.ink, Weight::semibold), width, 13));
   ui.words({x, row.y + 10 + ui.sp(24), width, ui.sp(20)}, figure,
@@ -104,9 +105,9 @@ void about_one(TouchApp& app, Rect page, const std::string& source,
   const Rect sheet = sheet_over(ui, page, page.h * 0.86f, 640);
   bool close = false;
   scrolling(app, "Site rows", sheet.inset(6), [&](Column& rows) {
-    rows.heading(site.name.empty() ? tr("Without a name") : site.name);
+    rows.heading(site.name.empty() ? tr("touch.without_name") : site.name);
     if (const std::string like = like_words(sites.list, *found); !like.empty()) rows.strong(like);
-    if (site.headings_disagree) rows.caution(tr("The heading checks here disagree."));
+    if (site.headings_disagree) rows.caution(tr("touch.heading_checks_here_disagree"));
     if (site.conflicts > 0) rows.caution(tr_count("programme.conflicts", site.conflicts));
     for (const SortBy by : kOffered)
       if (by != SortBy::name) rows.fact(by_words(by), figure_words(site, by, units));
@@ -120,13 +121,13 @@ void about_one(TouchApp& app, Rect page, const std::string& source,
     if (!whole->verdict.empty()) {
       rows.heading(tr("ground.verdict"));
       for (const auto& line : whole->verdict)
-        rows.text(sentence_case(tr("stance." + line.stance)) + ": " + verdict_text(line, units));
+        rows.text(sentence_case(tr_of("stance", line.stance)) + ": " + verdict_text(line, units));
     }
     if (!whole->questions.empty()) {
       rows.heading(tr("programme.open_questions"));
       for (const auto& question : whole->questions) rows.text(question_text(question));
     }
-    close = rows.button(tr("Close"), ButtonLook::quiet);
+    close = rows.button(tr("touch.close"), ButtonLook::quiet);
   });
   if (close) state.open.clear();
 }
@@ -171,9 +172,9 @@ void programme_screen(TouchApp& app, Rect area) {
       other = true, state.ordering = false;
     if (state.ordering != ordered) ui.request_frame();
     if (sites.list.size() > 4 || !state.search.empty())
-      other |= rows.field(tr("Search"), state.search, tr("name of a site"));
+      other |= rows.field(tr("touch.search"), state.search, tr("touch.name_site"));
     if (other) bring_order(state, source, sites);
-    if (sites.working > 0) rows.text(tr("working …"));
+    if (sites.working > 0) rows.text(tr("touch.working"));
     for (const std::string& problem : sites.problems) rows.caution(problem);
     for (const std::string& doubt : state.doubts) rows.caution(doubt);
     if (!sites.list.empty()) rows.text(tr("programme.rank_about"));

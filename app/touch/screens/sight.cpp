@@ -281,9 +281,9 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
     std::string name, value, doubt;
   };
   std::array<Readout, 3> shown;
-  shown[0].name = tr("true bearing");
-  shown[1].name = tr("elevation");
-  shown[2].name = by_hand ? tr("marks") : tr("steady");
+  shown[0].name = tr("sight.true_bearing");
+  shown[1].name = tr("sight.elevation");
+  shown[2].name = by_hand ? tr("sight.marks") : tr("sight.steady");
   if (by_hand) {
     shown[0].value = shown[1].value = "–";
     if (session.skyline() && !session.skyline()->skyline().points.empty()) {
@@ -294,7 +294,7 @@ void readouts(TouchApp& app, Rect bar, const std::optional<Aim>& aim, bool by_ha
     shown[2].value = number(session.kept_marks());
   } else if (aim) {
     const bool known = session.direction_known(*aim);
-    if (!known) shown[0].name = tr("turn, not north");
+    if (!known) shown[0].name = tr("sight.turn_not_north");
     shown[0].value = number(session.true_azimuth_deg(*aim), 1) + "°";
     shown[0].doubt =
         known ? "±" + number(std::hypot(session.heading_sigma_deg(), aim->azimuth_sigma_deg), 1)
@@ -388,7 +388,7 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
     else if (aim)
       trouble = words_for(aim->fault);
     else
-      trouble = tr("Waiting for the compass and the level of this device.");
+      trouble = tr("sight.waiting_compass_level_device");
   }
   if (const auto status = session.devices().camera->status();
       trouble.empty() && !by_hand && status.state == platform::DeviceState::failed)

@@ -43,7 +43,7 @@ std::string second_line(TouchApp& app, const survey::SiteSummary& site, bool wit
   words += tr_count("skyline.marks", site.sightings);
   if (with_position && site.site.position != survey::Position{})
     words += " · " + position(site.site.position.latitude_deg, site.site.position.longitude_deg);
-  if (app.session().settings.site_path == site.path) words += tr(" · open");
+  if (app.session().settings.site_path == site.path) words = tr("sites.open", {words});
   return words;
 }
 
@@ -56,21 +56,21 @@ void menu(TouchApp& app, Rect page) {
   Session& session = app.session();
   const std::string path = state.menu_path;
   if (state.menu_archived) {
-    if (rows.button(tr("Bring back to the list"), ButtonLook::strong)) {
-      if (session.restore_site(path)) app.say(tr("The site is in the list again."));
+    if (rows.button(tr("sites.bring_back_list"), ButtonLook::strong)) {
+      if (session.restore_site(path)) app.say(tr("sites.site_list_again"));
       state.menu_path.clear();
     }
   } else {
-    if (rows.button(tr("Duplicate"), ButtonLook::plain)) {
+    if (rows.button(tr("sites.duplicate"), ButtonLook::plain)) {
       (void)session.duplicate_site(path);
       state.menu_path.clear();
     }
-    if (rows.button(tr("Put into the archive"), ButtonLook::plain)) {
-      if (session.archive_site(path)) app.say(tr("In the archive. Nothing is deleted."));
+    if (rows.button(tr("sites.put_into_archive"), ButtonLook::plain)) {
+      if (session.archive_site(path)) app.say(tr("sites.archive_nothing_deleted"));
       state.menu_path.clear();
     }
   }
-  if (rows.button(tr("Close"), ButtonLook::quiet)) state.menu_path.clear();
+  if (rows.button(tr("touch.close"), ButtonLook::quiet)) state.menu_path.clear();
 }
 
 // The site that was open when the app gave way: nothing is done with it until it is asked for.
@@ -79,15 +79,14 @@ void suspect_card(TouchApp& app, Column& rows) {
   const std::string path = session.suspect();
   if (path.empty()) return;
   const std::string name = path.substr(path.rfind('/') + 1);
-  rows.caution(
-      tr("The app ended while this site was open: {0}. All its entries are kept.", {name}));
+  rows.caution(tr("sites.app_ended_while_site_was", {name}));
   for (const std::string& line : session.suspect_findings()) rows.text(line);
-  if (rows.button(tr("Open it all the same"), ButtonLook::plain) && session.open_site(path))
+  if (rows.button(tr("sites.open_all_same"), ButtonLook::plain) && session.open_site(path))
     return app.go(session.has_position() ? ScreenId::skyline : ScreenId::arrive);
-  if (rows.button(tr("Check the file"), ButtonLook::plain)) session.check_suspect();
-  if (rows.button(tr("Hand over as it is"), ButtonLook::plain)) {
+  if (rows.button(tr("sites.check_file"), ButtonLook::plain)) session.check_suspect();
+  if (rows.button(tr("sites.hand_over"), ButtonLook::plain)) {
     const auto copy = session.hand_over_as_it_is(path);
-    app.say(copy ? tr("A copy lies in {0}", {*copy}) : in_words(copy.error()));
+    app.say(copy ? tr("sites.copy_lies", {*copy}) : in_words(copy.error()));
     if (copy && session.devices().share->available()) (void)session.devices().share->share(*copy);
   }
 }
@@ -100,9 +99,9 @@ void sites_screen(TouchApp& app, Rect area) {
   SitesState& state = app.states().sites;
   const Theme& t = ui.theme();
   const float bar = std::max(60.f, ui.sp(56));
-  ui.words({area.x + 20, area.y, area.w - 90, bar}, tr("Sites"),
+  ui.words({area.x + 20, area.y, area.w - 90, bar}, tr("sites.sites"),
            ui.style(26, t.ink, Weight::semibold));
-  if (icon_button(ui, tr("Settings"), Icon::settings,
+  if (icon_button(ui, tr("touch.settings"), Icon::settings,
                   {area.right() - 56, area.y + (bar - 48) / 2, 48, 48}))
     return app.go(ScreenId::settings);
 
@@ -113,17 +112,14 @@ void sites_screen(TouchApp& app, Rect area) {
   scrolling(
       app, "Sites list", {area.x, area.y + bar, area.w, area.h - bar - foot}, [&](Column& rows) {
         if (state.no_chooser)
-          rows.strong(tr("Drop a site file (.gpkg) on this window, or copy it into ") +
-                      session.devices().files->sites_folder());
+          rows.strong(tr("sites.drop_file", {session.devices().files->sites_folder()}));
         const survey::SiteList& list = session.sites();
         if (list.sites.size() > 4 || !state.search.empty())
-          rows.field(tr("Search"), state.search, tr("name of a site"));
+          rows.field(tr("touch.search"), state.search, tr("touch.name_site"));
         suspect_card(app, rows);
         if (list.sites.empty() && list.errors.empty()) {
-          rows.heading(tr("No site yet"));
-          rows.text(
-              tr("A site is a plot that may be built on. Start one when you stand on it: position, "
-                 "compass and skyline come next."));
+          rows.heading(tr("sites.no_site_yet"));
+          rows.text(tr("sites.site_plot_may_built"));
           rows.text(tr("practice.offer"));
           practise = rows.button(tr("practice.open"), ButtonLook::strong, true, Icon::sun);
           if (rows.button(tr("guide.open"))) app.go(ScreenId::guide);
@@ -138,7 +134,8 @@ void sites_screen(TouchApp& app, Rect area) {
           const Rect picture{row.x + 10, row.y + 12, std::min(132.f, row.w * 0.32f), row.h - 24};
           small_skyline(ui, picture, site.sketch);
           const float x = picture.right() + 14, width = row.right() - 56 - x;
-          const std::string name = site.site.name.empty() ? tr("Without a name") : site.site.name;
+          const std::string name =
+              site.site.name.empty() ? tr("touch.without_name") : site.site.name;
           ui.words({x, row.y + 12, width, ui.sp(26)}, name,
                    ui.fitted(name, ui.style(18, t.ink, Weight::semibold), width, 14));
           const TextStyle quiet = ui.style(13.5f, t.quiet);
@@ -154,7 +151,7 @@ void sites_screen(TouchApp& app, Rect area) {
           if (!archived && ui.tap(name, {row.x, row.y, row.w - 56, row.h}) &&
               session.open_site(site.path))
             app.go(session.stands_there() ? ScreenId::skyline : ScreenId::arrive);
-          if (icon_button(ui, tr("More on ") + name, Icon::more,
+          if (icon_button(ui, tr("sites.more_on", {name}), Icon::more,
                           {row.right() - 54, row.y + (row.h - 48) / 2, 48, 48})) {
             state.menu_path = site.path;
             state.menu_name = name;
@@ -171,7 +168,7 @@ void sites_screen(TouchApp& app, Rect area) {
           if (rows.button(tr("guide.open"), ButtonLook::quiet)) app.go(ScreenId::guide);
         }
         if (const auto& archive = session.archived(); !archive.sites.empty()) {
-          rows.tick(tr("Show the archive"), state.show_archived);
+          rows.tick(tr("sites.show_archive"), state.show_archived);
           if (state.show_archived)
             for (const auto& site : archive.sites) entry(site, true);
         }
@@ -183,17 +180,17 @@ void sites_screen(TouchApp& app, Rect area) {
   const float small = std::min(150.f, width * 0.36f);
   const Rect import_at{left ? x + width - small : x, y, small, 64};
   const Rect new_at{left ? x : x + small + 12, y, width - small - 12, 64};
-  if (button(ui, tr("Bring in a file"), import_at, ButtonLook::plain)) {
+  if (button(ui, tr("sites.bring_file"), import_at, ButtonLook::plain)) {
     state.no_chooser = !session.devices().files->pick("gpkg,zip");
     ui.scroll_to_top("Sites list");
   }
   while (auto file = session.devices().files->picked())
     if (const auto words = session.bring_sites(*file)) app.say(*words);
-  if (button(ui, tr("New site"), new_at, ButtonLook::main, true, Icon::plus)) {
+  if (button(ui, tr("sites.new_site"), new_at, ButtonLook::main, true, Icon::plus)) {
     const auto now = session.now();
     const std::string name =
-        tr("Site of {0}, {1}", {full_date(horizon::date_of(now.utc_s, now.utc_offset_h)),
-                                horizon::format_clock(now.utc_s, now.utc_offset_h)});
+        tr("sites.site", {full_date(horizon::date_of(now.utc_s, now.utc_offset_h)),
+                          horizon::format_clock(now.utc_s, now.utc_offset_h)});
     if (session.new_site(name)) app.go(ScreenId::arrive);
   }
   if (practise && session.start_practice()) {

@@ -123,7 +123,7 @@ void glove_row(TouchApp& app, Rect row) {
   const std::string kind =
       state.label.empty() ? kind_label(horizon::Kind(state.kind)) : state.label;
   const Rect box{row.x, row.y, half, row.h};
-  if (button_as(ui, tr("It is a"), kind, box)) {
+  if (button_as(ui, tr("skyline.it_is_a"), kind, box)) {
     state.kind = (state.kind + 1) % horizon::kKindCount;
     state.label.clear();
   }
@@ -162,7 +162,7 @@ void strip(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   draw_skyline(ui.figure(where), where, chart, style);
   ui.unclip();
 
-  const Gesture g = ui.gesture(tr("Unrolled skyline"), where);
+  const Gesture g = ui.gesture(tr("skyline.unrolled_skyline"), where);
   const double per_dp = state.span_deg / double(std::max(where.w, 1.f));
   if (g.moved.x != 0 || g.zoom != 1) {
     state.follow = false;
@@ -215,11 +215,11 @@ void band(TouchApp& app, Rect where) {
   bool urgent = false;
   const LiveResults* live = session.live();
   if (!session.has_position()) {
-    first = tr("Position comes first");
-    second = tr("Marks are kept; sun hours follow once the position is known.");
+    first = tr("skyline.position_comes_first");
+    second = tr("skyline.marks_kept_sun_hours_follow");
   } else if (!live || !live->live) {
-    first = tr("No mark yet");
-    second = tr("Aim at where sky begins and touch Mark. Begin in the south.");
+    first = tr("skyline.no_mark_yet");
+    second = tr("skyline.aim_where_sky_begins_touch");
     if (const auto* far = session.terrain.far(); far && far->light) {
       first = tr("visit.land_first", {hours_minutes(far->light->shortest_range_h.high)});
       if (!far->light->aim_next.empty()) {
@@ -229,24 +229,24 @@ void band(TouchApp& app, Rect where) {
     }
   } else {
     const bool south = session.station()->position.latitude_deg < 0;
-    first = tr(south ? "21 June here: {0}" : "21 December here: {0}",
+    first = tr(south ? "skyline.21_june_here" : "touch.21_december_here",
                {hours_headline(live->live->shortest_range_h)});
-    unit = tr("of direct sun") + " · " +
-           tr("winter {0} of {1}",
+    unit = tr("skyline.direct_sun") + " · " +
+           tr("skyline.winter",
               {winter_words(live->live->winter_range_h), number(live->live->winter_flat_h) + " h"});
     if (!live->live->aim_next.empty()) {
       const auto& advice = live->live->aim_next.front();
-      second = tr("Next: ") + advice_words(app, advice);
-      brief =
-          tr("Next: ") + tr("advice.short", {bearings_shown(app, advice.from_deg, advice.to_deg)});
+      second = tr("skyline.next_aim", {advice_words(app, advice)});
+      brief = tr("skyline.next_aim",
+                 {tr("advice.short", {bearings_shown(app, advice.from_deg, advice.to_deg)})});
       urgent = live->live->aim_next.front().open;
     } else {
-      second = tr("The winter sun's whole way is marked.");
+      second = tr("skyline.winter_sun_whole_way_marked");
     }
   }
   if (session.skyline() && session.skyline()->skyline().headings_disagree) {
-    second = tr("The heading checks here disagree.") + " " + tr("Take another one.");
-    brief = tr("The heading checks here disagree.");
+    second = tr("touch.heading_checks_here_disagree") + " " + tr("skyline.take_another_one");
+    brief = tr("touch.heading_checks_here_disagree");
     urgent = true;
   }
   const float x = where.x + 16, width = where.w - 32, line = (where.h - 12) / 2;
@@ -270,9 +270,9 @@ void band(TouchApp& app, Rect where) {
 std::string batch_words(TouchApp& app, const Session::Batch& batch) {
   const std::string what = batch.label.empty() ? kind_label(batch.kind) : batch.label;
   const std::string when = clock_text(app, batch.utc_s);
-  return batch.marks.size() == 1 ? tr("a mark ({0}, {1})", {what, when})
-                                 : tr("{0} marks of a trace ({1}, {2})",
-                                      {number(double(batch.marks.size())), what, when});
+  return batch.marks.size() == 1
+             ? tr("touch.a_mark", {what, when})
+             : tr("touch.marks_trace", {number(double(batch.marks.size())), what, when});
 }
 
 namespace {
@@ -313,29 +313,29 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
   Rect first{row.x, row.y, side, row.h}, last{row.right() - side, row.y, side, row.h};
   const Rect middle{row.x + side + gap, row.y, mark, row.h};
   if (left) std::swap(first, last);
-  if (button(ui, tr("Undo"), first, ButtonLook::plain, session.marks() > 0)) {
+  if (button(ui, tr("touch.undo"), first, ButtonLook::plain, session.marks() > 0)) {
     if (const auto gone = session.undo_mark(); gone && !gone->marks.empty())
-      app.say_with(tr("Taken back: {0}.", {batch_words(app, *gone)}), tr("Bring back"),
+      app.say_with(tr("skyline.taken_back", {batch_words(app, *gone)}), tr("touch.bring_back"),
                    [&app, gone] { (void)app.session().bring_back(*gone); });
     state.selected = -1;
   }
   const bool usable = aim && aim->fault == AimFault::none;
   if (by_hand) {
-    if (button(ui, tr("Type a reading"), middle, ButtonLook::main, true, Icon::keypad)) {
+    if (button(ui, tr("skyline.type_reading"), middle, ButtonLook::main, true, Icon::keypad)) {
       state.keypad = true;
       state.field = 0;  // what is proposed gives way to figures
     }
-    if (button(ui, tr("Use sensors"), last, ButtonLook::plain)) {
+    if (button(ui, tr("skyline.use_sensors"), last, ButtonLook::plain)) {
       session.settings.instrument = Instrument::device;
       session.save_settings();
     }
     return;
   }
   const bool key = app.take_mark_key() || marks_itself(state, aim);
-  if ((button(ui, tr("Mark"), middle, ButtonLook::main, aim.has_value()) || key) && aim) {
+  if ((button(ui, tr("touch.mark"), middle, ButtonLook::main, aim.has_value()) || key) && aim) {
     if (usable && !state.moving.empty()) {
       if (session.move_mark(state.moving, *aim))
-        app.say(tr("Moved. The first reading stays in the file as voided."));
+        app.say(tr("skyline.moved_first_reading_stays_file"));
       state.moving.clear();
     } else if (usable && session.mark(*aim, horizon::Kind(state.kind), state.label))
       state.last_marked = Point{float(aim->azimuth_deg), float(aim->elevation_deg)};
@@ -344,18 +344,18 @@ void actions(TouchApp& app, Rect row, const std::optional<Aim>& aim) {
     state.selected = -1;
   }
   if (usable || state.tracing) {
-    const std::string label = tr("Hold to trace");
+    const std::string label = tr("skyline.hold_trace");
     const bool held = ui.hold(label, last);
     const Theme& t = ui.theme();
     ui.canvas().fill(rounded(last, 14), {held ? t.amber_soft : t.card});
     ui.canvas().stroke(rounded(last.inset(1), 13), {t.ink, 2});
-    const std::string words = held ? tr("Tracing") : label;
+    const std::string words = held ? tr("skyline.tracing") : label;
     const TextStyle style = ui.unbroken(
         words, ui.style(15.5f, t.ink, Weight::semibold, Align::center), last.w - 12, last.h - 8);
     const float height = ui.paragraph_height(last.w - 12, words, style);
     ui.paragraph({last.x + 6, last.y + (last.h - height) / 2, last.w - 12, height}, words, style);
     trace(app, held, aim);
-  } else if (button(ui, tr("Type a reading"), last, ButtonLook::strong)) {
+  } else if (button(ui, tr("skyline.type_reading"), last, ButtonLook::strong)) {
     state.keypad = true;
     state.field = 0;
   }

@@ -48,7 +48,8 @@ void digits(Ui& ui, Rect where, std::string& value, bool elevation) {
     value += value.empty() || value == "-" ? "0.5" : ".5";
   if (button_as(ui, "Key .", tr("language.decimal_mark"), key(at++, 3, last)))
     put_figure(value, '.');
-  if (button_as(ui, tr("Delete"), "⌫", key(at, 3, last)) && !value.empty()) value.pop_back();
+  if (button_as(ui, tr("skyline.delete"), "⌫", key(at, 3, last)) && !value.empty())
+    value.pop_back();
   for (const char c : ui.loose_text()) {
     if (c == '-' && elevation) put_sign(value);
     if (c != '-') put_figure(value, c);
@@ -157,17 +158,16 @@ struct Keypad {
   std::string problem;
 };
 Keypad read_keypad(const SkylineState& s) {
-  Keypad k{typed_angle(s.bearing, "bearing_deg", "A bearing lies between 0 and 360."),
-           typed_angle(s.elevation, "elevation_deg", "An elevation lies between −90 and 90."),
+  Keypad k{typed_angle(s.bearing, "bearing_deg", "skyline.bearing_lies_between_0_360"),
+           typed_angle(s.elevation, "elevation_deg", "skyline.elevation_lies_between_90_90"),
            {}};
   // An elevation that is rare, but may be: asked about, kept at the second touch.
   const auto usual = survey::range_of("sighting", "elevation_deg");
   const bool odd = k.elevation.value && usual && !usual->likely(*k.elevation.value);
   k.problem = !k.bearing.problem.empty()     ? k.bearing.problem
               : !k.elevation.problem.empty() ? k.elevation.problem
-              : odd
-                  ? tr("Is it really {0}°? Degrees, not percent.", {number(*k.elevation.value, 1)})
-                  : std::string();
+              : odd ? tr("skyline.really_degrees_not_percent", {number(*k.elevation.value, 1)})
+                    : std::string();
   return k;
 }
 
@@ -196,16 +196,16 @@ void keypad_sheet(TouchApp& app, Rect area) {
   const Rect sheet = sheet_over(ui, area, low ? 1000 : 470 + ui.sp(40), low ? 620 : 480);
   const Rect in = sheet.inset(12);
   const float top_width = low ? in.w * 0.46f : in.w, half = (top_width - 8) / 2;
-  value_box(ui, s, 0, s.back_bearing ? tr("Bearing back from it") : tr("Bearing to it"),
+  value_box(ui, s, 0, s.back_bearing ? tr("skyline.bearing_back_from") : tr("skyline.bearing"),
             {in.x, in.y, half, 64}, true_beside(app, s.bearing));
-  value_box(ui, s, 1, tr("Elevation"), {in.x + half + 8, in.y, half, 64}, {});
+  value_box(ui, s, 1, tr("skyline.elevation"), {in.x + half + 8, in.y, half, 64}, {});
   float y = in.y + 72;
   const std::string kind = s.label.empty() ? kind_label(horizon::Kind(s.kind)) : s.label;
-  if (button_as(ui, tr("It is a"), tr("keypad.kind", {kind}), {in.x, y, half, 48})) {
+  if (button_as(ui, tr("skyline.it_is_a"), tr("keypad.kind", {kind}), {in.x, y, half, 48})) {
     s.kind = (s.kind + 1) % horizon::kKindCount;
     s.label.clear();
   }
-  if (choice(ui, tr("Back bearing"),
+  if (choice(ui, tr("touch.back_bearing"),
              s.back_bearing ? tr("keypad.from_there") : tr("keypad.from_here"),
              {in.x + half + 8, y, half, 48}, s.back_bearing))
     s.back_bearing = !s.back_bearing;
@@ -213,7 +213,7 @@ void keypad_sheet(TouchApp& app, Rect area) {
   const Keypad read = read_keypad(s);
   const std::string words = !read.problem.empty() ? read.problem
                             : s.proposed          ? tr("keypad.proposed")
-                                                  : tr("Magnetic degrees, as read.");
+                                                  : tr("skyline.magnetic_degrees_read");
   const float note = ui.sp(20);
   ui.words(
       {in.x, y, top_width, note}, words,
@@ -226,7 +226,7 @@ void keypad_sheet(TouchApp& app, Rect area) {
   const Rect close{in.x, in.bottom() - 60, third, 60};
   const Rect save{close.right() + 8, close.y,
                   (low ? in.x + top_width : in.right()) - close.right() - 8, 60};
-  if (button(ui, tr("Close"), close)) {
+  if (button(ui, tr("touch.close"), close)) {
     s.keypad = false;
     // What cannot be an angle does not wait for the next time.
     if (!read.bearing.problem.empty()) s.bearing.clear();
@@ -236,9 +236,9 @@ void keypad_sheet(TouchApp& app, Rect area) {
   const bool ready = s.field == 1 || !s.elevation.empty();
   const bool can =
       ready ? read.bearing.value && read.elevation.value : read.bearing.value.has_value();
-  const bool touched =
-      button_as(ui, ready ? tr("Mark it") : tr("Next"),
-                ready ? tr("keypad.again", {kind}) : tr("Next"), save, ButtonLook::main, can);
+  const bool touched = button_as(ui, ready ? tr("skyline.mark") : tr("skyline.next"),
+                                 ready ? tr("keypad.again", {kind}) : tr("skyline.next"), save,
+                                 ButtonLook::main, can);
   if (!touched && !(can && ui.loose_key(EditKey::enter))) return;
   if (!ready) {
     s.field = 1;
@@ -272,12 +272,12 @@ void mark_sheet(TouchApp& app, Rect area) {
   std::vector<std::string> names;
   for (int i = 0; i < horizon::kKindCount; ++i) names.push_back(kind_label(horizon::Kind(i)));
   int kind = int(obstacle.kind);
-  if (rows.choices(tr("It is a"), names, kind))
+  if (rows.choices(tr("skyline.it_is_a"), names, kind))
     (void)session.change_mark(id, horizon::Kind(kind), {});
   const Rect pair = rows.row(56);
   const float half = (pair.w - 16) / 3;
   const int count = int(skyline->skyline().points.size());
-  if (button(ui, tr("Next mark"), {pair.right() - half, pair.y, half, 56})) {
+  if (button(ui, tr("skyline.next_mark"), {pair.right() - half, pair.y, half, 56})) {
     // The next one clockwise.
     int best = -1;
     double nearest = 400;
@@ -295,19 +295,19 @@ void mark_sheet(TouchApp& app, Rect area) {
       s.center_deg = skyline->skyline().points[std::size_t(best)].azimuth.degrees();
     }
   }
-  if (button(ui, tr("Aim again"), {pair.x + half + 8, pair.y, half, 56}, ButtonLook::plain,
+  if (button(ui, tr("skyline.aim_again"), {pair.x + half + 8, pair.y, half, 56}, ButtonLook::plain,
              !point.computed && session.settings.instrument == Instrument::device)) {
     s.moving = id;
     s.selected = -1;
-    app.say(tr("Aim at its true place and touch Mark: the mark moves there."));
+    app.say(tr("skyline.aim_its_true_place_touch"));
     return;
   }
-  if (button(ui, tr("Void this mark"), {pair.x, pair.y, half, 56}, ButtonLook::warning)) {
-    if (session.void_mark(id)) app.say(tr("Voided. The reading stays in the file."));
+  if (button(ui, tr("skyline.void_mark"), {pair.x, pair.y, half, 56}, ButtonLook::warning)) {
+    if (session.void_mark(id)) app.say(tr("skyline.voided_reading_stays_file"));
     s.selected = -1;
     return;
   }
-  if (rows.button(tr("Close"), ButtonLook::quiet)) s.selected = -1;
+  if (rows.button(tr("touch.close"), ButtonLook::quiet)) s.selected = -1;
 }
 
 void label_sheet(TouchApp& app, Rect area) {
@@ -316,8 +316,8 @@ void label_sheet(TouchApp& app, Rect area) {
   const auto known = app.session().labels(horizon::Kind(s.kind));
   const Rect sheet = sheet_over(ui, area, 150 + ui.sp(50) + (known.empty() ? 0 : 70), 560);
   Column rows(ui, sheet.inset(16), 8);
-  rows.field(tr("Name of this {0}, for all that follow", {kind_label(horizon::Kind(s.kind))}),
-             s.label, tr("West ridge, spruces, barn"));
+  rows.field(tr("skyline.name_all_follow", {kind_label(horizon::Kind(s.kind))}), s.label,
+             tr("skyline.west_ridge_spruces_barn"));
   if (!known.empty()) {
     int chosen = -1;
     std::vector<std::string> few(
@@ -328,7 +328,7 @@ void label_sheet(TouchApp& app, Rect area) {
       ui.blur();
     }
   }
-  if (rows.button(tr("Done"), ButtonLook::strong)) {
+  if (rows.button(tr("skyline.done"), ButtonLook::strong)) {
     s.label_open = false;
     ui.blur();
   }

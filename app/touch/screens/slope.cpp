@@ -17,15 +17,13 @@ GroundLean lean_of(double azimuth_deg, double elevation_deg) {
 void slope_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Ui& ui = app.ui();
-  const Rect room = titled(app, area, tr("Slope of the ground"), ScreenId::ground);
+  const Rect room = titled(app, area, tr("touch.slope_ground"), ScreenId::ground);
   scrolling(app, "Slope rows", room, [&](Column& rows) {
-    rows.text(
-        tr("Lay a board of a metre or more on the ground, and the device flat on it, screen up."));
+    rows.text(tr("slope.lay_board_metre_more_ground"));
     const auto aim = session.aim();
     if (!aim) {
       const auto status = session.devices().attitude->status();
-      rows.caution(status.problem.empty() ? tr("Waiting for the level of this device.")
-                                          : tr(status.problem));
+      rows.caution(status.problem.empty() ? tr("slope.waiting_level_device") : tr(status.problem));
       return;
     }
     const GroundLean lean = lean_of(session.true_azimuth_deg(*aim), aim->elevation_deg);
@@ -34,21 +32,22 @@ void slope_screen(TouchApp& app, Rect area) {
     ui.words(big, flat ? number(lean.slope_deg, 1) + "°" : "–",
              ui.style(44, ui.theme().ink, Weight::semibold));
     if (flat) {
-      rows.fact(tr("That is"), number(100 * std::tan(lean.slope_deg * horizon::kDegree), 0) + " %");
-      rows.fact(tr("It falls to"), lean.slope_deg < 1 ? tr("nowhere: level")
+      rows.fact(tr("slope.that_is"),
+                number(100 * std::tan(lean.slope_deg * horizon::kDegree), 0) + " %");
+      rows.fact(tr("slope.falls"), lean.slope_deg < 1 ? tr("slope.nowhere_level")
                                                       : compass_point(lean.falls_to_deg) + " · " +
                                                             number(lean.falls_to_deg) + "°");
     } else {
-      rows.text(tr("The device is not lying on its back."));
+      rows.text(tr("slope.device_not_lying_its_back"));
     }
     auto pits = session.book().all<survey::SoilPit>();
-    if (!rows.button(tr("Keep this slope"), ButtonLook::main, flat && aim->steady_s > 0.4)) return;
+    if (!rows.button(tr("slope.keep_slope"), ButtonLook::main, flat && aim->steady_s > 0.4)) return;
     survey::SoilPit pit;
     if (pits && !pits->empty()) {
       pit = pits->back();
     } else {
       pit.id = survey::new_id();
-      pit.name = tr("Surface");
+      pit.name = tr("slope.surface");
       pit.method = "surface";
       pit.time = session.now();
       if (const auto* visit = session.visit()) pit.visit_id = visit->id;

@@ -21,14 +21,13 @@ bool eye_height(TouchApp& app, Column& rows, survey::Station& station) {
     state = {number(shown(Measure::length_m, station.eye_height_m, units), 2), of,
              station.eye_height_m};
   const bool changed = rows.field(
-      tr(units == Units::metric ? "Height of the eye above the ground, m" : "station.eye_ft"),
+      tr(units == Units::metric ? "station.height_eye_above_ground_m" : "station.eye_ft"),
       state.eye);
   auto metres = survey::number_of(state.eye);
   if (metres) metres = stored(Measure::length_m, *metres, units);
   const bool sound = metres && *metres >= 0 && *metres <= 30;
   if (!sound)
-    rows.caution(tr(units == Units::metric ? "The eye stands 0 to 30 m above the ground; not kept."
-                                           : "station.eye_range_ft"));
+    rows.caution(tr(units == Units::metric ? "station.eye_stands_0_30_m" : "station.eye_range_ft"));
   if (!changed) return false;
   station.eye_height_m = sound ? *metres : state.eye_before_m;
   return true;
@@ -39,18 +38,18 @@ void taken_back_rows(TouchApp& app, Column& rows) {
   Session& session = app.session();
   const auto gone = session.taken_back();
   if (gone.empty()) return;
-  rows.heading(tr("Taken back here"));
-  rows.text(tr("These readings are in the file, but are not used."));
+  rows.heading(tr("station.taken_back_here"));
+  rows.text(tr("station.these_readings_file_but_not"));
   constexpr std::size_t kMostShown = 30;
   for (std::size_t i = 0; i < std::min(gone.size(), kMostShown); ++i)
-    if (rows.button(tr("Bring back: {0}", {batch_words(app, gone[i])}), ButtonLook::plain, true,
+    if (rows.button(tr("station.bring_back", {batch_words(app, gone[i])}), ButtonLook::plain, true,
                     Icon::undo)) {
       if (session.bring_back(gone[i]))
-        app.say(tr("Brought back: {0}.", {batch_words(app, gone[i])}));
+        app.say(tr("station.brought_back", {batch_words(app, gone[i])}));
       return;
     }
   if (gone.size() > kMostShown)
-    rows.text(tr("and {0} older ones", {number(double(gone.size() - kMostShown))}));
+    rows.text(tr("station.older_ones", {number(double(gone.size() - kMostShown))}));
 }
 
 }  // namespace
@@ -58,34 +57,32 @@ void taken_back_rows(TouchApp& app, Column& rows) {
 void station_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Ui& ui = app.ui();
-  const Rect room = titled(app, area, tr("Stations"), ScreenId::arrive);
+  const Rect room = titled(app, area, tr("touch.stations"), ScreenId::arrive);
   scrolling(app, "Stations list", room, [&](Column& rows) {
-    rows.text(
-        tr("A station is a spot where you stand and aim. Two or three over the plot show where "
-           "the greenhouse stands best."));
+    rows.text(tr("station.station_spot_where_you_stand"));
     act_row(app, rows, HowTo::stand);
     const auto* current = session.station();
     const std::vector<survey::Station> stations = session.stations();
     for (const auto& station : stations) {
       const bool here = current && current->id == station.id;
       const Rect row = rows.row(std::max(60.f, ui.sp(52)));
-      std::string words = tr("Station ") + station.name;
-      if (station.main) words += tr(" · main");
-      if (!station.horizontal_sigma_m) words += tr(" · no position yet");
-      if (choice(ui, tr("Station ") + station.name, words, row, here) && !here)
+      std::string words = tr("touch.station_named", {station.name});
+      if (station.main) words = tr("station.main", {words});
+      if (!station.horizontal_sigma_m) words = tr("station.no_position_yet", {words});
+      if (choice(ui, tr("touch.station_named", {station.name}), words, row, here) && !here)
         session.select_station(station.id);
     }
-    if (rows.button(tr("New station here"), ButtonLook::strong, true, Icon::plus)) {
+    if (rows.button(tr("station.new_station_here"), ButtonLook::strong, true, Icon::plus)) {
       if (session.add_station()) app.go(ScreenId::arrive);
       return;
     }
     if (!current) return;
     in_card(ui, rows, "station", [&](Column& c) {
       survey::Station changed = *current;
-      c.heading(tr("Station ") + changed.name);
-      bool any = c.field(tr("Name"), changed.name);
+      c.heading(tr("touch.station_named", {changed.name}));
+      bool any = c.field(tr("touch.name"), changed.name);
       any |= eye_height(app, c, changed);
-      if (!changed.main && c.button(tr("Make it the main station"))) {
+      if (!changed.main && c.button(tr("station.make_main_station"))) {
         for (survey::Station other : stations)
           if (other.main) {
             other.main = false;

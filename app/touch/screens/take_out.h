@@ -17,7 +17,7 @@ bool take_out(TouchApp& app, const Row& row, const std::string& name) {
     return false;
   }
   app.session().changed();
-  app.say_with(tr("Taken out: {0}.", {name}), tr("Bring back"), [&app, row] {
+  app.say_with(tr("take.taken_out", {name}), tr("touch.bring_back"), [&app, row] {
     if (auto put = app.session().book().put(row); !put) app.say(in_words(put.error()));
     app.session().changed();
   });

@@ -12,11 +12,11 @@ std::string words_for(TouchApp& app, const Session::Event& event) {
   const std::string when = clock_text(app, event.utc_s);
   switch (event.what) {
     case Session::Event::What::mark:
-      return event.rows.size() == 1 ? tr("a mark ({0}, {1})", {event.label, when})
-                                    : tr("{0} marks of a trace ({1}, {2})",
-                                         {number(double(event.rows.size())), event.label, when});
+      return event.rows.size() == 1
+                 ? tr("touch.a_mark", {event.label, when})
+                 : tr("touch.marks_trace", {number(double(event.rows.size())), event.label, when});
     case Session::Event::What::check:
-      return tr("timeline.check", {event.label.empty() ? tr("Check") : event.label, when});
+      return tr("timeline.check", {event.label.empty() ? tr("touch.check") : event.label, when});
     case Session::Event::What::contact:
       break;
   }

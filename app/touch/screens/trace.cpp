@@ -165,7 +165,7 @@ void picture(TouchApp& app, Rect frame, PhotoTrace& trace) {
   ui.figure_end();
   ui.unclip();
   ui.figure_begin(shown.rect);  // what the finger does to it
-  const Gesture g = ui.gesture(tr("The photo"), shown.rect);
+  const Gesture g = ui.gesture(tr("trace.photo"), shown.rect);
   const horizon::Pixel at = shown.pixel(g.at);
   if (g.begun) {
     state.from_px = at.x;
@@ -207,26 +207,20 @@ void picture(TouchApp& app, Rect frame, PhotoTrace& trace) {
 }
 
 void line_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
-  if (trace.looking) return rows.strong(tr("Looking for the line between sky and ground …"));
+  if (trace.looking) return rows.strong(tr("trace.looking_line_between_sky_ground"));
   if (!trace.problem.empty()) return rows.caution(trace.problem);
   if (!trace.line) return;
   if (trace.line->unsure) {
-    rows.caution(
-        tr("Not sure where the ground ends in this picture: only {0} of its width shows a "
-           "clear line. Nothing is kept from it.",
-           {percent(trace.line->sure_fraction)}));
+    rows.caution(tr("trace.not_sure_where_ground_ends", {percent(trace.line->sure_fraction)}));
     rows.text(tr(trace.line->why));
   } else {
-    rows.fact(tr("Clear line"), tr("{0} of the width", {percent(trace.line->sure_fraction)}));
-    rows.text(tr("Dashed parts are not sure and stay open."));
+    rows.fact(tr("trace.clear_line"), tr("trace.width", {percent(trace.line->sure_fraction)}));
+    rows.text(tr("trace.dashed_parts_not_sure_stay"));
   }
-  if (!trace.line->rivals.empty())
-    rows.text(tr("Another line may be the right one, in long dashes: touch it to choose it."));
-  rows.text(tr(
-      "Is it wrong somewhere? Put the finger where the line should be: it is drawn through there. "
-      "Or draw along it."));
+  if (!trace.line->rivals.empty()) rows.text(tr("trace.another_line_may_right_one"));
+  rows.text(tr("trace.wrong_somewhere_put_finger_where"));
   if (!trace.pulls.empty() &&
-      rows.button(tr("Take the last pull back"), ButtonLook::plain, true, Icon::undo)) {
+      rows.button(tr("trace.take_last_pull_back"), ButtonLook::plain, true, Icon::undo)) {
     trace.pulls.pop_back();
     look_for_line(*app.session().devices().worker, app.states().trace.traces[trace.photo],
                   app.states().trace.picture);
@@ -234,7 +228,7 @@ void line_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
 }
 
 void kind_rows(TouchApp& app, Column& rows) {
-  rows.text(tr("Choose what it is, then sweep the finger along that part of the line."));
+  rows.text(tr("trace.choose_what_then_sweep_finger"));
   std::vector<std::string> names;
   for (int i = 0; i < horizon::kKindCount; ++i) names.push_back(kind_label(horizon::Kind(i)));
   (void)rows.choices({}, names, app.states().trace.kind);
@@ -243,26 +237,26 @@ void kind_rows(TouchApp& app, Column& rows) {
 void solved_rows(Column& rows, const PhotoTrace& trace) {
   const auto& o = *trace.orientation;
   const auto sigma = [&](int i) { return std::sqrt(std::max(0.0, o.covariance(i, i))); };
-  rows.fact(tr("Looks to, true"),
+  rows.fact(tr("trace.looks_true"),
             degrees(o.camera.bearing.degrees(), 1) + " ± " + number(sigma(0), 2) + "°");
-  rows.fact(tr("Tilt"), degrees(o.camera.tilt.degrees(), 1) + " ± " + number(sigma(1), 2) + "°");
-  rows.fact(tr("Leans to the right"),
+  rows.fact(tr("trace.tilt"),
+            degrees(o.camera.tilt.degrees(), 1) + " ± " + number(sigma(1), 2) + "°");
+  rows.fact(tr("trace.leans_right"),
             degrees(o.camera.roll_deg, 1) + " ± " + number(sigma(2), 2) + "°");
-  rows.fact(tr("Focal length"), sigma(3) > 0 ? tr("{0} ± {1} of the width",
-                                                  {number(o.camera.focal_px / o.camera.width_px, 3),
-                                                   number(sigma(3) / o.camera.width_px, 3)})
-                                             : tr("taken from its neighbours"));
-  rows.fact(tr("Width of view"), degrees(o.camera.horizontal_view_deg(), 1));
+  rows.fact(tr("trace.focal_length"),
+            sigma(3) > 0
+                ? tr("trace.of_the_width", {number(o.camera.focal_px / o.camera.width_px, 3),
+                                            number(sigma(3) / o.camera.width_px, 3)})
+                : tr("trace.taken_from_its_neighbours"));
+  rows.fact(tr("trace.width_view"), degrees(o.camera.horizontal_view_deg(), 1));
 }
 
 void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
   TraceState& state = app.states().trace;
   if (state.spot) {
-    rows.heading(tr("What is it that you touched?"));
+    rows.heading(tr("trace.what_you_touched"));
     const auto all = what_it_may_be(app.session(), trace, {state.spot->x, state.spot->y});
-    if (all.empty())
-      rows.text(tr(
-          "Nothing to choose from: aim at two things of this picture first, or enter a landmark."));
+    if (all.empty()) rows.text(tr("trace.nothing_choose_from_aim_two"));
     for (std::size_t i = 0; i < std::min<std::size_t>(all.size(), 8); ++i)
       if (rows.button(all[i].name, i == 0 ? ButtonLook::strong : ButtonLook::plain)) {
         trace.marks.push_back(all[i]);
@@ -270,26 +264,24 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
         state.spot.reset();
         return;
       }
-    if (rows.button(tr("None of these"), ButtonLook::quiet)) state.spot.reset();
+    if (rows.button(tr("trace.none_these"), ButtonLook::quiet)) state.spot.reset();
     return;
   }
   if (trace.marks.empty() && !trace.orientation)
-    rows.text(tr(
-        "Touch something on the picture that you have aimed at, or a landmark: two at least, far "
-        "apart. More make it surer."));
+    rows.text(tr("trace.touch_something_picture_you_have"));
   else if (trace.marks.size() == 1)
-    rows.text(tr("One more, far from the first."));
+    rows.text(tr("trace.one_more_far_from_first"));
   if (!trace.orientation_problem.empty()) rows.caution(trace.orientation_problem);
   if (trace.orientation) solved_rows(rows, trace);
   for (std::size_t i = 0; i < trace.marks.size(); ++i) {
     std::string off;
     if (trace.orientation && i < trace.orientation->residual_deg.size() &&
         trace.orientation->degrees_of_freedom > 0)
-      off = tr("off by {0}°", {number(trace.orientation->residual_deg[i], 2)});
+      off = tr("trace.off", {number(trace.orientation->residual_deg[i], 2)});
     rows.fact(std::to_string(i + 1) + "  " + trace.marks[i].name, off);
   }
   if (!trace.marks.empty() &&
-      rows.button(tr("Take the last mark back"), ButtonLook::plain, true, Icon::undo)) {
+      rows.button(tr("trace.take_last_mark_back"), ButtonLook::plain, true, Icon::undo)) {
     trace.marks.pop_back();
     orient(trace);
   }
@@ -297,13 +289,12 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
   const auto of_here =
       std::count_if(state.traces.begin(), state.traces.end(),
                     [&](const auto& each) { return each.second->station == trace.station; });
-  if (of_here > 1 && rows.button(tr("Join with the other photos"))) {
+  if (of_here > 1 && rows.button(tr("trace.join_other_photos"))) {
     if (const auto ring = join_ring(state.traces, trace.station)) {
-      state.said =
-          ring->closed
-              ? tr("{0} photos make a full turn; it closes within {1}°.",
-                   {number(ring->photos), number(std::fabs(ring->misclosure_deg), 2)})
-              : tr("{0} photos joined; they do not make a full turn yet.", {number(ring->photos)});
+      state.said = ring->closed
+                       ? tr("trace.photos_make_full_turn_closes",
+                            {number(ring->photos), number(std::fabs(ring->misclosure_deg), 2)})
+                       : tr("trace.photos_joined_they_do_not", {number(ring->photos)});
     } else {
       state.said = in_words(ring.error());
     }
@@ -314,7 +305,7 @@ void keep(TouchApp& app, PhotoTrace& trace) {
   const auto kept = keep_trace(app.session(), trace);
   if (!kept) return app.say(in_words(kept.error()));
   app.session().saved();
-  app.say_once_kept(tr("Kept: {0} points of the skyline, read from the photo.", {number(*kept)}));
+  app.say_once_kept(tr("trace.kept_points_skyline_read_from", {number(*kept)}));
 }
 
 }  // namespace
@@ -323,16 +314,15 @@ void trace_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Ui& ui = app.ui();
   TraceState& state = app.states().trace;
-  const Rect room = titled(app, area, tr("Skyline from the photo"), ScreenId::photo);
+  const Rect room = titled(app, area, tr("trace.skyline_from_photo"), ScreenId::photo);
   const std::string& id = app.states().photo.id;
   auto photo = session.book().get<survey::Photo>(id);
   if (photo && taken_elsewhere(session, *photo))
     return scrolling(app, "Trace rows", room, [&](Column& rows) {
       const auto at = session.book().get<survey::Station>(photo->station_id);
       const std::string name = at ? at->name : std::string();
-      rows.text(
-          tr("This photo was taken at station {0}. What is read from it belongs there.", {name}));
-      if (rows.button(tr("Go to station {0}", {name}), ButtonLook::main, at.has_value()))
+      rows.text(tr("trace.photo_was_taken_station", {name}));
+      if (rows.button(tr("trace.go_station", {name}), ButtonLook::main, at.has_value()))
         session.select_station(photo->station_id);
     });
   if (state.id != id || !state.picture) {
@@ -348,7 +338,7 @@ void trace_screen(TouchApp& app, Rect area) {
     }
   }
   if (state.picture->width == 0)
-    return void(ui.words(room, tr("The picture cannot be shown."),
+    return void(ui.words(room, tr("touch.picture_cannot_shown"),
                          ui.style(16, ui.theme().ink, Weight::regular, Align::center)));
   PhotoTrace& trace = *state.traces[id];
   const bool wide = room.w > room.h * 1.1f;
@@ -361,7 +351,7 @@ void trace_screen(TouchApp& app, Rect area) {
   const Rect panel = wide ? Rect{frame.right(), room.y, panel_w, room.h - foot}
                           : Rect{room.x, frame.bottom(), room.w, room.h - high - foot};
   picture(app, frame, trace);
-  const std::array<std::string, 3> steps{tr("Line"), tr("Kinds"), tr("Marks")};
+  const std::array<std::string, 3> steps{tr("trace.line"), tr("trace.kinds"), tr("trace.marks")};
   const float step_w = (panel.w - 24 - 12) / 3;
   for (int i = 0; i < 3; ++i)
     if (choice(ui, steps[std::size_t(i)], steps[std::size_t(i)],
@@ -379,10 +369,10 @@ void trace_screen(TouchApp& app, Rect area) {
   const float y = panel.bottom() + (foot - 56) / 2;
   hairline(ui, panel.x, panel.bottom(), panel.w);
   if (!ready && trace.line && !trace.line->unsure) {
-    if (button(ui, tr("Go on: mark two things"), {panel.x + 12, y, panel.w - 24, 56},
+    if (button(ui, tr("trace.go_mark_two_things"), {panel.x + 12, y, panel.w - 24, 56},
                ButtonLook::main, state.step != kMarks))
       state.step = kMarks;
-  } else if (button(ui, trace.kept ? tr("Keep it again") : tr("Keep as skyline"),
+  } else if (button(ui, trace.kept ? tr("trace.keep_again") : tr("trace.keep_skyline"),
                     {panel.x + 12, y, panel.w - 24, 56}, ButtonLook::main, ready)) {
     keep(app, trace);
   }

@@ -135,14 +135,14 @@ void fill_in(std::string& commands, const Ui& ui, int width, int height) {
     if (const auto at = commands.find(from); at != commands.npos)
       commands.replace(at, from.size(), to);
   };
-  const std::string sign = tr("What is: {0}", {""});
+  const std::string sign = tr("ui.what", {""});
   for (const Hit& hit : ui.hits()) {
     if (hit.label.starts_with("Pit ")) replace("PIT", hit.label);
     if (hit.label.starts_with(sign)) replace("EXPLAIN", hit.label);
     if (hit.label.starts_with("Larkholm")) replace("SITE", hit.label);
   }
-  replace("Photo 1", tr("Photo {0}", {"1"}));
-  replace("More on ", tr("More on "));
+  replace("Photo 1", tr("photos.photo", {"1"}));
+  replace("More on Larkholm school garden", tr("sites.more_on", {"Larkholm school garden"}));
   if (width > height && height > 500) replace("0.5 0.72", "0.5 0.89");  // a mark stands there
   replace("GUIDE", width > 760 ? "Guide right" : "Guide rows");
   replace("PLOT", width > 760 ? "Plot right" : "Plot rows");

@@ -97,31 +97,20 @@ std::string words_for(AimFault fault) {
     case AimFault::none:
       return {};
     case AimFault::stuck:
-      return tr(
-          "The compass has not moved for a while. Turn the device once round, or type the "
-          "readings of a hand compass.");
+      return tr("aim.compass_has_not_moved_while");
     case AimFault::stuck_level:
-      return tr(
-          "The level of this device has not moved for a while. Type the readings of a "
-          "clinometer.");
+      return tr("aim.level_device_has_not_moved");
     case AimFault::jumping:
-      return tr(
-          "The compass jumps. Step away from iron, cars and power lines, or type the readings "
-          "of a hand compass.");
+      return tr("aim.compass_jumps");
     case AimFault::silent:
-      return tr(
-          "The compass gives no more readings. Your marks are safe. Type the readings of a "
-          "hand compass.");
+      return tr("aim.compass_gives_no_more_readings");
   }
   return {};
 }
 
 std::string words_for_unknown(platform::North north) {
-  return north == platform::North::unknown_till_low
-             ? tr("Direction not known yet: lower the phone once, screen up and its top edge ahead, "
-                  "and raise it again. Marks until then wait for a check.")
-             : tr("This device tells no north. Marks are kept as a turn and wait for one check, of a "
-                  "landmark, a shadow or the terrain, that puts all of them in place.");
+  return north == platform::North::unknown_till_low ? tr("aim.direction_not_known_yet_lower")
+                                                    : tr("aim.device_tells_no_north");
 }
 
 }  // namespace app

@@ -237,7 +237,7 @@ horizon::Result<int> keep_trace(Session& session, PhotoTrace& trace) {
   if (aimed) shared_sigma = std::hypot(shared_sigma, session.heading_sigma_deg());
   const survey::Moment now = session.now();
   const auto done =
-      session.book().change(tr("Skyline from a photo"), [&]() -> horizon::Result<void> {
+      session.book().change(tr("photo.skyline_from_photo"), [&]() -> horizon::Result<void> {
         for (const auto& row : *before)
           if (!row.voided && row.photo_id == photo->id)
             if (auto gone = session.book().void_sighting(row.id, "read again from the photo", now);

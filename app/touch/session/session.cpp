@@ -175,7 +175,7 @@ void Session::keep_position() {
   better.height_datum = survey::HeightDatum::ellipsoid;
   better.horizontal_sigma_m = position_.mean.horizontal_sigma_m;
   better.height_sigma_m = position_.mean.height_sigma_m;
-  auto done = book_->change(tr("Position"), [&]() -> horizon::Result<void> {
+  auto done = book_->change(tr("touch.position"), [&]() -> horizon::Result<void> {
     for (std::size_t i = std::size_t(fixes_kept_); i < fixes_.size(); ++i) {
       auto put = book_->put(fixes_[i]);
       if (!put) return tl::unexpected(put.error());
@@ -378,10 +378,7 @@ void Session::see_clock() {
   clock_seen_ = now;
   if (!first && passed && std::fabs(passed->clock_jump_s) > 1) receiver_ahead_s.reset();
   if (first || !book_ || !passed || std::fabs(passed->clock_jump_s) < kWorthTelling_s) return;
-  problem =
-      tr("The clock of this device was set by {0} min. Your marks are safe and keep the times they "
-         "were given; look whether date and time are right now: the sun checks need them.",
-         {number(passed->clock_jump_s / 60, 0)});
+  problem = tr("session.clock_device_was_set_min", {number(passed->clock_jump_s / 60, 0)});
 }
 
 bool Session::poll() {

@@ -95,8 +95,8 @@ horizon::Result<void> Session::mark_trace(const std::vector<Aim>& trace, horizon
   if (!at || trace.empty())
     return told(horizon::fail(horizon::Code::failed, "error.nothing_to_mark"));
   const auto keep = thinned(trace);
-  auto done =
-      book_->change(keep.size() > 1 ? tr("Trace") : tr("Mark"), [&]() -> horizon::Result<void> {
+  auto done = book_->change(
+      keep.size() > 1 ? tr("session.trace") : tr("touch.mark"), [&]() -> horizon::Result<void> {
         for (const int i : keep) {
           const Aim& aim = trace[std::size_t(i)];
           survey::Sighting s;
@@ -180,7 +180,7 @@ horizon::Result<Session::Batch> Session::undo_mark() {
   if (standing.empty())
     return tl::unexpected(
         told(horizon::fail(horizon::Code::not_found, "error.no_mark_to_undo")).error());
-  auto done = book_->change(tr("Undo"), [&]() -> horizon::Result<void> {
+  auto done = book_->change(tr("touch.undo"), [&]() -> horizon::Result<void> {
     for (const auto& id : standing.front().marks)
       if (auto gone = book_->void_sighting(id, "undone by the observer", now()); !gone) return gone;
     return {};
@@ -198,7 +198,7 @@ std::vector<Session::Batch> Session::taken_back() const {
 }
 
 horizon::Result<void> Session::bring_back(const Batch& batch) {
-  auto done = book_->change(tr("Bring back"), [&]() -> horizon::Result<void> {
+  auto done = book_->change(tr("touch.bring_back"), [&]() -> horizon::Result<void> {
     for (const auto& id : batch.marks) {
       auto row = book_->get<survey::Sighting>(id);
       if (!row) return tl::unexpected(row.error());

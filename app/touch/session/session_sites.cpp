@@ -151,7 +151,7 @@ horizon::Result<void> Session::duplicate_site(const std::string& path) {
   if (auto done = book->export_to(copy); !done) return told(done);
   auto copied = survey::FieldBook::open(copy);
   if (!copied) return told(tl::unexpected(copied.error()));
-  site->name += tr(" (copy)");
+  site->name = tr("sites.copy_of", {site->name});
   if (auto put = copied->put(*site); !put) return told(tl::unexpected(put.error()));
   sites_known_ = false;
   if (auto closed = copied->close(); !closed) return told(tl::unexpected(closed.error()));
@@ -226,9 +226,8 @@ horizon::Result<bool> Session::import_site(const platform::PickedFile& file, boo
     }
     const auto& refused = book->remarks();
     if (!refused.empty())
-      problem = tr("Brought in without {0} rows that do not hold together. The first:",
-                   {std::to_string(refused.size())}) +
-                " " + in_words(refused.front());
+      problem = tr("session.brought_without_rows_do_not", {std::to_string(refused.size())}) + " " +
+                in_words(refused.front());
     if (auto kept = book->export_to(path); !kept) return tl::unexpected(kept.error());
     return true;
   }();
@@ -244,7 +243,7 @@ horizon::Result<std::string> Session::bring_sites(const platform::PickedFile& fi
   };
   if (!bytes_of(file).starts_with("PK")) {
     if (auto done = import_site(file, false); !done) return refused(done.error());
-    return tr("Brought in: ") + file.name;
+    return tr("touch.brought_in", {file.name});
   }
   const auto entries = read_zip(file.bytes, [](const std::string& name) {
     return name.ends_with(".gpkg") || is_height_grid(name);

@@ -39,8 +39,7 @@ void Session::clear_unfinished() {
     if (!folder.empty())
       for (const std::string& name : survey::clear_leftovers(folder))
         names += (names.empty() ? "" : ", ") + name;
-  if (!names.empty())
-    problem = tr("Cleared away, as it was not finished when the app was ended: {0}", {names});
+  if (!names.empty()) problem = tr("session.cleared_away_was_not_finished", {names});
 }
 
 void Session::open_last_site() {
@@ -86,11 +85,11 @@ void Session::gave_way(std::exception_ptr why) {
   }
   suspect_ = path;
   suspect_findings_.clear();
-  problem = tr("This site could not be shown; all its entries are kept. {0}", {words});
+  problem = tr("session.site_could_not_shown_all", {words});
 }
 
 void Session::check_suspect() {
-  suspect_findings_ = {tr("Being checked…")};
+  suspect_findings_ = {tr("session.being_checked")};
   devices_.worker->post(kCheckLane, [this, path = suspect_]() -> platform::Worker::Done {
     std::vector<std::string> lines;
     try {
@@ -109,11 +108,11 @@ void Session::check_suspect() {
     } catch (const std::exception& error) {
       lines.push_back(in_words(survey::error_of(error)));
     }
-    if (lines.empty()) lines.push_back(tr("The file is sound."));
+    if (lines.empty()) lines.push_back(tr("session.file_sound"));
     if (lines.size() > kShown) {
       const std::string more = std::to_string(lines.size() - kShown);
       lines.resize(kShown);
-      lines.push_back(tr("and {0} more", {more}));
+      lines.push_back(tr("session.more", {more}));
     }
     return [this, lines = std::move(lines)] { suspect_findings_ = lines; };
   });

@@ -30,7 +30,8 @@ std::vector<Session::Event> Session::timeline() const {
   if (!at) return events;
   if (const auto rows = book_->where<survey::Sighting>("station_id", at->id))
     for (const auto& s : *rows) {
-      constexpr const char* kKinds[] = {"Ridge", "Evergreen", "Leafy", "Building", "Pole"};
+      constexpr const char* kKinds[] = {"touch.ridge", "touch.evergreen", "touch.leafy",
+                                        "touch.building", "touch.pole"};
       add(events, Event::What::mark, s, s.label.empty() ? tr(kKinds[int(s.kind)]) : s.label);
     }
   if (const auto rows = book_->where<survey::HeadingCheckRow>("station_id", at->id))
@@ -44,7 +45,7 @@ std::vector<Session::Event> Session::timeline() const {
 }
 
 horizon::Result<void> Session::stand_as_of(double utc_s) {
-  auto done = book_->change(tr("Undo"), [&]() -> horizon::Result<void> {
+  auto done = book_->change(tr("touch.undo"), [&]() -> horizon::Result<void> {
     for (const Event& event : timeline())
       for (const auto& id : event.rows) {
         auto changed = event.standing && event.utc_s > utc_s  ? take_back(event.what, id)

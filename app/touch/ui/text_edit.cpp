@@ -1,5 +1,7 @@
 #include "app/touch/ui/text_edit.h"
 
+#include <utf8.h>
+
 #include <algorithm>
 
 #include "app/drawing/text_layout.h"
@@ -125,35 +127,10 @@ int edit_insert(EditText* text, int at, const char32_t* letters, int count) {
 
 namespace app {
 
-std::string utf8_of(std::u32string_view text) {
-  std::string out;
-  for (char32_t c : text) {
-    if (c < 0x80) {
-      out += char(c);
-    } else if (c < 0x800) {
-      out += {char(0xc0 | c >> 6), char(0x80 | (c & 0x3f))};
-    } else if (c < 0x10000) {
-      out += {char(0xe0 | c >> 12), char(0x80 | (c >> 6 & 0x3f)), char(0x80 | (c & 0x3f))};
-    } else {
-      out += {char(0xf0 | c >> 18), char(0x80 | (c >> 12 & 0x3f)), char(0x80 | (c >> 6 & 0x3f)),
-              char(0x80 | (c & 0x3f))};
-    }
-  }
-  return out;
-}
+std::string utf8_of(std::u32string_view text) { return utf8::utf32to8(text); }
 
 std::u32string utf32_of(std::string_view text) {
-  std::u32string out;
-  for (std::size_t i = 0; i < text.size();) {
-    const auto lead = static_cast<unsigned char>(text[i]);
-    const int more = lead < 0x80 ? 0 : lead < 0xe0 ? 1 : lead < 0xf0 ? 2 : 3;
-    char32_t c = more == 0 ? lead : lead & (0x3f >> more);
-    for (int k = 1; k <= more && i + std::size_t(k) < text.size(); ++k)
-      c = c << 6 | (static_cast<unsigned char>(text[i + std::size_t(k)]) & 0x3f);
-    out += c;
-    i += std::size_t(more) + 1;
-  }
-  return out;
+  return utf8::utf8to32(utf8::replace_invalid(text));
 }
 
 struct TextEdit::Inner {

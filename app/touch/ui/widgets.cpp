@@ -238,7 +238,7 @@ void Column::fact(std::string_view name, std::string_view value) {
 }
 
 std::string example_words(std::string_view example) {
-  return example.empty() ? std::string() : tr("for example: {0}", {example});
+  return example.empty() ? std::string() : tr("ui.example", {example});
 }
 
 void Column::name_of_field(std::string_view label) {
@@ -340,7 +340,7 @@ bool explain_button(Ui& ui, std::string_view id, Rect rect) {
   std::string names;
   for (const auto& key : keys)
     if (const Term* term = term_of(key)) names += (names.empty() ? "" : ", ") + term->word;
-  if (icon_button(ui, tr("What is: {0}", {names}), Icon::question, rect)) ui.explained = keys;
+  if (icon_button(ui, tr("ui.what", {names}), Icon::question, rect)) ui.explained = keys;
   return true;
 }
 

@@ -11,7 +11,7 @@ const adretDevices = (() => {
   // ---- position
   const position = {
     ...report('geolocation' in navigator ? OFF : MISSING,
-              'geolocation' in navigator ? '' : 'This browser gives no position. Type it in.'),
+              'geolocation' in navigator ? '' : 'device.browser_gives_no_position_type'),
     fixes: [],
     watch: null,
     start() {
@@ -28,8 +28,8 @@ const adretDevices = (() => {
         const refused = error.code === error.PERMISSION_DENIED;
         if (refused) this.stop();
         Object.assign(this, refused
-          ? report(REFUSED, 'The position was refused. Type it in, or allow it in the browser\'s settings of this site.')
-          : report(FAILED, 'No position yet. Step into the open, or type it in.'));
+          ? report(REFUSED, 'device.position_was_refused')
+          : report(FAILED, 'device.no_position_yet_step_into'));
         wake();
       }, {enableHighAccuracy: true, maximumAge: 0, timeout: 30000});
     },
@@ -42,7 +42,7 @@ const adretDevices = (() => {
 
   // ---- attitude: kind 1 = angles that refer to north, 2 = angles of a free turn and a compass heading
   // (NaN while the compass has none), 3 = quaternion that refers to north, 4 = angles of a free turn
-  const NO_COMPASS = 'No compass and level in this browser. Use a hand compass and clinometer.';
+  const NO_COMPASS = 'device.no_compass_level_browser';
   const attitude = {
     ...report('DeviceOrientationEvent' in window || 'AbsoluteOrientationSensor' in window ? OFF : MISSING,
               'DeviceOrientationEvent' in window ? '' : NO_COMPASS),
@@ -90,12 +90,12 @@ const adretDevices = (() => {
         const request = window.DeviceOrientationEvent && window.DeviceOrientationEvent.requestPermission;
         if (request && await request.call(window.DeviceOrientationEvent) !== 'granted') {
           this.running = false;
-          Object.assign(this, report(REFUSED, 'The compass was refused. Use a hand compass and clinometer, or allow motion sensors for this site.'));
+          Object.assign(this, report(REFUSED, 'device.compass_was_refused'));
           return wake();
         }
       } catch (error) {
         this.running = false;
-        Object.assign(this, report(OFF, 'Touch the sight once to start the compass.'));
+        Object.assign(this, report(OFF, 'device.touch_sight_once_start_compass'));
         return wake();
       }
       if (!this.running) return;
@@ -123,7 +123,7 @@ const adretDevices = (() => {
         };
         this.sensor.onerror = (e) => {
           if (e.error.name === 'NotAllowedError')
-            Object.assign(this, report(REFUSED, 'The compass was refused. Use a hand compass and clinometer, or allow motion sensors for this site.'));
+            Object.assign(this, report(REFUSED, 'device.compass_was_refused'));
           else none();
           wake();
         };
@@ -171,7 +171,7 @@ const adretDevices = (() => {
           for (const [name, act] of this.listeners || []) window.addEventListener(name, act);
         }, 0);
       } else if (performance.now() - this.asked > 3000) {
-        Object.assign(this, report(FAILED, 'The compass gives nothing more. Close and open the sight, or use a hand compass.'));
+        Object.assign(this, report(FAILED, 'device.compass_gives_nothing_more'));
       }
     },
   };
@@ -179,7 +179,7 @@ const adretDevices = (() => {
   // ---- camera
   const canFilm = !!(navigator.mediaDevices && navigator.mediaDevices.getUserMedia);
   const camera = {
-    ...report(canFilm ? OFF : MISSING, canFilm ? '' : 'No camera in this browser. Pick a picture instead.'),
+    ...report(canFilm ? OFF : MISSING, canFilm ? '' : 'device.no_camera_browser_pick_picture'),
     stream: null,
     video: null,
     canvas: null,
@@ -202,7 +202,7 @@ const adretDevices = (() => {
         this.video.srcObject = stream;
         stream.getVideoTracks()[0].onended = () => {
           this.stop();
-          Object.assign(this, report(FAILED, 'The camera stopped. Open the sight again.'));
+          Object.assign(this, report(FAILED, 'device.camera_stopped_open_sight_again'));
           wake();
         };
         await this.video.play();
@@ -210,8 +210,8 @@ const adretDevices = (() => {
         this.watch();
       } catch (error) {
         Object.assign(this, error.name === 'NotAllowedError'
-          ? report(REFUSED, 'The camera was refused. Aim without the picture, or allow it in the browser\'s settings of this site.')
-          : report(error.name === 'NotFoundError' ? MISSING : FAILED, 'No camera answers. Aim without the picture.'));
+          ? report(REFUSED, 'device.camera_was_refused')
+          : report(error.name === 'NotFoundError' ? MISSING : FAILED, 'device.no_camera_answers_aim_without'));
       }
       wake();
     },
@@ -267,7 +267,7 @@ const adretDevices = (() => {
         }
         this.photo = new Uint8Array(await blob.arrayBuffer());
       } catch (error) {
-        Object.assign(this, report(FAILED, 'The photo failed. Take it again, or pick a picture.'));
+        Object.assign(this, report(FAILED, 'device.photo_failed_take_again_pick'));
       }
       wake();
     },

@@ -215,29 +215,3 @@ TEST_CASE("[property] tiles give what the whole gives, and rays that leave them 
   options.from_m = 0;
   CHECK_FALSE(terrain_skyline(whole, station, 1.6, options).has_value());
 }
-
-TEST_CASE("[property] 50 km round at 0.1 degree from one arc second takes less than a second") {
-  constexpr int kSide = 4001;
-  constexpr double kStep = 1 / 3600.0;
-  std::vector<float> heights;
-  heights.reserve(size_t{kSide} * kSide);
-  for (int r = 0; r < kSide; ++r)
-    for (int c = 0; c < kSide; ++c) {
-      const double north = (kSide / 2 - r) * 30.9, east = (c - kSide / 2) * 21.2;
-      heights.push_back(static_cast<float>(1500 +
-                                           300 * std::sin(east / 700) * std::sin(north / 900) +
-                                           0.02 * std::hypot(east, north)));
-    }
-  const TerrainGrid grid =
-      geographic_grid(kSide, kSide, std::move(heights), 46.6213 + kSide / 2 * kStep,
-                      10.3478 - kSide / 2 * kStep, kStep, kStep);
-  const std::clock_t start = std::clock();  // of this process: the machine may be busy
-  const auto skyline = terrain_skyline(grid, {46.6213, 10.3478, 0}, 1.6);
-  const double seconds = static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC;
-  REQUIRE(skyline.has_value());
-  CHECK(skyline->points.size() == 3600);
-  MESSAGE("terrain skyline: " << seconds << " s");
-#ifndef __SANITIZE_ADDRESS__
-  CHECK(seconds < 1);
-#endif
-}
