@@ -24,7 +24,7 @@ std::string day_of_years(const horizon::DayOfYears& day, int year) {
 }
 
 std::string season_of_years(const horizon::CropYears& crop, int year) {
-  if (crop.never_share > 0.5) return tr("never");
+  if (crop.never_share > 0.5) return tr("light.never");
   if (crop.always_share > 0.5) return tr("light.all_year");
   return tr("years.from_to", {day_of_years(crop.first, year), day_of_years(crop.last, year)});
 }

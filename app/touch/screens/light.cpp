@@ -125,6 +125,22 @@ void setting_out(TouchApp& app, Column& rows, const StationResults& r) {
   rows.fact(tr("light.facing_noon_sun_loses"), percent(f.facing().solar_south.loss));
 }
 
+// When each crop has light enough, and how far one winter differs from another.
+void growing_card(TouchApp& app, Column& c, const StationResults& r) {
+  const auto& years = r.findings.years;
+  c.heading(tr("light.light_for_crops"));
+  draw_growing_light(app.ui().figure({c.x(), 0, c.width(), 0}),
+                     c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)), r.findings.growing,
+                     r.input.year, chart_style(app), years ? &*years : nullptr);
+  if (!years) return;
+  for (const auto& crop : r.findings.growing.crops)
+    if (const auto* dates = crop_years(r.findings, crop))
+      c.fact(tr_of("crop", crop.need.crop),
+             season_of_years(*dates, r.input.year) + ". " + one_in_ten(*dates, r.input.year));
+  c.text(tr("years.note", {years_from(*years)}) +
+         (years->drawn ? " " + tr("years.drawn_note") : std::string()));
+}
+
 }  // namespace
 
 void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart part) {
@@ -192,19 +208,7 @@ void light_part(TouchApp& app, Column& rows, const StationResults& r, LightPart 
       });
       break;
     case LightPart::growing:
-      in_card(ui, rows, "growing", [&](Column& c) {
-        c.heading(tr("light.light_for_crops"));
-        draw_growing_light(ui.figure({c.x(), 0, c.width(), 0}),
-                           c.row(std::clamp(c.width() * 0.5f, 210.f, 320.f)), r.findings.growing,
-                           r.input.year, style, r.findings.years ? &*r.findings.years : nullptr);
-        if (!r.findings.years) return;
-        for (const auto& crop : r.findings.growing.crops)
-          if (const auto* years = crop_years(r.findings, crop))
-            c.fact(tr_of("crop", crop.need.crop),
-                   season_of_years(*years, r.input.year) + ". " + one_in_ten(*years, r.input.year));
-        c.text(tr("years.note", {years_from(*r.findings.years)}) +
-               (r.findings.years->drawn ? " " + tr("years.drawn_note") : std::string()));
-      });
+      in_card(ui, rows, "growing", [&](Column& c) { growing_card(app, c, r); });
       break;
     case LightPart::months:
       in_card(ui, rows, "months", [&](Column& c) {
