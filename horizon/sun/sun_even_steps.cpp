@@ -9,7 +9,7 @@ namespace horizon {
 namespace {
 
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && \
-    !defined(__SANITIZE_ADDRESS__)
+    !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 [[gnu::target_clones("avx2", "default")]]
 #endif
 void through_one_day(const SunEphemeris::Cubic cubic, double first_day, double day, const Observer observer,

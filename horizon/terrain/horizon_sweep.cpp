@@ -9,7 +9,7 @@
 
 // The same values on every machine; wider registers where there are some.
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && \
-    !defined(__SANITIZE_ADDRESS__)
+    !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 #define ADRET_WIDE __attribute__((target_clones("avx2", "default")))
 #else
 #define ADRET_WIDE

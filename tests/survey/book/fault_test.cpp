@@ -24,7 +24,7 @@ using namespace survey;
 namespace fs = std::filesystem;
 
 // The sanitizers keep operator new to themselves.
-#ifndef __SANITIZE_ADDRESS__
+#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 
 namespace {
 
@@ -190,7 +190,7 @@ TEST_CASE(
   CHECK(refused > 20);
 }
 
-#ifndef __SANITIZE_ADDRESS__
+#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
 // In a process of its own: the JSON library asks for memory in its destructors, and where that is
 // refused the program ends at once. As after a kill, nothing that was acknowledged may be lost.
 TEST_CASE("[property] any one failed request for memory loses no acknowledged reading") {
