@@ -52,7 +52,7 @@ addresses=$(hostname -I 2>/dev/null | tr ' ' '\n' |
 server.document-root = "$site"
 server.port = $port
 server.bind = "$([ "$local_only" ] && echo 127.0.0.1 || echo 0.0.0.0)"
-server.modules = ("mod_setenv", "mod_alias", "mod_deflate", "mod_openssl")
+server.modules = ("mod_setenv", "mod_rewrite", "mod_alias", "mod_deflate", "mod_openssl")
 server.tag = ""
 server.errorlog = "$work/error.log"
 server.follow-symlink = "disable"
@@ -60,7 +60,16 @@ server.max-read-idle = 20
 server.max-request-size = 64
 index-file.names = ("index.html")
 url.access-deny = (".gz", "~")
-mimetype.assign = (".html" => "text/html; charset=utf-8", ".js" => "text/javascript", ".css" => "text/css",
+# Pressed once while building, harder than a server does it for each answer.
+\$REQUEST_HEADER["Accept-Encoding"] =~ "(^|[ ,])br([ ,;]|\$)" {
+  url.rewrite-once = ("^/(\?.*)?\$" => "/index.html.br\$1", "^/([^?]+\.(html|js|css|svg|wasm|data|webmanifest))(\?.*)?\$" => "/\$1.br\$3")
+}
+\$HTTP["url"] =~ "\.br(\?.*)?\$" {
+  setenv.add-response-header = ("Content-Encoding" => "br", "Vary" => "Accept-Encoding")
+}
+mimetype.assign = (".html.br" => "text/html; charset=utf-8", ".js.br" => "text/javascript", ".css.br" => "text/css",
+  ".svg.br" => "image/svg+xml", ".wasm.br" => "application/wasm", ".webmanifest.br" => "application/manifest+json",
+  ".html" => "text/html; charset=utf-8", ".js" => "text/javascript", ".css" => "text/css",
   ".svg" => "image/svg+xml", ".png" => "image/png", ".wasm" => "application/wasm", ".json" => "application/json",
   ".webmanifest" => "application/manifest+json", ".crt" => "application/x-x509-ca-cert",
   "" => "application/octet-stream")

@@ -24,6 +24,18 @@ list=$(printf "'./', "; for file in $files; do [ "$file" = index.html ] || print
 sed -i -e "s|@VERSION@|$version|" -e "s|/\*@FILES@\*/|$list|" service_worker.js
 
 # For servers that send files already compressed; others compress themselves.
-find . -type f \( -name '*.wasm' -o -name '*.js' -o -name '*.data' -o -name '*.css' -o -name '*.html' \
-  -o -name '*.svg' \) -exec gzip -9 -k -n {} +
-echo "  $site, version $version: $(find . -type f ! -name '*.gz' -printf '%s\n' | awk '{s += $1} END {printf "%.1f MB", s / 1e6}'), to download $(for f in $files service_worker.js; do if [ -f "$f.gz" ]; then stat -c %s "$f.gz"; else stat -c %s "$f"; fi; done | awk '{s += $1} END {printf "%.2f MB", s / 1e6}')"
+pressed=$(find . -type f \( -name '*.wasm' -o -name '*.js' -o -name '*.data' -o -name '*.css' -o -name '*.html' \
+  -o -name '*.svg' -o -name '*.webmanifest' \))
+gzip -9 -k -n $pressed
+node -e '
+const zlib = require("zlib"), fs = require("fs"), { constants: c } = zlib;
+for (const file of process.argv.slice(1)) {
+  const bytes = fs.readFileSync(file);
+  fs.writeFileSync(file + ".br", zlib.brotliCompressSync(bytes, { params: {
+    [c.BROTLI_PARAM_QUALITY]: 11, [c.BROTLI_PARAM_LGWIN]: 24, [c.BROTLI_PARAM_SIZE_HINT]: bytes.length } }));
+}' $pressed
+download() {  # ENDING: of each file the pressed one, where there is one
+  for file in $files service_worker.js; do stat -c %s "$file.$1" 2>/dev/null || stat -c %s "$file"; done |
+    awk '{s += $1} END {printf "%.2f MB", s / 1e6}'
+}
+echo "  $site, version $version: $(du -bc $files | awk 'END {printf "%.1f MB", $1 / 1e6}'), to download $(download br) by Brotli, $(download gz) by gzip"
