@@ -9,6 +9,7 @@
 #include "app/handover/programme_report.h"
 #include "app/words/words.h"
 #include "survey/book/durable.h"
+#include "survey/exchange/terrain_file.h"
 
 namespace app {
 namespace {
@@ -18,6 +19,7 @@ namespace fs = std::filesystem;
 struct CompareVerb {
   std::string programme, csv, report, language = "en", units = "metric", paper = "a4",
                                       sort = "hours", name;
+  std::vector<std::string> terrain;
   int most_pages = 100;
   bool json = false;
 };
@@ -96,9 +98,15 @@ void run_compare(const CompareVerb& verb) {
     const auto thumbnail = [&](const std::string& sha256) {
       return programme.thumbnail(sha256).value_or(std::string());
     };
+    std::vector<horizon::TerrainGrid> ground;
+    for (const std::string& file : verb.terrain) {
+      auto grid = survey::read_terrain(file);
+      if (!grid) grid.error().where = file + ", " + grid.error().where;
+      ground.push_back(value_or_stop(std::move(grid)));
+    }
     value_or_stop(survey::write_file(
-        verb.report,
-        value_or_stop(programme_report(name, sites, by, options, thumbnail, verb.most_pages))));
+        verb.report, value_or_stop(programme_report(name, sites, by, options, thumbnail,
+                                                    verb.most_pages, ground))));
   }
   if (verb.json)
     std::printf("%s\n",
@@ -125,6 +133,8 @@ void add_compare(CLI::App& cli) {
           {"hours", "shortest_day", "gain", "cold", "crops", "water", "access", "name"}));
   app->add_option("--csv", verb->csv, "Write all columns as a table");
   app->add_option("--report", verb->report, "Write ranking, map and a page for each site as a PDF");
+  app->add_option("--terrain", verb->terrain,
+                  "Height grids (GeoTIFF, HGT, ASCII) to shade the report's map with");
   app->add_option("--most-pages", verb->most_pages,
                   "Sites that get a page of their own, best first")
       ->check(CLI::Range(0, 100000));

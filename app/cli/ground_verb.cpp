@@ -1,9 +1,12 @@
 #include <algorithm>
+#include <array>
+#include <cmath>
 #include <cstdio>
 #include <memory>
 
 #include "app/cli/cli.h"
 #include "app/ground/forms.h"
+#include "app/ground/ground_facts.h"
 #include "app/ground/ground_json.h"
 #include "app/ground/plot_findings.h"
 #include "app/words/words.h"
@@ -15,6 +18,7 @@ namespace {
 
 struct Options {
   std::string site, weather;
+  std::vector<std::string> fell, build;
   bool json = false, imperial = false, no_map = false;
 };
 
@@ -117,12 +121,55 @@ void print_plot(const PlotFindings& plot, Units units) {
         distance(plot.footprint.depth_m, units).c_str(), best.east_m, best.north_m,
         plot.origin.c_str(), best.mean_h / plot.winter_days, best.low_h / plot.winter_days,
         best.high_h / plot.winter_days);
+  const FactGroup later = later_facts(plot);
+  for (const auto& row : later.rows) std::printf("%s: %s\n", row.name.c_str(), row.value.c_str());
   for (const auto& spot : plot.verdicts) {
     std::printf("Spot %s\n", spot.name.c_str());
     for (const auto& line : spot.lines)
       std::printf("  %-8s %-9s %s%s\n", words_of(name_of(line.criterion)).c_str(),
                   words_of(name_of(line.stance)).c_str(), line.text.c_str(),
                   line.evidence.empty() ? "" : (" [" + line.evidence + "]").c_str());
+  }
+}
+
+// What is felled and built, over what the site file says of it.
+void take_time(PlotInput& input, const Options& given) {
+  const auto parted = [](const std::string& text, const char* key, const char* option) {
+    const std::size_t equals = text.rfind('=');
+    if (equals == std::string::npos || equals == 0)
+      stop_bad_input(key, std::string(option) + " " + text);
+    return std::pair(text.substr(0, equals), text.substr(equals + 1));
+  };
+  for (const std::string& text : given.fell) {
+    const auto [name, years] = parted(text, "error.fell_form", "--fell");
+    std::string known;
+    bool found = false;
+    for (const auto& obstacle : input.survey.obstacles) {
+      if (obstacle.what.label.empty() || obstacle.what.kind == horizon::Kind::ridge) continue;
+      known += (known.empty() ? "" : ", ") + obstacle.what.label;
+      found = found || obstacle.what.label == name;
+    }
+    if (!found) stop_bad_input({"error.fell_unknown", {known}}, "--fell " + name);
+    const auto number = survey::number_of(years);
+    if (!number || !(*number >= 0 && *number <= 50))
+      stop_bad_input("error.fell_form", "--fell " + text);
+    input.gone_in_years[name] = static_cast<int>(std::ceil(*number));
+  }
+  for (const std::string& text : given.build) {
+    auto [name, rest] = parted(text, "error.build_form", "--build");
+    std::array<double, 6> numbers;
+    numbers.fill(std::nan(""));
+    std::size_t count = 0;
+    for (std::size_t from = 0; from <= rest.size() && count < 7; ++count) {
+      const std::size_t comma = std::min(rest.find(',', from), rest.size());
+      const auto number = survey::number_of(rest.substr(from, comma - from));
+      if (number && count < 6) numbers[count] = *number;
+      from = comma + 1;
+    }
+    if (count != 6) stop_bad_input("error.build_form", "--build " + text);
+    if (input.survey.stations.empty()) continue;
+    input.to_build.push_back(
+        value_or_stop(to_build(name, numbers, input.survey.stations.front().eye)));
   }
 }
 
@@ -144,6 +191,7 @@ void run(const Options& given) {
   if (!given.no_map) {
     auto read = value_or_stop(plot_input(book, findings, &site));
     if (read.said) tell(given.site, *read.said, "note: ");
+    take_time(read, given);
     if (!read.survey.stations.empty()) plot = value_or_stop(plot_findings(read));
   }
   if (given.json) {
@@ -173,6 +221,12 @@ void add_ground(CLI::App& cli) {
       "hourly weather of the place, EPW or TMY3; default: the one kept beside the site");
   verb->add_flag("--imperial", options->imperial, "feet, Fahrenheit and pounds in the text");
   verb->add_flag("--no-map", options->no_map, "leave out the plot's sun map and the verdict");
+  verb->add_option("--fell", options->fell,
+                   "NAME=YEARS: a thing on the skyline that is felled or pulled down by then");
+  verb->add_option(
+      "--build", options->build,
+      "NAME=BEARING_DEG,DISTANCE_M,LENGTH_M,WIDTH_M,HEIGHT_M,YEARS: what will be built, "
+      "from the main station to its middle, its long side across the true bearing");
   verb->add_flag("--json", options->json, "print JSON");
   verb->callback([options] { run(*options); });
 }

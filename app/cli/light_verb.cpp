@@ -8,6 +8,7 @@
 
 #include "app/cli/cli.h"
 #include "app/cli/light_text.h"
+#include "app/ground/plot_findings.h"
 #include "horizon/bearing/declination.h"
 #include "horizon/sun/exposure.h"
 #include "horizon/sun/sun.h"
@@ -190,6 +191,7 @@ struct Asked {
   horizon::StationInput input;
   survey::SiteSettings settings;
   std::vector<survey::StationSkyline> others;  // the site's other stations
+  std::vector<horizon::OtherSpot> spots;       // other places on the plot
 };
 
 // --house KEY=VALUE over what the site file says.
@@ -217,7 +219,7 @@ horizon::HouseFindings house_of_station(const Asked& asked,
     std::copy_n(options.mean_c.begin(), 12, settings.climate->mean_c.begin());
   }
   auto input = survey::house_input(settings, asked.input, findings.best_facing.value,
-                                   asked.input.sky.weather, asked.others);
+                                   asked.input.sky.weather, asked.others, asked.spots);
   if (!input) stop(input.error());
   if (options.winters) input->winters = *options.winters;
   return value_or_stop(horizon::house_findings(*input));
@@ -326,13 +328,21 @@ void run_site(LightOptions options) {
   if (const auto beyond = site.said(); beyond && options.station.empty())
     tell(options.site_file, *beyond, "note: ");
   survey::Json list = survey::Json::array();
+  std::vector<horizon::OtherSpot> spots;
+  if (options.house)
+    if (const auto plot = plot_input(book, {}, &site); plot && !plot->stations.empty())
+      if (const auto placed = plot_findings(*plot))
+        spots = other_spots(*placed, plot->eye_height_m);
   bool found = false;
   for (const survey::StationSkyline& station : site.stations) {
     if (!options.station.empty() && station.station.name != options.station) continue;
     found = true;
     for (const horizon::Error& note : station.notes) tell(options.site_file, note, "note: ");
-    Asked asked{
-        station.station.name, survey::station_input(site.settings, station), site.settings, {}};
+    Asked asked{station.station.name,
+                survey::station_input(site.settings, station),
+                site.settings,
+                {},
+                spots};
     for (const survey::StationSkyline& other : site.stations)
       if (other.station.id != station.station.id) asked.others.push_back(other);
     if (options.year || !options.date.empty()) asked.input.year = year_of(options);

@@ -448,6 +448,23 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
   return group;
 }
 
+FactGroup later_facts(const PlotFindings& plot) {
+  FactGroup group;
+  if (plot.later.empty()) return group;
+  group.title = tr("ground.later_title");
+  for (std::size_t s = 0; s < plot.station_h.size(); ++s) {
+    std::string value =
+        tr("ground.later_station_value", {hours_decimal(plot.station_h[s] / plot.winter_days)});
+    for (const auto& later : plot.later)
+      value += "; " + tr("ground.later_in", {number(later.years),
+                                             hours_decimal(later.station_h[s] / plot.winter_days)});
+    group.rows.push_back(
+        {tr("ground.later_station", {plot.plot.survey.stations[s].name}), value, ""});
+  }
+  group.notes.push_back(tr("ground.later_note"));
+  return group;
+}
+
 std::vector<FactGroup> weather_facts(const GroundFindings& findings, Units units) {
   std::vector<FactGroup> all = {frost_facts(findings, units), temperature_facts(findings, units),
                                 cold_facts(findings, units), wind_facts(findings, units),

@@ -32,6 +32,7 @@ FactGroup form_facts(const survey::SiteNote& form, Units units);  // as answered
 FactGroup things_facts(const PlotFindings& plot, Units units);    // what stands where
 FactGroup places_facts(const PlotFindings& plot, Units units);    // best places, what hides there
 // All that are not empty, in the order of the report; without pits and tests.
+FactGroup later_facts(const PlotFindings& plot);  // of the stations in 10 and 20 years
 std::vector<FactGroup> weather_facts(const GroundFindings& findings, Units units);
 
 // A line of the verdict in the reader's language and units.

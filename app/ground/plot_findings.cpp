@@ -6,6 +6,7 @@
 
 #include "app/ground/forms.h"
 #include "app/words/words.h"
+#include "horizon/skyline/mask.h"
 #include "horizon/sun/sun_year.h"
 #include "survey/book/text.h"
 
@@ -175,13 +176,22 @@ void add_advice(const PlotInput& input, PlotFindings& out) {
   }
 }
 
-// The hours of each best place in ten and in twenty years.
+// Map, skyline and the hours of each best place in ten and in twenty years.
 void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
                const horizon::SunSamples& sun, PlotFindings& out) {
   const bool changes = std::any_of(out.things.begin(), out.things.end(), [](const auto& thing) {
     return thing.kind == horizon::Kind::evergreen || thing.kind == horizon::Kind::leafy;
   });
-  if (!changes && input.gone_in_years.empty()) return;
+  if (!changes && input.gone_in_years.empty() && input.to_build.empty()) return;
+  const auto& stations = out.plot.survey.stations;
+  const auto at_eyes = [&](const horizon::PlacedPlot& plot) {
+    std::vector<double> hours;
+    for (const auto& station : stations)
+      hours.push_back(horizon::spot_hours(plot, station.eye, sun).direct_h);
+    return hours;
+  };
+  out.station_h = at_eyes(out.plot);
+  out.skyline = horizon::predicted_skyline(out.plot, stations.front().eye);
   for (const int years : {10, 20}) {
     std::vector<int> gone;
     for (std::size_t o = 0; o < out.plot.survey.obstacles.size(); ++o) {
@@ -190,8 +200,15 @@ void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
       if (!what.label.empty() && found != input.gone_in_years.end() && found->second <= years)
         gone.push_back(static_cast<int>(o));
     }
-    const auto then = horizon::in_years(out.plot, years, input.growth, gone);
-    PlotFindings::Later later{years, {}};
+    const auto then = horizon::in_years(out.plot, years, input.growth, gone, input.to_build);
+    PlotFindings::Later later;
+    later.years = years;
+    auto map = horizon::hours_map(then, out.map.grid, sun, lifts);
+    if (!map) return;
+    later.map = std::move(*map);
+    later.things = things_of(then);
+    later.station_h = at_eyes(then);
+    later.skyline = horizon::predicted_skyline(then, stations.front().eye);
     for (const auto& place : out.best) {
       const auto hours = horizon::mean_hours(place, then, lifts, out.map, input.footprint, sun);
       if (!hours) return;
@@ -313,6 +330,21 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   return out;
 }
 
+std::vector<horizon::OtherSpot> other_spots(const PlotFindings& plot, double eye_height_m) {
+  constexpr double kSamePlace_m = 5;
+  if (plot.best.empty()) return {};
+  const auto& best = plot.best.front();
+  const auto& stations = plot.plot.survey.stations;
+  if (std::hypot(best.east_m - stations.front().eye.x(), best.north_m - stations.front().eye.y()) <
+      kSamePlace_m)
+    return {};
+  const auto plane = horizon::ground_plane(stations);
+  const horizon::Enu eye(best.east_m, best.north_m,
+                         plane.up_at(best.east_m, best.north_m) + eye_height_m);
+  return {
+      {"", horizon::to_place(plot.origin_place, eye), horizon::predicted_skyline(plot.plot, eye)}};
+}
+
 namespace {
 
 double rounded(double value, int decimals) {
@@ -352,6 +384,51 @@ nlohmann::ordered_json things_json(const std::vector<PlacedThing>& things) {
   return out;
 }
 
+nlohmann::ordered_json map_json(const horizon::HoursMap& map, int winter_days) {
+  using Json = nlohmann::ordered_json;
+  const auto& grid = map.grid;
+  Json hours = Json::array(), low = Json::array(), high = Json::array(), known = Json::array();
+  for (const auto& spot : map.spots) {
+    const auto a_day = [&](double h) {
+      return spot.occupied ? Json() : Json(rounded(h / winter_days, 2));
+    };
+    hours.push_back(a_day(spot.direct_h));
+    low.push_back(a_day(spot.low_h));
+    high.push_back(a_day(spot.high_h));
+    known.push_back(!spot.unknown && !spot.occupied);
+  }
+  return {{"west_m", rounded(grid.west_m, 2)},
+          {"south_m", rounded(grid.south_m, 2)},
+          {"step_m", rounded(grid.step_m, 3)},
+          {"columns", grid.columns},
+          {"rows", grid.rows},
+          {"eye_height_m", grid.eye_height_m},
+          {"winter_direct_sun_h_a_day", hours},
+          {"winter_direct_sun_low_h_a_day", low},
+          {"winter_direct_sun_high_h_a_day", high},
+          {"known", known}};
+}
+
+nlohmann::ordered_json later_json(const PlotFindings& plot, const PlotFindings::Later& later) {
+  using Json = nlohmann::ordered_json;
+  Json stations = Json::array(), skyline = Json::array();
+  for (std::size_t s = 0; s < later.station_h.size(); ++s)
+    stations.push_back(
+        {{"name", plot.plot.survey.stations[s].name},
+         {"now_winter_direct_sun_h_a_day", rounded(plot.station_h[s] / plot.winter_days, 2)},
+         {"winter_direct_sun_h_a_day", rounded(later.station_h[s] / plot.winter_days, 2)}});
+  const horizon::Mask now(plot.skyline), then(later.skyline);
+  for (int az = 0; az < 360; ++az)
+    skyline.push_back({{"azimuth_true_deg", az},
+                       {"now_elevation_deg", rounded(now.elevation_deg(az), 2)},
+                       {"elevation_deg", rounded(then.elevation_deg(az), 2)}});
+  return {{"in_years", later.years},
+          {"stations", stations},
+          {"skyline", skyline},
+          {"obstacles", things_json(later.things)},
+          {"map", map_json(later.map, plot.winter_days)}};
+}
+
 }  // namespace
 
 nlohmann::ordered_json plot_json(const PlotFindings& plot) {
@@ -369,27 +446,9 @@ nlohmann::ordered_json plot_json(const PlotFindings& plot) {
                                {"ground_up_m", rounded(station.eye.z() - station.eye_height_m, 2)},
                                {"horizontal_sigma_m", rounded(station.horizontal_sigma_m, 2)}});
   out["obstacles"] = things_json(plot.things);
-  const auto& grid = plot.map.grid;
-  Json hours = Json::array(), low = Json::array(), high = Json::array(), known = Json::array();
-  for (const auto& spot : plot.map.spots) {
-    const auto a_day = [&](double h) {
-      return spot.occupied ? Json() : Json(rounded(h / plot.winter_days, 2));
-    };
-    hours.push_back(a_day(spot.direct_h));
-    low.push_back(a_day(spot.low_h));
-    high.push_back(a_day(spot.high_h));
-    known.push_back(!spot.unknown && !spot.occupied);
-  }
-  out["map"] = {{"west_m", rounded(grid.west_m, 2)},
-                {"south_m", rounded(grid.south_m, 2)},
-                {"step_m", rounded(grid.step_m, 3)},
-                {"columns", grid.columns},
-                {"rows", grid.rows},
-                {"eye_height_m", grid.eye_height_m},
-                {"winter_direct_sun_h_a_day", hours},
-                {"winter_direct_sun_low_h_a_day", low},
-                {"winter_direct_sun_high_h_a_day", high},
-                {"known", known}};
+  out["map"] = map_json(plot.map, plot.winter_days);
+  out["later"] = Json::array();
+  for (const auto& later : plot.later) out["later"].push_back(later_json(plot, later));
   out["aim_next"] = plot.aim_next;
   out["best_places"] = Json::array();
   for (std::size_t b = 0; b < plot.best.size(); ++b) {

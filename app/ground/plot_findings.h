@@ -13,10 +13,12 @@
 #include <map>
 #include <memory>
 #include <nlohmann/json_fwd.hpp>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "app/ground/ground_findings.h"
+#include "horizon/house/house_findings.h"
 #include "horizon/light/findings.h"
 #include "horizon/plot/footprint.h"
 #include "horizon/plot/in_years.h"
@@ -42,6 +44,7 @@ struct PlotInput {
   horizon::Growth growth;
   std::optional<horizon::Error> said;        // far too many marks: fewer are used
   std::map<std::string, int> gone_in_years;  // by label: felled or pulled down, in years from now
+  std::vector<horizon::ToBuild> to_build;
 };
 // site: where it is there already; else it is made.
 horizon::Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground,
@@ -81,8 +84,14 @@ struct PlotFindings {
   struct Later {
     int years = 0;
     std::vector<horizon::MeanHours> best;  // in the order of the best places
+    horizon::HoursMap map;
+    std::vector<PlacedThing> things;
+    std::vector<double> station_h;  // direct sun in winter at each station's eye
+    horizon::Skyline skyline;       // predicted at the main station's eye
   };
-  std::vector<Later> later;  // trees grown, things gone; empty where nothing changes
+  std::vector<Later> later;       // trees grown, things gone or built; empty where nothing changes
+  std::vector<double> station_h;  // now, by the same arithmetic; where there is a later
+  horizon::Skyline skyline;       // the same
   std::vector<horizon::CandidateSpot> candidates;  // the stations, then the best place
   std::vector<horizon::SpotVerdict> verdicts;
 };
@@ -95,10 +104,21 @@ horizon::Result<std::vector<horizon::SpotVerdict>> station_verdicts(const PlotIn
 inline constexpr std::string_view kGrowthEvergreen = "growth_evergreen_m_y",
                                   kGrowthLeafy = "growth_leafy_m_y",
                                   kGoneInYears = "gone_in_years ";
+// Things that will be built, by their name: from the main station's mark to their middle.
+inline constexpr std::string_view kBuildFields[] = {"build_bearing_true_deg ", "build_distance_m ",
+                                                    "build_length_m ",         "build_width_m ",
+                                                    "build_height_m ",         "build_in_years "};
+// Of those six numbers; its long side lies across the bearing.
+horizon::Result<horizon::ToBuild> to_build(std::string name, std::span<const double, 6> numbers,
+                                           const horizon::Enu& from);
 // The weights that the reader chose, kept as fields "weight_light" ... of a note on building.
 horizon::Weights weights_of(const survey::FieldBook& book);
 horizon::Result<void> keep_weights(survey::FieldBook& book, const horizon::Weights& weights,
                                    survey::Moment when);
+
+// The sunniest place as another spot for the house: its skyline as predicted there. Empty where the
+// first station is that place.
+std::vector<horizon::OtherSpot> other_spots(const PlotFindings& plot, double eye_height_m);
 
 nlohmann::ordered_json plot_json(const PlotFindings& plot);
 

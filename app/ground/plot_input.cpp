@@ -1,5 +1,6 @@
 // app/ground/plot_input.cpp: the field book's aims as a survey of the plot.
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "app/ground/forms.h"
@@ -201,6 +202,21 @@ void read_time(const survey::SiteNote& note, PlotInput& input) {
     if (const auto years = Kept(field.value).number(); years && *years >= 0)
       input.gone_in_years[field.key.substr(kGoneInYears.size())] = static_cast<int>(*years);
   }
+  if (input.survey.stations.empty()) return;
+  for (const auto& field : note.fields) {
+    if (!field.key.starts_with(kBuildFields[0])) continue;
+    const std::string name = field.key.substr(kBuildFields[0].size());
+    std::array<double, 6> numbers;
+    numbers.fill(std::nan(""));
+    for (std::size_t i = 0; i < numbers.size(); ++i)
+      if (const auto kept = answer_to(note, std::string(kBuildFields[i]) + name))
+        numbers[i] = kept->number().value_or(std::nan(""));
+    auto thing = to_build(name, numbers, input.survey.stations.front().eye);
+    if (thing)
+      input.to_build.push_back(std::move(*thing));
+    else
+      input.said = thing.error();
+  }
 }
 
 // Common practice, where no rule of the place says more.
@@ -281,6 +297,30 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
 std::vector<horizon::KeepOff> PlotInput::keep_off() const {
   std::vector<horizon::KeepOff> out;
   for (const auto& limit : limits) out.push_back({limit.line, limit.distance_m});
+  return out;
+}
+
+Result<horizon::ToBuild> to_build(std::string name, std::span<const double, 6> numbers,
+                                  const horizon::Enu& from) {
+  constexpr std::array<std::pair<double, double>, 6> kWithin = {
+      {{-360, 360}, {0.5, 500}, {0.5, 200}, {0.5, 200}, {0.5, 60}, {0, 50}}};
+  for (std::size_t i = 0; i < kWithin.size(); ++i)
+    if (!(numbers[i] >= kWithin[i].first && numbers[i] <= kWithin[i].second))
+      return horizon::fail(horizon::Code::bad_input,
+                           {"error.build_numbers",
+                            {horizon::Arg::figure(kWithin[i].first, kWithin[i].first == 0.5),
+                             horizon::Arg::figure(kWithin[i].second, 0)}},
+                           std::string(kBuildFields[i]) + name);
+  horizon::ToBuild out;
+  const double bearing = numbers[0] * horizon::kDegree;
+  out.name = std::move(name);
+  out.east_m = from.x() + numbers[1] * std::sin(bearing);
+  out.north_m = from.y() + numbers[1] * std::cos(bearing);
+  out.long_side = horizon::TrueAzimuth::degrees(numbers[0] + 90);
+  out.length_m = numbers[2];
+  out.width_m = numbers[3];
+  out.height_m = numbers[4];
+  out.in_years = numbers[5];
   return out;
 }
 

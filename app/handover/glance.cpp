@@ -55,9 +55,12 @@ std::vector<Headline> headlines(const ReportContext& context) {
                                  : spell_in_words(*spell, year);
     const auto* years = crop_years(f, crop);
     std::string more = tr("report.light_for_detail", {number(crop.need.mol_m2_day)});
-    if (years) more += ". " + one_in_ten(*years, year);
+    if (years) {
+      const std::string end = end_of_years(*years, year);
+      more = (end.empty() ? end : end + " · ") + more + ". " + one_in_ten(*years, year);
+    }
     out.push_back({tr("report.light_for", {tr_of("crop", crop.need.crop)}),
-                   years ? season_of_years(*years, year) : when, more});
+                   years ? begin_of_years(*years, year) : when, more});
   }
   return out;
 }

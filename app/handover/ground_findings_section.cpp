@@ -117,6 +117,7 @@ void ground_findings_section(Pages& pages, const ReportContext& context) {
   pages.figure(tall, [&](Canvas& c, Rect r) { draw_sun_map(c, r, plot, pages.style()); });
   pages.small(tr("ground.map_note"));
   group(pages, places_facts(plot, units), false);
+  if (!plot.later.empty()) group(pages, later_facts(plot), false);
   group(pages, things_facts(plot, units), false);
   verdict(pages, plot, context.site.weights, units);
 }

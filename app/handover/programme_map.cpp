@@ -11,12 +11,6 @@
 namespace app {
 namespace {
 
-struct Spot {
-  Point at;
-  std::string name;
-  std::optional<double> hours;
-};
-
 // The same classes as the layer style of the programme's GeoPackage.
 void sign(Canvas& canvas, Point at, const std::optional<double>& hours, const Theme& theme) {
   if (!hours) return canvas.stroke(circle(at, 3), {theme.quiet, 1});
@@ -63,50 +57,72 @@ void map_legend(Canvas& canvas, Rect where, const ChartStyle& style) {
   }
 }
 
-}  // namespace
+// The middle of what is placed, and how many metres a unit of the box is.
+struct Layout {
+  double first_lon = 0, middle_lat = 0, middle_lon = 0, across_m = 1, up_m = 1, metres_a_unit = 1;
+  double longitude(const survey::ProgrammeSite& site) const {  // beside the first, not across 180°
+    return first_lon + horizon::wrap_180(*site.longitude_deg - first_lon);
+  }
+};
+bool placed(const survey::ProgrammeSite& site) { return site.latitude_deg && site.longitude_deg; }
 
-void draw_programme_map(Canvas& canvas, Rect where, std::span<const survey::ProgrammeState> sites,
-                        std::span<const Ranked> order, const ChartStyle& style) {
-  canvas.begin_figure(tr("programme.map"));
-  const Theme& theme = *style.theme;
-  canvas.fill(rectangle(where), {theme.sky});
-  canvas.stroke(rectangle(where), {theme.rule, 0.6f});
-  double west = 1e9, east = -1e9, south = 1e9, north = -1e9, first_lon = 0;
+std::optional<Layout> layout_of(std::span<const survey::ProgrammeState> sites, Rect where) {
+  Layout out;
+  double west = 1e9, east = -1e9, south = 1e9, north = -1e9;
   bool any = false;
-  const auto longitude =
-      [&](const survey::ProgrammeSite& site) {  // beside the first, not across 180°
-        return first_lon + horizon::wrap_180(*site.longitude_deg - first_lon);
-      };
-  const auto placed = [](const survey::ProgrammeSite& site) {
-    return site.latitude_deg && site.longitude_deg;
-  };
   for (const auto& state : sites) {
     if (!placed(state.site)) continue;
-    if (!any) first_lon = *state.site.longitude_deg;
+    if (!any) out.first_lon = *state.site.longitude_deg;
     any = true;
-    west = std::min(west, longitude(state.site));
-    east = std::max(east, longitude(state.site));
+    west = std::min(west, out.longitude(state.site));
+    east = std::max(east, out.longitude(state.site));
     south = std::min(south, *state.site.latitude_deg);
     north = std::max(north, *state.site.latitude_deg);
   }
-  if (any) {
-    const double middle_lat = (north + south) / 2, middle_lon = (east + west) / 2;
-    const double across_m = 111320 * std::cos(middle_lat * horizon::kDegree),
-                 up_m = 110574 + 1120 * std::abs(middle_lat) / 90;
-    const Rect room = where.inset(46);
-    const double metres_a_unit = std::max(
-        {(east - west) * across_m / room.w, (north - south) * up_m / room.h, 200.0 / room.w});
+  if (!any) return std::nullopt;
+  out.middle_lat = (north + south) / 2;
+  out.middle_lon = (east + west) / 2;
+  out.across_m = 111320 * std::cos(out.middle_lat * horizon::kDegree);
+  out.up_m = 110574 + 1120 * std::abs(out.middle_lat) / 90;
+  const Rect room = where.inset(46);
+  out.metres_a_unit = std::max(
+      {(east - west) * out.across_m / room.w, (north - south) * out.up_m / room.h, 200.0 / room.w});
+  return out;
+}
+
+}  // namespace
+
+std::optional<GeoWindow> programme_window(std::span<const survey::ProgrammeState> sites,
+                                          Rect where) {
+  const auto l = layout_of(sites, where);
+  if (!l) return std::nullopt;
+  const double half_lat = where.h / 2 * l->metres_a_unit / l->up_m,
+               half_lon = where.w / 2 * l->metres_a_unit / l->across_m;
+  return GeoWindow{l->middle_lat - half_lat, l->middle_lon - half_lon, l->middle_lat + half_lat,
+                   l->middle_lon + half_lon};
+}
+
+void draw_programme_map(Canvas& canvas, Rect where, std::span<const survey::ProgrammeState> sites,
+                        std::span<const Ranked> order, const ChartStyle& style,
+                        const Image* relief) {
+  canvas.begin_figure(tr("programme.map"));
+  const Theme& theme = *style.theme;
+  canvas.fill(rectangle(where), {theme.sky});
+  if (relief && relief->width > 0) canvas.image(*relief, where);
+  canvas.stroke(rectangle(where), {theme.rule, 0.6f});
+  if (const auto l = layout_of(sites, where)) {
     std::vector<Rect> taken;
     int number_in_order = 0;
     for (const Ranked& rank : order) {
       ++number_in_order;
       const auto& site = sites[rank.site].site;
       if (!placed(site)) continue;
-      const Point at{
-          where.x + where.w / 2 +
-              static_cast<float>((longitude(site) - middle_lon) * across_m / metres_a_unit),
-          where.y + where.h / 2 -
-              static_cast<float>((*site.latitude_deg - middle_lat) * up_m / metres_a_unit)};
+      const Point at{where.x + where.w / 2 +
+                         static_cast<float>((l->longitude(site) - l->middle_lon) * l->across_m /
+                                            l->metres_a_unit),
+                     where.y + where.h / 2 -
+                         static_cast<float>((*site.latitude_deg - l->middle_lat) * l->up_m /
+                                            l->metres_a_unit)};
       sign(canvas, at, site.winter_sun_h.value, theme);
       // Its number beside it, and its name where there is room for both.
       const std::string tag = number(number_in_order);
@@ -120,11 +136,12 @@ void draw_programme_map(Canvas& canvas, Rect where, std::span<const survey::Prog
                           });
         if (!free) continue;
         taken.push_back(box);
+        if (relief) canvas.fill(rounded(box.inset(-1.5f), 2), {faded(theme.sky, 0.8f)});
         canvas.text({box.x, at.y + style.text * 0.3f}, words, text);
         break;
       }
     }
-    scale_bar(canvas, where, metres_a_unit, style);
+    scale_bar(canvas, where, l->metres_a_unit, style);
   }
   map_legend(canvas, where, style);
   canvas.end_figure();

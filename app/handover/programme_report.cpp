@@ -25,6 +25,7 @@ struct Programme {
   const ReportOptions& options;
   const ThumbnailOf& thumbnail;
   int most_pages;
+  std::span<const horizon::TerrainGrid> ground;
 
   std::string title_of(SortBy key) const { return tr("programme.by." + std::string(name_of(key))); }
 };
@@ -150,9 +151,21 @@ void side_by_side(Pages& pages, const Programme& of) {
 void map_page(Pages& pages, const Programme& of) {
   pages.section(tr("programme.map"));
   const ChartStyle style = pages.style();
-  pages.figure(520,
-               [&](Canvas& c, Rect r) { draw_programme_map(c, r, of.sites, of.order, style); });
+  constexpr float kHigh = 520, kPixels = 2;  // a point: 144 an inch
+  Image relief;
+  std::string sources;
+  if (const auto window = programme_window(of.sites, {0, 0, pages.width(), kHigh});
+      window && !of.ground.empty())
+    relief = shaded_ground(of.ground, *window, static_cast<int>(pages.width() * kPixels),
+                           static_cast<int>(kHigh * kPixels));
+  for (const auto& grid : of.ground) sources += (sources.empty() ? "" : ", ") + grid.source;
+  const bool shaded = relief.width > 0;
+  pages.figure(kHigh, [&](Canvas& c, Rect r) {
+    draw_programme_map(c, r, of.sites, of.order, style, shaded ? &relief : nullptr);
+  });
   pages.small(tr("programme.map_note"));
+  if (!of.ground.empty())
+    pages.small(shaded ? tr("programme.relief_note", {sources}) : tr("programme.relief_elsewhere"));
   pages.note(tr("report.cautions"), {tr("programme.caution"), tr("report.caution.codes")},
              {238, 236, 230});
 }
@@ -265,9 +278,11 @@ void draw_all(Pages& pages, const Programme& of) {
 horizon::Result<std::string> programme_report(const std::string& name,
                                               const std::vector<ProgrammeState>& sites, SortBy by,
                                               const ReportOptions& options,
-                                              const ThumbnailOf& thumbnail, int most_pages) {
+                                              const ThumbnailOf& thumbnail, int most_pages,
+                                              std::span<const horizon::TerrainGrid> ground) {
   const InLanguage in(options.language);
-  const Programme programme{name, sites, by, ranked(sites, by), options, thumbnail, most_pages};
+  const Programme programme{name,    sites,     by,         ranked(sites, by),
+                            options, thumbnail, most_pages, ground};
   Pages::Look look;
   look.paper = size_of(options.paper);
   look.style.units = options.units;

@@ -16,6 +16,8 @@ namespace {
 
 using horizon::Result;
 
+constexpr double kGlazingMiddle_m = 1;  // above the ground, as the map's
+
 template <class Row>
 Result<void> read(const survey::FieldBook& book, std::vector<Row>& into) {
   auto rows = book.all<Row>();
@@ -57,6 +59,8 @@ Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
   std::vector<survey::StationSkyline> others;
   for (const StationReport& station : report.stations)
     if (&station != &leading) others.push_back(station.derived);
+  std::vector<horizon::OtherSpot> spots;
+  if (report.plot) spots = other_spots(*report.plot, kGlazingMiddle_m);
   const std::string words(language());
   std::atomic<bool> stopped{false};
   horizon::in_parallel(static_cast<int>(report.stations.size()), [&](int i) {
@@ -65,7 +69,8 @@ Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
     const bool leads = &station == &leading;
     auto input =
         survey::house_input(report.settings, station.input, station.findings.best_facing.value,
-                            station.input.sky.weather, leads ? others : decltype(others){});
+                            station.input.sky.weather, leads ? others : decltype(others){},
+                            leads ? spots : decltype(spots){});
     if (!input) {
       station.house_missing = in_words(input.error());
       return;
@@ -97,10 +102,11 @@ void work_out(StationReport& station, int year) {
   station.sun_year_chart = sun_year_chart(*station.path, station.masks, station.skyline());
 }
 
-// The ground, the plot and the plan, once the stations are known.
-Result<void> plot_and_plan(SiteReport& report, const survey::FieldBook& book,
-                           const survey::Assessment& site, const horizon::WeatherYear* weather,
-                           const Cancelled& cancelled) {
+// The ground and the plot, once the stations are known; what the plan is made from.
+Result<std::optional<PlotInput>> ground_and_plot(SiteReport& report, const survey::FieldBook& book,
+                                                 const survey::Assessment& site,
+                                                 const horizon::WeatherYear* weather,
+                                                 const Cancelled& cancelled) {
   GroundOptions options{weather, {}, {}, &site};
   const horizon::Plane& plane = report.stations.front().findings.shown;
   options.facing = plane.facing;
@@ -115,12 +121,12 @@ Result<void> plot_and_plan(SiteReport& report, const survey::FieldBook& book,
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   if (auto found = plot_findings(*plot)) {
     report.plot = std::move(*found);
-    report.plan = site_plan(report, *plot);
+    return std::optional<PlotInput>(std::move(*plot));
   } else {
     report.ground.missing.push_back(
         tr("ground.missing.plot", {tr("ground.map"), words_of(found.error())}));
   }
-  return {};
+  return std::optional<PlotInput>();
 }
 
 }  // namespace
@@ -202,12 +208,15 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   });
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   if (progress) progress(0.5, report.site().name);
-  Result<void> housed, planned;
+  const auto plot = ground_and_plot(report, book, *site, weather.get(), cancelled);
+  if (!plot) return tl::unexpected(plot.error());
+  Result<void> housed;
   horizon::side_by_side(
-      [&] { planned = plot_and_plan(report, book, *site, weather.get(), cancelled); },
+      [&] {
+        if (*plot) report.plan = site_plan(report, **plot);
+      },
       [&] { housed = houses(report, draws, cancelled); });
-  for (const auto& ok : {housed, planned})
-    if (!ok) return tl::unexpected(ok.error());
+  if (!housed) return tl::unexpected(housed.error());
   return report;
 }
 

@@ -79,7 +79,8 @@ std::string house_lowest(const horizon::HouseFindings& f, int year, Units units)
 
 std::string help_words(const horizon::WhatHelps& help, Units units) {
   const std::string key = "house.help." + help.what;
-  if (help.what == "spot") return tr(key, {help.detail});
+  if (help.what == "spot")  // a place of the plot has no station's name
+    return help.detail.empty() ? tr("house.help.place") : tr(key, {help.detail});
   if (help.what == "tilt" || help.what == "facing") return tr(key, {degrees(help.value)});
   if (help.what == "edge_boards") return tr(key, {distance(help.value, units)});
   if (help.what == "water")
@@ -97,6 +98,26 @@ std::string driver_words(const horizon::HouseFindings& f) {
   }
   return list.empty() ? std::string() : tr("house.drivers", {list});
 }
+
+std::string odds_words(const horizon::HouseFindings& f) {
+  std::string list;
+  for (const auto& odds : f.crops)
+    list += (list.empty() ? "" : " · ") + crop_name(odds) + " " + number(odds.lives_of_ten);
+  return list.empty() ? list : tr("house.odds_line", {list});
+}
+
+namespace {
+
+std::string breeze_words(const horizon::HouseFindings& f) {
+  if (!f.breeze_angle_deg) return tr("house.breeze_unknown");
+  const std::string walls =
+      tr(*f.breeze_angle_deg <= 45 ? "house.breeze_ends" : "house.breeze_long");
+  return tr(horizon::breeze_is_straight(f.breeze_angle_deg) ? "house.breeze_straight"
+                                                            : "house.breeze_aslant",
+            {walls});
+}
+
+}  // namespace
 
 HouseFacts house_facts(const horizon::HouseFindings& f, int year, Units units) {
   HouseFacts rows;
@@ -119,7 +140,8 @@ HouseFacts house_facts(const horizon::HouseFindings& f, int year, Units units) {
     rows.emplace_back(
         tr("house.vents", {temperature(30, units)}),
         area(f.vents_m2->value, units) + " (" +
-            tr("house.range", {number(f.vents_m2->low, 1), area(f.vents_m2->high, units)}) + ")");
+            tr("house.range", {number(f.vents_m2->low, 1), area(f.vents_m2->high, units)}) + "); " +
+            breeze_words(f));
   if (f.still && f.still->from_low_day > 0)
     rows.emplace_back(tr("house.still"),
                       tr("house.still_range",

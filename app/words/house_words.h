@@ -19,6 +19,8 @@ std::string house_source(const horizon::HouseFindings& f);            // where t
 std::string house_line(const horizon::House& house, Units units);     // "32 m2, twin-wall, 176, 30"
 std::string house_lowest(const horizon::HouseFindings& f, int year, Units units);
 std::string help_words(const horizon::WhatHelps& help, Units units);
+std::string odds_words(
+    const horizon::HouseFindings& f);  // "of 10 winters live: kale 9 · lettuce 3"
 std::string driver_words(const horizon::HouseFindings& f);  // what the range comes from
 std::string kelvins(double k, Units units);                 // "+3.1 K"
 // A temperature with its range; both rounded to whole degrees.

@@ -29,6 +29,17 @@ std::string season_of_years(const horizon::CropYears& crop, int year) {
   return tr("years.from_to", {day_of_years(crop.first, year), day_of_years(crop.last, year)});
 }
 
+std::string begin_of_years(const horizon::CropYears& crop, int year) {
+  if (crop.never_share > 0.5) return tr("light.never");
+  if (crop.always_share > 0.5) return tr("light.all_year");
+  return tr("years.from", {day_of_years(crop.first, year)});
+}
+
+std::string end_of_years(const horizon::CropYears& crop, int year) {
+  if (crop.never_share > 0.5 || crop.always_share > 0.5) return "";
+  return tr("years.until", {day_of_years(crop.last, year)});
+}
+
 std::string one_in_ten(const horizon::CropYears& crop, int year) {
   std::string words;
   const auto add = [&](const std::string& more) { words += (words.empty() ? "" : " ") + more; };

@@ -16,6 +16,10 @@ inline constexpr int kNarrow_d = 4;
 std::string day_of_years(const horizon::DayOfYears& day, int year);
 // "11 Feb – 3 Mar to 20 Oct – 2 Nov"; "never"; "all year".
 std::string season_of_years(const horizon::CropYears& crop, int year);
+// In two, where room is short: "from 11 Feb – 3 Mar"; and "until 20 Oct – 2 Nov", empty where there is
+// no end.
+std::string begin_of_years(const horizon::CropYears& crop, int year);
+std::string end_of_years(const horizon::CropYears& crop, int year);
 // "In 1 of 10 winters later than 3 Mar, in 1 of 10 over before 20 Oct."; "In 4 of 10 winters never."
 std::string one_in_ten(const horizon::CropYears& crop, int year);
 // "300 drawn years" or "12 years of the file".

@@ -306,7 +306,7 @@ Summer summer_of(const HouseInput& input, const HouseClimate& c, int i) {
     if (free.vent_m3_s[h] > 0)
       needed.push_back(vent_area_m2(free.vent_m3_s[h], 0.7 * input.house.ridge_m, 30, outside,
                                     weather.hours[h + settings.run_in_h].wind_ms,
-                                    input.straight_breeze));
+                                    breeze_is_straight(input.breeze_angle_deg)));
   }
   out.area_m2 = needed.empty() ? 0 : quantile(needed, 0.98);
   return out;
@@ -331,6 +331,11 @@ void summers(const HouseInput& input, const HouseClimate& c, HouseFindings& out)
 
 }  // namespace
 
+bool breeze_is_straight(std::optional<double> angle_deg) {
+  constexpr double kSquare_deg = 22.5;
+  return angle_deg && std::min(*angle_deg, 90 - *angle_deg) <= kSquare_deg;
+}
+
 Result<void> check_house_input(const HouseInput& input) {
   if (auto ok = check_house(input.house); !ok) return ok;
   if (!input.weather && (!input.normals || !input.light))
@@ -351,6 +356,7 @@ Result<HouseFindings> house_findings(const HouseInput& input) {
   out.house = input.house;
   out.shape = shape_of(input.house);
   out.source = c.source;
+  out.breeze_angle_deg = input.breeze_angle_deg;
   out.from_file = c.file != nullptr;
   out.said = c.said;
   if (!input.height_known)

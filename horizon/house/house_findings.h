@@ -38,7 +38,8 @@ struct HouseInput {
   std::optional<MonthlyNormals> light;
   std::optional<double> design_low_c;  // lowest outside of a hard winter; else one winter in thirty
   std::optional<TrueAzimuth> best_facing;  // to rank a turn towards it
-  bool straight_breeze = false;            // the summer wind goes through from end to end
+  // Between the summer wind and the long axis, 0 to 90; without it the wind is taken aslant.
+  std::optional<double> breeze_angle_deg;
   std::vector<OtherSpot> other_spots;
   InputErrors errors;
   int winters = 100;
@@ -77,6 +78,10 @@ struct Driver {
   double share = 0;  // of the spread of the lowest inside
 };
 
+// Openings in the end walls or in the long ones, whichever the wind meets more squarely; it counts in
+// full within 22.5 degrees of square, aslant beyond (horizon/house/ventilation.h).
+bool breeze_is_straight(std::optional<double> breeze_angle_deg);
+
 struct HouseFindings {
   House house;
   HouseShape shape;
@@ -100,6 +105,7 @@ struct HouseFindings {
   std::optional<Ranged> hot_days;  // above 35, a year
   std::optional<Ranged> vents_m2;  // that keep it below 30 in all but 2 % of the hours it takes
   double no_vents_help_h = 0;      // hours a year with more than 28 outside
+  std::optional<double> breeze_angle_deg;  // as given
   std::vector<CropOdds> crops;
   std::optional<StillSpell> still;
   std::vector<WhatHelps> helps;  // most first

@@ -52,8 +52,9 @@ DayOfYears dates_of(const std::vector<double>& offsets, int from) {
 
 using Seasons = std::vector<DaySpell>;
 
-Seasons seasons(const std::vector<double>& daily, double need) {
-  return seasons_of(spells_at_or_above(daily, need, kYearsWindow_d), kDays);
+// Of means of 15 days.
+Seasons seasons(const std::vector<double>& smooth, double need) {
+  return seasons_of(spells_at_or_above(smooth, need), kDays);
 }
 
 const DaySpell* season_about(const Seasons& all, int middle) {
@@ -62,11 +63,11 @@ const DaySpell* season_about(const Seasons& all, int middle) {
   return longest(all, kDays);
 }
 
-CropYears crop_years(const std::vector<std::vector<double>>& daily, const std::vector<double>& mean,
-                     double need) {
+CropYears crop_years(const std::vector<std::vector<double>>& smooth,
+                     const std::vector<double>& mean, double need) {
   CropYears out;
   std::vector<Seasons> years;
-  for (const auto& year : daily) years.push_back(seasons(year, need));
+  for (const auto& year : smooth) years.push_back(seasons(year, need));
   // Dates are counted from those of the mean year, or of the first that has any.
   Seasons about = seasons(mean, need);
   const auto bounded = [](const Seasons& s) {
@@ -99,10 +100,14 @@ CropYears crop_years(const std::vector<std::vector<double>>& daily, const std::v
 std::vector<double> means_of_window(const std::vector<double>& daily) {
   std::vector<double> out(daily.size());
   constexpr int half = kYearsWindow_d / 2;
-  for (int d = 0; d < kDays; ++d)
-    for (int k = -half; k <= half; ++k)
-      out[static_cast<size_t>(d)] +=
-          daily[static_cast<size_t>((d + k + kDays) % kDays)] / kYearsWindow_d;
+  double sum = 0;
+  for (int d = -half; d < kDays + half; ++d) {
+    sum += daily[static_cast<size_t>((d + kDays) % kDays)];
+    if (d < half) continue;
+    // Rounded: what was added and taken away again must not make half of the days a hair less.
+    out[static_cast<size_t>(d - half)] = std::round(sum / kYearsWindow_d * 1e9) / 1e9;
+    sum -= daily[static_cast<size_t>((d - 2 * half + kDays) % kDays)];
+  }
   return out;
 }
 
@@ -222,7 +227,9 @@ LightYears light_years(const std::vector<std::vector<double>>& daily,
     out.low_mol[d] = end_of_range(day, 0.1);
     out.high_mol[d] = end_of_range(day, 0.9);
   }
-  for (const CropNeed& need : needs) out.crops.push_back(crop_years(daily, mean, need.mol_m2_day));
+  const std::vector<double> smooth_mean = means_of_window(mean);
+  for (const CropNeed& need : needs)
+    out.crops.push_back(crop_years(smooth, smooth_mean, need.mol_m2_day));
   return out;
 }
 

@@ -14,10 +14,33 @@ void grow(Shape& shape, double by_m, double ground_up_m, double tallest_m) {
   shape.length_m += 2 * up / 3;
 }
 
+void build(PlacedPlot& plot, const ToBuild& one, const GroundPlane& ground) {
+  plot.survey.obstacles.push_back({{Kind::building, one.name}, {}});
+  PlacedShape placed;
+  placed.obstacle = static_cast<int>(plot.survey.obstacles.size()) - 1;
+  placed.placing = Placing::placed;
+  placed.middle = {one.east_m, one.north_m};
+  placed.height_m = placed.height_low_m = placed.height_high_m = one.height_m;
+  Shape shape;
+  shape.form = ShapeForm::flat;
+  shape.middle = placed.middle;
+  shape.turn_rad = one.long_side.radians();
+  shape.length_m = one.length_m;
+  shape.width_m = one.width_m;
+  const auto on = [&](const GroundPlane& under) {
+    shape.top_up_m = shape.eave_up_m = under.up_at(one.east_m, one.north_m) + one.height_m;
+    return shape;
+  };
+  placed.choices = {{on(ground), 1}};
+  for (const GroundPlane& under : plot.grounds) placed.draws.push_back(on(under));
+  if (placed.draws.empty()) placed.draws.push_back(on(ground));
+  plot.shapes.push_back(std::move(placed));
+}
+
 }  // namespace
 
 PlacedPlot in_years(const PlacedPlot& plot, double years, const Growth& growth,
-                    std::span<const int> gone) {
+                    std::span<const int> gone, std::span<const ToBuild> built) {
   PlacedPlot later = plot;
   std::erase_if(later.shapes, [&](const PlacedShape& shape) {
     return std::find(gone.begin(), gone.end(), shape.obstacle) != gone.end();
@@ -39,6 +62,8 @@ PlacedPlot in_years(const PlacedPlot& plot, double years, const Growth& growth,
            growth.tallest_m);
     }
   }
+  for (const ToBuild& one : built)
+    if (one.in_years <= years) build(later, one, ground);
   return later;
 }
 

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "horizon/ground/wind.h"
 #include "survey/book/text.h"
 
 namespace survey {
@@ -145,7 +146,8 @@ Result<horizon::HouseInput> house_input(const SiteSettings& settings,
                                         const horizon::StationInput& station,
                                         horizon::TrueAzimuth best_facing,
                                         std::shared_ptr<const horizon::WeatherYear> weather,
-                                        std::span<const StationSkyline> others) {
+                                        std::span<const StationSkyline> others,
+                                        std::span<const horizon::OtherSpot> spots) {
   horizon::HouseInput input;
   auto house = house_of(settings.choices, station, best_facing);
   if (!house) return tl::unexpected(house.error());
@@ -161,6 +163,9 @@ Result<horizon::HouseInput> house_input(const SiteSettings& settings,
   if (settings.climate) input.normals = normals_of(*settings.climate);
   input.light = station.sky.normals;
   input.best_facing = best_facing;
+  if (settings.summer_wind_from)
+    input.breeze_angle_deg =
+        horizon::cross_breeze(input.house.glazing.facing, *settings.summer_wind_from).angle_deg;
   // Never the sea's level by silence: a kilometre is 6.5 degrees.
   input.height_known = station.height_known;
   if (!input.height_known && input.weather)
@@ -179,6 +184,7 @@ Result<horizon::HouseInput> house_input(const SiteSettings& settings,
     spot.skyline = other.skyline();
     input.other_spots.push_back(std::move(spot));
   }
+  input.other_spots.insert(input.other_spots.end(), spots.begin(), spots.end());
   if (auto ok = horizon::check_house_input(input); !ok) return tl::unexpected(ok.error());
   return input;
 }
@@ -210,6 +216,8 @@ Json house_json(const horizon::HouseFindings& f) {
   out["condensing_h"] = ranged_json(f.condensing_h, 0);
   if (f.hot_days) out["days_above_35"] = ranged_json(*f.hot_days, 1);
   if (f.vents_m2) out["vents_m2_below_30"] = ranged_json(*f.vents_m2, 2);
+  out["summer_wind_off_axis_deg"] =
+      f.breeze_angle_deg ? Json(rounded(*f.breeze_angle_deg, 1)) : Json(nullptr);
   Json crops = Json::array();
   for (const auto& c : f.crops) {
     Json spells = Json::array();

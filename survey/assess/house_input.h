@@ -32,11 +32,12 @@ horizon::Result<void> put_house_field(std::vector<Field>& fields, std::string_vi
 horizon::Result<horizon::House> house_of(const DesignChoices& choices,
                                          const horizon::StationInput& station,
                                          horizon::TrueAzimuth best_facing);
-// weather: an hourly year, or null. others: the site's other stations, to compare.
+// weather: an hourly year, or null. others: the site's other stations, to compare; spots: other
+// places on the plot.
 horizon::Result<horizon::HouseInput> house_input(
     const SiteSettings& settings, const horizon::StationInput& station,
     horizon::TrueAzimuth best_facing, std::shared_ptr<const horizon::WeatherYear> weather,
-    std::span<const StationSkyline> others = {});
+    std::span<const StationSkyline> others = {}, std::span<const horizon::OtherSpot> spots = {});
 
 Json house_json(const horizon::HouseFindings& findings);
 

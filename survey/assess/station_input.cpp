@@ -2,6 +2,7 @@
 
 #include <cstdlib>
 
+#include "horizon/ground/wind.h"
 #include "survey/book/text.h"
 
 namespace survey {
@@ -81,10 +82,18 @@ Result<SiteSettings> site_settings(const FieldBook& book) {
   }
   auto notes = book.all<SiteNote>();
   if (!notes) return tl::unexpected(notes.error());
+  std::optional<horizon::TrueAzimuth> usual;
   for (const auto& note : *notes)
-    for (const auto& field : note.fields)
+    for (const auto& field : note.fields) {
       if (field.key == "design_low_c")
         if (const auto low = number_of(field.value)) out.design_low_c = *low;
+      if (field.key == "summer_from" || field.key == "prevailing_from")
+        for (int s = 0; s < horizon::kWindSectors; ++s)
+          if (horizon::sector_name(s) == field.value)
+            (field.key == "summer_from" ? out.summer_wind_from : usual) =
+                horizon::TrueAzimuth::degrees(s * 360.0 / horizon::kWindSectors);
+    }
+  if (!out.summer_wind_from) out.summer_wind_from = usual;
   return out;
 }
 

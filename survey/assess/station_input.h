@@ -15,9 +15,10 @@ namespace survey {
 struct SiteSettings {
   Site site;
   DesignChoices choices;
-  std::optional<ClimateNormals> climate;      // the first one entered
-  std::optional<horizon::GroundSlope> slope;  // of the first pit where it was measured
-  std::optional<double> design_low_c;         // of the frost form
+  std::optional<ClimateNormals> climate;                 // the first one entered
+  std::optional<horizon::GroundSlope> slope;             // of the first pit where it was measured
+  std::optional<double> design_low_c;                    // of the frost form
+  std::optional<horizon::TrueAzimuth> summer_wind_from;  // of the wind form; else the usual wind's
 };
 horizon::Result<SiteSettings> site_settings(const FieldBook& book);
 

@@ -341,3 +341,32 @@ TEST_CASE("[property] stored form answers of the demo are those a form could hav
       if (field->answer == Answer::yes_no) CHECK((answer.value == "yes" || answer.value == "no"));
     }
 }
+
+TEST_CASE("[property] what will be built and felled is in map and skyline of its year") {
+  const Demo demo;
+  const auto json = nlohmann::json::parse(output_of(
+      "ground " + demo.path + " --json --build 'School wing=200,25,30,6,9,15' --fell Spruces=5"));
+  const auto& later = json["plot"]["later"];
+  REQUIRE(later.size() == 2);
+  const auto names = [](const nlohmann::json& at) {
+    std::string all;
+    for (const auto& thing : at["obstacles"]) all += thing["label"].get<std::string>() + "|";
+    return all;
+  };
+  CHECK(names(json["plot"]).find("Spruces") != std::string::npos);
+  CHECK(names(later[0]).find("Spruces") == std::string::npos);
+  CHECK(names(later[0]).find("School wing") == std::string::npos);
+  CHECK(names(later[1]).find("School wing") != std::string::npos);
+  const auto& before = later[0]["skyline"][200];
+  const auto& after = later[1]["skyline"][200];
+  CHECK(before["azimuth_true_deg"] == 200);
+  // 22 m away its near edge stands 9 m above the ground there; the eye some 1.6 m above the station.
+  CHECK(after["elevation_deg"].get<double>() > before["elevation_deg"].get<double>() + 2);
+  CHECK(later[1]["map"]["winter_direct_sun_h_a_day"].size() ==
+        json["plot"]["map"]["winter_direct_sun_h_a_day"].size());
+  const std::string words = output_of("ground " + demo.path + " --fell Spruces=5");
+  CHECK(words.find("in 10 years") != std::string::npos);
+  for (const char* wrong : {"--fell Nothing=3", "--fell Spruces=99", "--build Wing=1,2,3",
+                            "--build Wing=1,2,3,4,900,5", "--build =1,2,3,4,5,6"})
+    CHECK(shell(std::string(ADRET_CLI) + " ground " + demo.path + " " + wrong).exit_code == 2);
+}

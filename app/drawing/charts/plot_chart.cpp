@@ -80,14 +80,18 @@ class Labels {
 
 }  // namespace
 
-void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const ChartStyle& style) {
+void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const ChartStyle& style,
+                  const PlotFindings::Later* later) {
   const Theme& theme = *style.theme;
-  const auto& map = plot.map;
+  const auto& map = later ? later->map : plot.map;
+  const auto& things = later ? later->things : plot.things;
+  const auto best_h = [&](std::size_t i) {
+    return (later && i < later->best.size() ? later->best[i].mean_h : plot.best[i].mean_h) /
+           plot.winter_days;
+  };
   const auto& grid = map.grid;
   const float u = style.text;
-  canvas.begin_figure(
-      tr("ground.map_words",
-         {number(plot.best.empty() ? 0 : plot.best.front().mean_h / plot.winter_days, 1)}));
+  canvas.begin_figure(tr("ground.map_words", {number(plot.best.empty() ? 0 : best_h(0), 1)}));
   if (grid.columns < 1 || grid.rows < 1) return canvas.end_figure();
   const float foot = u * 3.4f;
   Frame frame;
@@ -153,7 +157,7 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
   const auto known = [](const PlacedThing& thing) {
     return thing.placing != horizon::Placing::direction;
   };
-  for (const auto& thing : plot.things) {
+  for (const auto& thing : things) {
     if (!known(thing)) continue;
     const Point p = frame.at(thing.east_m, thing.north_m);
     const Color color = paint_of(thing.kind, theme).color;
@@ -211,12 +215,12 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
     ++rank;
     labels.put(frame.at(best.east_m, best.north_m),
                spot_number(static_cast<std::size_t>(rank) - 1) + ": " +
-                   hours_decimal(best.mean_h / plot.winter_days),
+                   hours_decimal(best_h(static_cast<std::size_t>(rank) - 1)),
                rank == 1 ? strong : plain);
   }
   for (const auto& station : plot.plot.survey.stations)
     labels.put(frame.at(station.eye.x(), station.eye.y()), station.name, strong);
-  for (const auto& thing : plot.things)
+  for (const auto& thing : things)
     if (known(thing)) labels.put(frame.at(thing.east_m, thing.north_m), thing.name, plain);
   for (const auto& [p, text] : on_lines) labels.put({p.x - u, p.y}, text, style.quiet());
   // Scale bar, shades, north.

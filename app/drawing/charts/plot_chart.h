@@ -8,6 +8,8 @@
 
 namespace app {
 
-void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const ChartStyle& style);
+// later: the plot in some years, one of plot.later; null: now.
+void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const ChartStyle& style,
+                  const PlotFindings::Later* later = nullptr);
 
 }  // namespace app

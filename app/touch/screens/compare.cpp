@@ -3,7 +3,9 @@
 
 #include "app/drawing/shapes.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/house_words.h"
 #include "app/words/ranges.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -39,6 +41,10 @@ void stations(TouchApp& app, Column& rows) {
         tr("compare.facing_horizon_marked",
            {day_month(h.shortest_day), hours_headline(h.shortest_day_h),
             facing_band(r->findings.facing().within_2), percent(r->findings.closed_fraction)}));
+    if (const auto* odds = session.odds_of(station.id))
+      rows.text(*odds ? odds_words(**odds) : tr("house.odds_none", {in_words(odds->error())}));
+    else
+      rows.text(tr("house.odds_working"));
     if (r->findings.headings_disagree) rows.caution(tr("touch.heading_checks_here_disagree"));
   }
 }
@@ -64,6 +70,10 @@ void sites(TouchApp& app, Column& rows) {
       rows.text(tr("compare.facing_horizon_marked",
                    {day_month(f.hours.shortest_day), hours_headline(f.hours.shortest_day_h),
                     facing_band(f.facing().within_2), percent(f.closed_fraction)}));
+      if (found.house)
+        rows.text(odds_words(*found.house));
+      else if (!found.no_house.empty())
+        rows.text(tr("house.odds_none", {found.no_house}));
       if (f.headings_disagree) rows.caution(tr("touch.heading_checks_here_disagree"));
     }
   }
@@ -76,6 +86,7 @@ void sites(TouchApp& app, Column& rows) {
 void compare_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   app.session().want_results();
+  app.session().want_odds();
   const Rect room = titled(app, area, tr("compare.compare"), ScreenId::light);
   scrolling(app, "Compare rows", room, [&](Column& rows) {
     in_card(ui, rows, "stations", [&](Column& c) { stations(app, c); });

@@ -1,6 +1,7 @@
 // app/touch/screens/ground_states.h: what the screens of the Ground stop remember while they are shown.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <map>
 #include <memory>
@@ -42,6 +43,11 @@ struct GroundState {
   std::string findings_site;
   std::shared_ptr<const PlotFindings> plot;
   std::string plot_asked, plot_problem;
+  int plot_year = 0;  // 0: now; else one of plot->later, from 1
+  // Of what will be built, as typed.
+  std::string build_name, build_problem;
+  std::array<std::string, 6> build_text;
+  std::array<std::optional<double>, 6> build;
 };
 
 }  // namespace app

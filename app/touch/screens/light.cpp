@@ -56,8 +56,9 @@ std::vector<Headline> headlines(TouchApp& app, const StationResults& r) {
                            {tr_of("crop", crop.need.crop), number(crop.need.mol_m2_day)}) +
                         " · " + sky_words(f);
     if (const auto* years = crop_years(f, crop)) {
-      value = season_of_years(*years, r.input.year);
-      below += " · " + one_in_ten(*years, r.input.year);
+      value = begin_of_years(*years, r.input.year);
+      const std::string end = end_of_years(*years, r.input.year);
+      below = (end.empty() ? end : end + " · ") + below + " · " + one_in_ten(*years, r.input.year);
     }
     all.push_back({tr("light.light_crops"), value, below});
   }

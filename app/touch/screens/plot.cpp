@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "app/drawing/charts/plot_chart.h"
+#include "app/drawing/charts/skyline_chart.h"
 #include "app/drawing/text_layout.h"
 #include "app/touch/screens/ground_parts.h"
 #include "app/words/words.h"
@@ -69,6 +70,70 @@ void weights(TouchApp& app, Column& rows) {
     session.problem = in_words(kept.error());
 }
 
+// What is kept of it, to be taken out; and what is typed of another. True when the note changed.
+bool to_be_built(TouchApp& app, Column& rows, const PlotFindings& plot, survey::SiteNote& note) {
+  GroundState& state = app.states().ground;
+  const Units units = app.session().settings.units;
+  rows.text(tr("ground.time_build_text", {plot.origin}));
+  std::vector<std::string> names;
+  for (const auto& field : note.fields)
+    if (field.key.starts_with(kBuildFields[0]))
+      names.push_back(field.key.substr(kBuildFields[0].size()));
+  for (const std::string& name : names) {
+    std::array<double, 6> n{};
+    for (std::size_t i = 0; i < n.size(); ++i)
+      if (const auto kept = answer_to(note, std::string(kBuildFields[i]) + name))
+        n[i] = kept->number().value_or(0);
+    rows.text(
+        tr("ground.build_kept", {name, number(n[5]), distance(n[1], units), degrees(n[0]),
+                                 length(n[2], units), length(n[3], units), length(n[4], units)}));
+    if (!rows.button(tr("ground.build_remove", {name}))) continue;
+    for (const auto key : kBuildFields) set_answer(note, std::string(key) + name, Kept(""));
+    return true;
+  }
+  rows.field(tr("ground.build_name"), state.build_name);
+  constexpr Measure kMeasures[] = {Measure::none,     Measure::length_m, Measure::length_m,
+                                   Measure::length_m, Measure::length_m, Measure::none};
+  constexpr double kLow[] = {-360, 0.5, 0.5, 0.5, 0.5, 0}, kHigh[] = {360, 500, 200, 200, 60, 50};
+  for (std::size_t i = 0; i < state.build.size(); ++i)
+    number_field(app, rows, tr("ground.build_" + std::to_string(i)), kMeasures[i], kLow[i],
+                 kHigh[i], state.build_text[i], state.build[i]);
+  const bool whole = !state.build_name.empty() &&
+                     std::ranges::all_of(state.build, [](const auto& v) { return v.has_value(); });
+  if (!rows.button(tr("ground.build_keep"), ButtonLook::strong, whole)) return false;
+  for (std::size_t i = 0; i < state.build.size(); ++i)
+    set_answer(note, std::string(kBuildFields[i]) + state.build_name, kept_number(*state.build[i]));
+  state.build_name.clear();
+  state.build_text = {};
+  state.build = {};
+  return true;
+}
+
+// Now, in 10 and in 20 years: which of them the map shows, and the skyline then.
+const PlotFindings::Later* year_of(Column& rows, const PlotFindings& plot, int& chosen) {
+  if (plot.later.empty()) return nullptr;
+  std::vector<std::string> names = {tr("ground.time_now")};
+  for (const auto& later : plot.later) names.push_back(tr("ground.time_in", {number(later.years)}));
+  rows.choices(tr("ground.time_map"), names, chosen);
+  return chosen > 0 && chosen <= int(plot.later.size()) ? &plot.later[std::size_t(chosen - 1)]
+                                                        : nullptr;
+}
+
+void later_skyline(TouchApp& app, Column& rows, const PlotFindings& plot,
+                   const PlotFindings::Later& later) {
+  rows.text(tr("ground.later_skyline", {plot.origin, number(later.years)}));
+  const horizon::Mask now(plot.skyline), then(later.skyline);
+  SkylineChart chart;
+  chart.skyline = &later.skyline;
+  chart.mask = &then;
+  chart.marks = false;
+  if (plot.origin_place.latitude_deg < 0) chart.center_deg = 0;
+  for (int az = 0; az <= 360; ++az)
+    chart.far_skyline.push_back({double(az), now.elevation_deg(az)});
+  const Rect where = rows.row(std::clamp(rows.width() * 0.4f, 150.f, 240.f));
+  draw_skyline(app.ui().figure(where), where, chart, chart_style(app));
+}
+
 // How trees grow and what goes: kept in the note on building.
 void time_card(TouchApp& app, Column& rows, const PlotFindings& plot) {
   Session& session = app.session();
@@ -96,6 +161,7 @@ void time_card(TouchApp& app, Column& rows, const PlotFindings& plot) {
     if (!thing.name.empty())
       field(tr("ground.time_gone", {thing.name}), std::string(kGoneInYears) + thing.name, 0, 50,
             Measure::none, {});
+  changed |= to_be_built(app, rows, plot, note);
   if (!changed) return;
   note.topic = survey::Topic::building;
   note.time = session.now();
@@ -138,9 +204,12 @@ void plot_screen(TouchApp& app, Rect area) {
       return;
     }
     if (app.session().busy()) rows.text(tr("ground.plot_working"));
+    const auto* later = year_of(rows, *state.plot, state.plot_year);
     draw_sun_map(app.ui().canvas(), rows.row(std::min(rows.width() * 0.95f, 460.f)), *state.plot,
-                 chart_style(app));
+                 chart_style(app), later);
     rows.text(tr("ground.map_note"));
+    if (later) later_skyline(app, rows, *state.plot, *later);
+    facts(rows, later_facts(*state.plot));
     facts(rows, places_facts(*state.plot, units));
     facts(rows, things_facts(*state.plot, units));
   };

@@ -3,6 +3,7 @@
 #include <filesystem>
 
 #include "app/drawing/shapes.h"
+#include "app/handover/programme_map.h"
 #include "app/handover/programme_rank.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/letters.h"
@@ -132,6 +133,21 @@ void about_one(TouchApp& app, Rect page, const std::string& source,
   if (close) state.open.clear();
 }
 
+// All sites where they lie, over the ground as far as heights are kept in the device.
+void map_of(TouchApp& app, Column& rows, const ProgrammeKeeper::Sites& sites) {
+  Session& session = app.session();
+  ProgrammeScreenState& state = app.states().programme;
+  const Rect where = rows.row(std::min(rows.width(), 620.f));
+  std::shared_ptr<const Image> relief;
+  if (const auto window = programme_window(sites.list, where))
+    relief = state.relief.of(*session.devices().worker, *session.devices().files, *window,
+                             int(where.w), int(where.h));
+  draw_programme_map(app.ui().figure(where), where, sites.list, state.order, chart_style(app),
+                     relief.get());
+  rows.text(tr("programme.map_note"));
+  rows.text(relief ? tr("programme.relief_kept") : tr("programme.relief_bring"));
+}
+
 }  // namespace
 
 void programme_screen(TouchApp& app, Rect area) {
@@ -180,6 +196,13 @@ void programme_screen(TouchApp& app, Rect area) {
     if (!sites.list.empty()) rows.text(tr("programme.rank_about"));
     if (sites.list.empty() && sites.working == 0 && sites.problems.empty())
       rows.text(tr("programme.no_sites"));
+    constexpr std::size_t kMostOnMap = 400;
+    if (!sites.list.empty() && sites.list.size() <= kMostOnMap) {
+      const std::string names[] = {tr("programme.as_list"), tr("programme.as_map")};
+      int shown = state.map;
+      if (rows.choices(tr("programme.shown_as"), names, shown)) state.map = shown == 1;
+      if (state.map) return map_of(app, rows, sites);
+    }
     // Only what is in sight is drawn: there may be ten thousand.
     const float height = 20 + ui.sp(45 + 2 * 17);
     for (std::size_t i = 0; i < state.shown.size(); ++i) {

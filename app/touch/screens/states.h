@@ -12,6 +12,7 @@
 #include "app/handover/programme_rank.h"
 #include "app/touch/screens/ground_states.h"
 #include "app/touch/session/aim.h"
+#include "app/touch/session/relief_job.h"
 #include "horizon/photo/camera.h"
 #include "horizon/skyline/contact_plan.h"
 #include "horizon/skyline/skyline.h"
@@ -39,6 +40,8 @@ struct ProgrammeScreenState {
   std::vector<Ranked> order;
   std::vector<std::string> doubts, names;  // names in lower case, by site
   std::vector<std::size_t> shown;          // indices into order
+  bool map = false;                        // instead of the list
+  ReliefJob relief;
 };
 
 struct ArriveState {

@@ -78,7 +78,7 @@ constexpr Shot kShots[] = {
     {"house", "touch \"Light\"\nsettle\ntouch \"All about the house\"\nsettle"},
     {"house-below", "swipe \"House rows\" 0 -BELOW\nwait 2"},
     {"design", "touch \"Light\"\ntouch \"Building and weather\""},
-    {"compare", "touch \"Light\"\ntouch \"Compare stations and sites\""},
+    {"compare", "touch \"Light\"\ntouch \"Compare stations and sites\"\nsettle"},
     {"handover", "touch \"Hand over\""},
     {"photos", "touch \"Photos\""},
     {"photo", "touch \"Photo 1\""},
@@ -91,6 +91,7 @@ constexpr Shot kShots[] = {
     {"sites-file", "touch \"Close\"\ntouch \"Bring in a file\""},
     {"programme", "touch \"All sites side by side\"\nsettle"},
     {"programme-site", "touch \"SITE\"\nwait 0.3"},
+    {"programme-map", "touch \"Close\"\ntouch \"Map\"\nsettle"},
 };
 
 // Words that stand out by less than 7 to 1 (WCAG 2.1, 1.4.6) from the commonest colour round them;

@@ -19,7 +19,10 @@ Found work(const HouseQuestion& q, bool preview, const std::function<bool(double
     if (!file) return tl::unexpected(file.error());
     weather = std::make_shared<const horizon::WeatherYear>(std::move(file->year));
   }
-  auto input = survey::house_input(q.settings, q.station, q.best_facing, weather, q.others);
+  std::vector<horizon::OtherSpot> spots;
+  if (q.plot && !preview && !q.plot->stations.empty())
+    if (const auto plot = plot_findings(*q.plot)) spots = other_spots(*plot, q.plot->eye_height_m);
+  auto input = survey::house_input(q.settings, q.station, q.best_facing, weather, q.others, spots);
   if (!input) return tl::unexpected(input.error());
   input->preview = preview;
   input->progress = progress;
@@ -27,6 +30,14 @@ Found work(const HouseQuestion& q, bool preview, const std::function<bool(double
 }
 
 }  // namespace
+
+Found first_winters(const survey::SiteSettings& settings, const horizon::StationInput& station,
+                    horizon::TrueAzimuth best_facing) {
+  auto input = survey::house_input(settings, station, best_facing, station.sky.weather);
+  if (!input) return tl::unexpected(input.error());
+  input->preview = true;
+  return horizon::house_findings(*input);
+}
 
 void HouseJob::want(platform::Worker& worker, const std::string& place, const std::string& state,
                     HouseQuestion question) {

@@ -9,6 +9,7 @@
 #include <optional>
 #include <string>
 
+#include "app/ground/plot_findings.h"
 #include "platform/worker.h"
 #include "survey/assess/house_input.h"
 
@@ -19,8 +20,14 @@ struct HouseQuestion {
   horizon::StationInput station;
   horizon::TrueAzimuth best_facing;
   std::vector<survey::StationSkyline> others;
-  std::string weather_path;  // empty: by the normals
+  std::string weather_path;       // empty: by the normals
+  std::optional<PlotInput> plot;  // to try the sunniest place on it too
 };
+
+// Of a few winters alone, for comparison; in the worker.
+horizon::Result<horizon::HouseFindings> first_winters(const survey::SiteSettings& settings,
+                                                      const horizon::StationInput& station,
+                                                      horizon::TrueAzimuth best_facing);
 
 class HouseJob {
  public:

@@ -11,7 +11,7 @@
 namespace app {
 namespace {
 
-enum Lane : int { kLive = 1, kFindings = 2 };
+enum Lane : int { kLive = 1, kFindings = 2, kOdds = 7 };
 
 }  // namespace
 
@@ -340,6 +340,36 @@ void Session::want_results() {
                         });
 }
 
+void Session::want_odds() {
+  if (!book_ || results_stale() || odds_asked_ == results_for_) return;
+  odds_asked_ = results_for_;
+  odds_.clear();
+  const auto site = survey::site_settings(*book_);
+  if (!site) return;
+  struct Asked {
+    survey::Id id;
+    horizon::StationInput input;
+    horizon::TrueAzimuth facing;
+  };
+  std::vector<Asked> all;
+  for (const auto& [id, r] : results_) all.push_back({id, r.input, r.findings.best_facing.value});
+  devices_.worker->post(kOdds,
+                        [this, all = std::move(all), of_site = *site,
+                         asked = odds_asked_]() -> platform::Worker::Done {
+                          std::map<survey::Id, horizon::Result<horizon::HouseFindings>> found;
+                          for (const Asked& one : all)
+                            found.emplace(one.id, first_winters(of_site, one.input, one.facing));
+                          return [this, found = std::move(found), asked] {
+                            if (asked == odds_asked_) odds_ = found;
+                          };
+                        });
+}
+
+const horizon::Result<horizon::HouseFindings>* Session::odds_of(const survey::Id& id) const {
+  const auto at = odds_.find(id);
+  return at == odds_.end() ? nullptr : &at->second;
+}
+
 void Session::want_house() {
   const auto* at = station();
   const StationResults* r = at && !results_stale() ? results_of(at->id) : nullptr;
@@ -349,7 +379,8 @@ void Session::want_house() {
   if (house_.asked(state)) return;
   auto all = survey::assess(*book_);
   if (!all) return;
-  HouseQuestion question{all->settings, r->input, r->findings.best_facing.value, {}, weather};
+  HouseQuestion question{all->settings, r->input, r->findings.best_facing.value, {}, weather, {}};
+  if (auto plot = plot_input(*book_, {}, &*all)) question.plot = std::move(*plot);
   for (auto& other : all->stations)
     if (other.station.id != at->id) question.others.push_back(std::move(other));
   house_.want(*devices_.worker, site_.id + at->id, state, std::move(question));

@@ -7,6 +7,7 @@
 
 #include <deque>
 #include <exception>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -210,6 +211,9 @@ class Session {
   const LiveResults* live() const { return live_ ? &*live_ : nullptr; }
   // Of every station with marks; null while they are being worked out.
   const std::vector<std::pair<survey::Id, StationResults>>& results() const { return results_; }
+  // Odds of crops at each station by their few first winters, for comparison: asked for, then there.
+  void want_odds();
+  const horizon::Result<horizon::HouseFindings>* odds_of(const survey::Id& station) const;
   const StationResults* results_of(const survey::Id& id) const;
   void want_results();  // Light and Hand over ask for them
   bool results_stale() const { return results_for_ != change_; }
@@ -295,6 +299,8 @@ class Session {
   struct LiveKeeper;
   std::shared_ptr<LiveKeeper> keeper_;
   std::vector<std::pair<survey::Id, StationResults>> results_;
+  std::map<survey::Id, horizon::Result<horizon::HouseFindings>> odds_;
+  std::uint64_t odds_asked_ = ~0ull;
   std::shared_ptr<WeatherHours> weather_hours_ = std::make_shared<WeatherHours>();
   HandOverJob handover_;
   HouseJob house_;

@@ -289,7 +289,7 @@ horizon::Result<void> Session::bring_weather(const platform::PickedFile& file) {
     return told(horizon::fail(kept.error().code, kept.error().sentence(),
                               file.name + " " + kept.error().where));
   for (const auto& note : kept->fit) problem = in_words(note);
-  results_asked_ = results_for_ = ~0ull;  // the light is another
+  results_asked_ = results_for_ = odds_asked_ = ~0ull;  // the light is another
   return {};
 }
 

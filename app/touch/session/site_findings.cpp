@@ -6,6 +6,7 @@
 #include "app/touch/session/session.h"
 #include "app/words/sentence.h"
 #include "survey/assess/assessment.h"
+#include "survey/exchange/beside.h"
 
 namespace app {
 
@@ -28,10 +29,18 @@ const SiteFindings::Site& SiteFindings::of(platform::Worker& worker, const std::
       if (!assessed) return tl::unexpected(assessed.error());
       for (const auto& each : assessed->stations) {  // the main station first
         if (each.skyline().points.empty() || !each.station.horizontal_sigma_m) continue;
-        const auto input = survey::station_input(assessed->settings, each);
+        auto input = survey::station_input(assessed->settings, each);
+        if (const auto weather = WeatherHours().of(survey::weather_beside(*book))) {
+          input.sky.weather = weather;
+          input.sky.source = horizon::SkySource::weather;
+        }
         if (auto sound = horizon::check_station(input); !sound)
           return tl::unexpected(sound.error());
         found.main = horizon::findings_of(input);
+        if (auto house = first_winters(assessed->settings, input, found.main->best_facing.value))
+          found.house = std::move(*house);
+        else
+          found.no_house = in_words(house.error());
         break;
       }
       return {};

@@ -8,6 +8,7 @@
 #include <optional>
 #include <string>
 
+#include "horizon/house/house_findings.h"
 #include "horizon/light/findings.h"
 #include "platform/worker.h"
 
@@ -18,6 +19,8 @@ class SiteFindings {
   struct Site {
     bool working = true;
     std::optional<horizon::StationFindings> main;  // nothing: no skyline or no position yet
+    std::optional<horizon::HouseFindings> house;   // of its few first winters
+    std::string no_house;                          // why not
     std::string problem;
   };
   const Site& of(platform::Worker& worker, const std::string& path);

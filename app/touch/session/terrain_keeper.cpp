@@ -37,6 +37,17 @@ bool is_height_grid(const std::string& file_name) {
   return false;
 }
 
+std::vector<std::string> height_grids(platform::Files& files) {
+  std::vector<std::string> paths;
+  std::error_code error;
+  for (const auto& entry : fs::directory_iterator(folder_of(files), error))
+    if (entry.path().filename().string()[0] != '.' && is_height_grid(entry.path().string()) &&
+        ending(entry.path().string()) != ".prj")
+      paths.push_back(entry.path().string());
+  std::sort(paths.begin(), paths.end());
+  return paths;
+}
+
 horizon::Result<void> TerrainKeeper::bring(platform::Files& files,
                                            const platform::PickedFile& file) {
   if (!is_height_grid(file.name))
@@ -60,13 +71,7 @@ horizon::Result<void> TerrainKeeper::bring(platform::Files& files,
 
 void TerrainKeeper::want(platform::Worker& worker, platform::Files& files,
                          const survey::StationSkyline& at, const horizon::StationInput& input) {
-  std::vector<std::string> paths;
-  std::error_code error;
-  for (const auto& entry : fs::directory_iterator(folder_of(files), error))
-    if (entry.path().filename().string()[0] != '.' && is_height_grid(entry.path().string()) &&
-        ending(entry.path().string()) != ".prj")
-      paths.push_back(entry.path().string());
-  std::sort(paths.begin(), paths.end());
+  const std::vector<std::string> paths = height_grids(files);
   std::string key = at.station.id + std::to_string(at.eye.latitude_deg) + "," +
                     std::to_string(at.eye.longitude_deg) + "," +
                     std::to_string(at.station.eye_height_m) + "," + std::to_string(input.year);

@@ -8,6 +8,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "horizon/light/findings.h"
 #include "horizon/terrain/terrain.h"
@@ -25,6 +26,8 @@ struct FarSkyline {
 };
 
 bool is_height_grid(const std::string& file_name);
+// Of the folder "terrain", in order.
+std::vector<std::string> height_grids(platform::Files& files);
 
 class TerrainKeeper {
  public:

@@ -4,9 +4,11 @@
 
 #include "horizon/house/air.h"
 #include "horizon/house/ground_slab.h"
+#include "horizon/house/house_findings.h"
 #include "horizon/house/sky_temperature.h"
 #include "horizon/house/ventilation.h"
 #include "horizon/light/sky_view.h"
+#include "tests/near.h"
 
 using namespace horizon;
 
@@ -76,6 +78,23 @@ TEST_CASE("air at 1650 m weighs 0.829 of that at sea level [published]") {
   CHECK(std::abs(saturation_pa(20) - 2337) < 8);  // FAO-56, table 2.3
   CHECK(std::abs(saturation_pa(0) - 611) < 1);
   CHECK(std::abs(dew_point_c(saturation_pa(-7)) + 7) < 1e-6);
+}
+
+TEST_CASE(
+    "stack and wind by the handbook's formulas, together as the root of squares [published]") {
+  // ASHRAE Handbook of Fundamentals, ch. 16: Q = 0.6 A sqrt(2 g dh (Ti - To) / Ti) with the neutral
+  // level half way (2 dh = h), Q = Cv A U. One m2 low and one high, 2 m apart, 30 C in, 22 C out:
+  // 0.6 sqrt(9.81 * 2 * 8 / 303.15) = 0.4317 m3/s; 1.5 m/s straight, Cv 0.6: 0.9 m3/s; aslant 0.45.
+  CHECK_NEAR(stack_flow_m3_s(2, 2, 30, 22), 0.4317, 1e-3);
+  CHECK_NEAR(wind_flow_m3_s(2, 1.5, true), 0.9, 1e-9);
+  CHECK_NEAR(vent_flow_m3_s(2, 2, 30, 22, 1.5, true), 0.9982, 1e-3);
+  CHECK_NEAR(vent_flow_m3_s(2, 2, 30, 22, 1.5, false), 0.6236, 1e-3);
+  CHECK_NEAR(vent_area_m2(0.9982, 2, 30, 22, 1.5, true), 2, 2e-3);
+  // Square to the end walls or to the long walls; not known: aslant.
+  CHECK(breeze_is_straight(0.0));
+  CHECK(breeze_is_straight(80.0));
+  CHECK_FALSE(breeze_is_straight(45.0));
+  CHECK_FALSE(breeze_is_straight(std::nullopt));
 }
 
 TEST_CASE("vents pass more with height, warmth, wind [property]") {

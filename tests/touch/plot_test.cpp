@@ -1,0 +1,39 @@
+// The plot's screen: what will be built near is typed, kept, shown in its year, and taken out again.
+#include <doctest/doctest.h>
+
+#include "app/ground/plot_findings.h"
+#include "tests/touch/walk.h"
+
+using namespace app;
+using touch_test::Place;
+using touch_test::Walk;
+
+TEST_CASE(
+    "what will be built near is kept, changes the skyline of its year, and can go [property]") {
+  Place place("adret-plot-test");
+  Walk walk((place.folder / "data").string());
+  std::string aims;
+  for (int az = 90; az <= 270; az += 15)
+    aims += "aim " + std::to_string(az) + " 6\ntouch \"Mark\"\n";
+  REQUIRE(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                   "touch \"Skyline\"\n" +
+                   aims + "touch \"Ground\"\ntouch \"Sun map and verdict\"\nsettle\n") == "");
+  REQUIRE(walk.run("touch \"What will be built\"\ntype \"Hall\"\n"
+                   "touch \"Bearing to its middle, true, °\"\ntype \"180\"\n"
+                   "touch \"Away, m\"\ntype \"30\"\ntouch \"Long side, m\"\ntype \"40\"\n"
+                   "touch \"Short side, m\"\ntype \"10\"\ntouch \"Height, m\"\ntype \"9\"\n"
+                   "touch \"In years\"\ntype \"15\"\nkey escape\n"
+                   "touch \"Keep what will be built\"\nsettle\n") == "");
+  const auto input = plot_input(walk.app.session().book(), {});
+  REQUIRE(input.has_value());
+  REQUIRE(input->to_build.size() == 1);
+  CHECK(input->to_build[0].name == "Hall");
+  CHECK(input->to_build[0].height_m == 9);
+  const auto plot = plot_findings(*input);
+  REQUIRE(plot.has_value());
+  REQUIRE(plot->later.size() == 2);
+  CHECK(plot->later[0].station_h[0] == plot->station_h[0]);  // not there in 10 years
+  CHECK(plot->later[1].station_h[0] < plot->station_h[0] - 20);
+  REQUIRE(walk.run("touch \"Take out: Hall\"\nsettle\n") == "");
+  CHECK(plot_input(walk.app.session().book(), {})->to_build.empty());
+}
