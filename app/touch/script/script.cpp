@@ -39,18 +39,22 @@ std::vector<std::string> words_of(const std::string& line) {
   return words;
 }
 
-// What English words are in the language of the screen.
-std::string here(std::string_view english) {
-  static const std::map<std::string, std::string, std::less<>> keys = [] {
+// What English words may be in the language of the screen: one English word may be several there.
+std::vector<std::string> here(std::string_view english) {
+  static const auto keys = [] {
     const InLanguage in("en");
-    std::map<std::string, std::string, std::less<>> known;
-    for (const std::string& key : word_keys("en")) known.emplace(tr(key), key);
+    std::map<std::string, std::vector<std::string>, std::less<>> known;
+    for (const std::string& key : word_keys("en")) known[tr(key)].push_back(key);
     return known;
   }();
-  if (const auto known = keys.find(english); known != keys.end()) return tr(known->second);
-  const auto unit = english.rfind(", ");  // a number's field is named with its unit
-  return unit == english.npos ? tr(english)
-                              : here(english.substr(0, unit)) + std::string(english.substr(unit));
+  std::vector<std::string> all{std::string(english)};
+  if (const auto known = keys.find(english); known != keys.end()) {
+    for (const std::string& key : known->second) all.push_back(tr(key));
+  } else if (const auto unit = english.rfind(", "); unit != english.npos) {
+    for (const auto& name : here(english.substr(0, unit)))  // a number's field has its unit behind
+      all.push_back(name + std::string(english.substr(unit)));
+  }
+  return all;
 }
 
 double number(const std::string& text) { return std::strtod(text.c_str(), nullptr); }
@@ -81,7 +85,7 @@ void Script::finger(Uint32 type, Point at, int id) {
 
 const Hit* Script::find(std::string_view label, bool scrolls) const {
   const auto& hits = app_.ui().hits();
-  for (const std::string& name : {std::string(label), here(label)})
+  for (const std::string& name : here(label))
     for (std::size_t i = hits.size(); i-- > app_.ui().modal_from();)
       if ((hits[i].act == HitAct::scroll) == scrolls && hits[i].label == name) return &hits[i];
   return nullptr;
