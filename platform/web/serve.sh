@@ -62,7 +62,7 @@ index-file.names = ("index.html")
 url.access-deny = (".gz", "~")
 # Pressed once while building, harder than a server does it for each answer.
 \$REQUEST_HEADER["Accept-Encoding"] =~ "(^|[ ,])br([ ,;]|\$)" {
-  url.rewrite-once = ("^/(\?.*)?\$" => "/index.html.br\$1", "^/([^?]+\.(html|js|css|svg|wasm|data|webmanifest))(\?.*)?\$" => "/\$1.br\$3")
+  url.rewrite-once = ("^/(\?.*)?\$" => "/index.html.br\$1", "^/(?!service_worker\.js)([^?]+\.(html|js|css|svg|wasm|data|webmanifest))(\?.*)?\$" => "/\$1.br\$3")
 }
 \$HTTP["url"] =~ "\.br(\?.*)?\$" {
   setenv.add-response-header = ("Content-Encoding" => "br", "Vary" => "Accept-Encoding")

@@ -23,9 +23,10 @@ version=$(cat $files service_worker.js | sha256sum | cut -c1-12)
 list=$(printf "'./', "; for file in $files; do [ "$file" = index.html ] || printf "'%s', " "$file"; done)
 sed -i -e "s|@VERSION@|$version|" -e "s|/\*@FILES@\*/|$list|" service_worker.js
 
-# For servers that send files already compressed; others compress themselves.
+# For servers that send files already compressed; others compress themselves. Not the service worker:
+# it is what says that all others are new.
 pressed=$(find . -type f \( -name '*.wasm' -o -name '*.js' -o -name '*.data' -o -name '*.css' -o -name '*.html' \
-  -o -name '*.svg' -o -name '*.webmanifest' \))
+  -o -name '*.svg' -o -name '*.webmanifest' \) ! -name service_worker.js)
 gzip -9 -k -n $pressed
 node -e '
 const zlib = require("zlib"), fs = require("fs"), { constants: c } = zlib;
