@@ -16,12 +16,12 @@ const cli = process.env.ADRET_CLI || ['release', 'debug'].map((b) => path.join(r
 const run = (...args) => execFileSync(args[0], args.slice(1), {encoding: 'utf8', maxBuffer: 1 << 28});
 const folder = mkdtempSync(path.join(tmpdir(), 'adret-visit-'));
 const folderOfSite = path.join(root, 'build/web/site');
-const download = readdirSync(folderOfSite).filter((f) => !f.endsWith('.gz')).reduce((sum, f) => {
-  const packed = path.join(folderOfSite, f + '.gz');
-  return sum + statSync(existsSync(packed) ? packed : path.join(folderOfSite, f)).size;
+const download = readdirSync(folderOfSite).filter((f) => !/[.](gz|br)$/.test(f)).reduce((sum, f) => {
+  const pressed = path.join(folderOfSite, f + '.br');
+  return sum + statSync(existsSync(pressed) ? pressed : path.join(folderOfSite, f)).size;
 }, 0);
 console.log(`     download ${(download / 1e6).toFixed(2)} MB, compressed`);
-check(download < 6e6, 'the whole app is less than 6 MB to download');
+check(download < 4.5e6, 'the whole app is less than 4.5 MB to download');
 
 const site = await serve(folderOfSite);
 const profile = newProfile();
