@@ -91,7 +91,7 @@ constexpr Shot kShots[] = {
     {"sites-file", "touch \"Close\"\ntouch \"Bring in a file\""},
     {"programme", "touch \"All sites side by side\"\nsettle"},
     {"programme-site", "touch \"SITE\"\nwait 0.3"},
-    {"programme-map", "touch \"Close\"\ntouch \"Map\"\nsettle"},
+    {"programme-map", "touch \"Close\"\ntouch \"MAPPED\"\nsettle"},
 };
 
 // Words that stand out by less than 7 to 1 (WCAG 2.1, 1.4.6) from the commonest colour round them;
@@ -142,6 +142,7 @@ void fill_in(std::string& commands, const Ui& ui, int width, int height) {
     if (hit.label.starts_with(sign)) replace("EXPLAIN", hit.label);
     if (hit.label.starts_with("Larkholm")) replace("SITE", hit.label);
   }
+  replace("MAPPED", tr("programme.shown_as") + ": " + tr("programme.as_map"));
   replace("Photo 1", tr("photos.photo", {"1"}));
   replace("More on Larkholm school garden", tr("sites.more_on", {"Larkholm school garden"}));
   if (width > height && height > 500) replace("0.5 0.72", "0.5 0.89");  // a mark stands there

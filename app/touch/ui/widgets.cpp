@@ -340,7 +340,11 @@ bool explain_button(Ui& ui, std::string_view id, Rect rect) {
   std::string names;
   for (const auto& key : keys)
     if (const Term* term = term_of(key)) names += (names.empty() ? "" : ", ") + term->word;
-  if (icon_button(ui, tr("ui.what", {names}), Icon::question, rect)) ui.explained = keys;
+  const std::string sign = tr("ui.what", {names});
+  const auto& hits = ui.hits();  // two signs of one name: the first is enough
+  if (std::any_of(hits.begin(), hits.end(), [&](const Hit& hit) { return hit.label == sign; }))
+    return false;
+  if (icon_button(ui, sign, Icon::question, rect)) ui.explained = keys;
   return true;
 }
 
