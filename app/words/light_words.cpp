@@ -108,11 +108,8 @@ std::string part_of_month(int day, int year) {
 
 std::string light_sentence(const horizon::StationFindings& f, int year) {
   const std::string hours = hours_words(f.hours.shortest_day_h), crops = crop_words(f, year);
-  std::string words =
+  const std::string words =
       crops.empty() ? tr("light.say.end", {hours}) : tr("light.say.both", {hours, crops});
-  if (const auto* leaf = leaf_crop(f.growing))
-    if (const auto* years = crop_years(f, *leaf))
-      if (const std::string late = one_in_ten(*years, year); !late.empty()) words += " " + late;
   // Which sky it rests on stands in the same line.
   return words + " " +
          (f.sky == horizon::SkySource::clear ? tr("light.say.clear")

@@ -24,11 +24,13 @@ std::string hours_headline(const horizon::Ranged& hours) {
 }
 
 std::string sky_words(const horizon::StationFindings& findings) {
+  const std::string source =
+      findings.sky_source.empty() ? tr("sky.no_source") : findings.sky_source;
   switch (findings.sky) {
     case horizon::SkySource::normals:
-      return tr("sky.normals", {findings.sky_source});
+      return tr("sky.normals", {source});
     case horizon::SkySource::weather:
-      return tr("sky.weather", {findings.sky_source});
+      return tr("sky.weather", {source});
     case horizon::SkySource::clear:
       break;
   }
