@@ -149,9 +149,24 @@ Json contacts_json(const Asked& asked) {
   return list;
 }
 
+Json dark_days_json(const Asked& asked) {
+  Json list = Json::array();
+  const auto& contacts = asked.at.contacts;
+  for (std::size_t i = 0; i < contacts.fit.dark.size(); ++i) {
+    const auto& day = contacts.fit.dark[i];
+    const bool used = day.fault == horizon::ContactFault::none;
+    Json one = {{"noon_utc", horizon::format_utc(day.day.noon_utc_s)}, {"used", used}};
+    if (!used) one["message"] = words_of(day.why);
+    list.push_back(std::move(one));
+  }
+  return list;
+}
+
 Json answer_of(const Asked& asked, const ContactsOptions& options) {
   const auto& at = asked.at;
-  Json json = {{"station", at.station.name}, {"contacts", contacts_json(asked)}};
+  Json json = {{"station", at.station.name},
+               {"contacts", contacts_json(asked)},
+               {"days_without_sun", dark_days_json(asked)}};
   Json notes = Json::array();
   for (const auto& note : at.notes)
     notes.push_back({{"where", note.where}, {"message", words_of(note)}});

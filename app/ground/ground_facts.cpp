@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "app/ground/forms.h"
+#include "app/words/house_words.h"
 #include "app/words/quantity.h"
 #include "app/words/words.h"
 
@@ -143,14 +144,16 @@ FactGroup pit_facts(const PitFinding& pit, Units units) {
                           tr("ground.frost_depth_why")});
   if (!pit.edge_table.empty()) {
     std::string text;
-    for (const double resistance : horizon::kEdgeResistances_m2kw) {
-      const auto least = horizon::least_depth_m(pit.edge_table, resistance);
-      text += (text.empty() ? "" : "; ") +
-              (least ? tr("ground.edge_depth", {number(resistance), length(*least, units)})
-                     : tr("ground.edge_never", {number(resistance)}));
+    const HouseUnit unit = house_unit("edge_m2kw", units);
+    for (const double m2kw : horizon::kEdgeResistances_m2kw) {
+      const auto least = horizon::least_depth_m(pit.edge_table, m2kw);
+      const std::string r = number(unit.shown(m2kw));
+      text +=
+          (text.empty() ? "" : "; ") + (least ? tr("ground.edge_depth", {r, length(*least, units)})
+                                              : tr("ground.edge_never", {r}));
     }
-    group.rows.push_back(
-        {tr("ground.edge_table"), text, tr("ground.edge_table_why", {temperature(2, units)})});
+    group.rows.push_back({tr("ground.edge_table"), text,
+                          tr("ground.edge_table_why", {temperature(2, units), unit.name})});
   }
   if (pit.edge_insulation) {
     const auto& edge = *pit.edge_insulation;

@@ -93,7 +93,8 @@ class Survey {
   void aim(const Seen& seen, int mark) {
     out_.aims.push_back({seen.station, mark, seen.point->azimuth, seen.point->elevation,
                          std::max(0.05, seen.point->azimuth_sigma_deg),
-                         std::max(0.05, seen.point->elevation_sigma_deg)});
+                         std::max(0.05, seen.point->elevation_sigma_deg),
+                         seen.point->level_sigma_deg});
   }
 
   void ridge(const Thing& thing) {
@@ -361,7 +362,6 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
     station.horizontal_sigma_m = std::max(0.1, one.station.horizontal_sigma_m.value_or(3));
     station.up_sigma_m = std::max(0.05, one.station.height_sigma_m.value_or(4));
     station.heading_sigma_deg = std::max(0.05, one.skyline().heading_sigma_deg);
-    station.level_sigma_deg = one.skyline().level_sigma_deg;
     input.survey.stations.push_back(station);
   }
   input.survey.max_gap_deg = main.skyline().max_gap_deg;

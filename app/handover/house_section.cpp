@@ -56,7 +56,7 @@ void house_section(Pages& pages, const ReportContext& context, std::size_t index
   pages.heading(tr("house.year"), 190);
   pages.figure(
       150, [&](Canvas& c, Rect r) { draw_house_year(c, r, f, year, style); }, 0.5f);
-  pages.small(tr("house.year.axis"));
+  pages.small(tr("house.year.axis", {house_unit("_c", units).name}));
   auto facts = house_facts(f, year, units);
   pages.facts(facts);
   if (const std::string drivers = driver_words(f); !drivers.empty()) pages.small(drivers);

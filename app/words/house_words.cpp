@@ -29,6 +29,36 @@ std::string count_of(const horizon::Ranged& r, int decimals = 0) {
 
 }  // namespace
 
+HouseUnit house_unit(std::string_view key, Units units) {
+  struct Ending {
+    std::string_view ending;
+    const char *metric, *imperial;
+    double factor, offset = 0;
+  };
+  // The longer ending first.
+  static constexpr Ending kEndings[] = {
+      {"_m2kw", "m²·K/W", "ft²·°F·h/Btu", 5.678263337},
+      {"_kg_m2", "kg/m²", "lb/ft²", 0.2048161436},
+      {"_kg_m3", "kg/m³", "lb/ft³", 0.06242796058},
+      {"_w_mk", "W/(m·K)", "Btu/(h·ft·°F)", 0.5777893165},
+      {"_m2", "m²", "ft²", 10.76391042},
+      {"_m", "m", "ft", 1 / 0.3048},
+      {"_l", "", "gal", 1 / 3.785411784},
+      {"_c", "°C", "°F", 1.8, 32},
+  };
+  for (const Ending& e : kEndings) {
+    if (!key.ends_with(e.ending)) continue;
+    if (units == Units::imperial) return {e.imperial, e.factor, e.offset};
+    return {*e.metric ? e.metric : tr("house.unit.litres")};
+  }
+  return {};
+}
+
+std::string resistance(double m2kw, Units units) {
+  const HouseUnit unit = house_unit("_m2kw", units);
+  return number(unit.shown(m2kw), 1) + "\u00A0" + unit.name;
+}
+
 std::string kelvins(double k, Units units) {
   const double shown = units == Units::imperial ? k * 1.8 : k;
   return (shown >= 0 ? "+" : "") + number(shown, 1) + (units == Units::imperial ? " °F" : " K");

@@ -71,6 +71,7 @@ SkylinePoint mark_of(const std::vector<Aim>& aims, const std::string& group,
   point.layer = first.layer;
   point.source = first.source;
   point.distance_m = first.distance_m;
+  point.level_sigma_deg = first.level_sigma_deg;
   if (aims.size() == 1) {
     point.azimuth = TrueAzimuth::degrees(aims.front().azimuth_deg);
     point.elevation = Elevation::degrees(first.elevation_deg);
@@ -212,7 +213,6 @@ CorrectedSkyline corrected_skyline(std::span<const RawSighting> sightings,
     }
     result.skyline.heading_sigma_deg =
         std::max(result.skyline.heading_sigma_deg, heading_sigma(raw, corrections));
-    result.skyline.level_sigma_deg = std::max(result.skyline.level_sigma_deg, raw.level_sigma_deg);
     result.skyline.headings_disagree =
         result.skyline.headings_disagree || disputed(corrections, raw.instrument);
     const Aim aim{&raw, azimuth->degrees()};

@@ -224,9 +224,9 @@ AimNext aim_next(const SunSteps& winter, const Skyline& skyline, const Mask& mas
   }
   for (int i = 0; i < count; ++i)
     total_variance += std::pow(per_mark[i] * outline[i]->elevation_sigma_deg, 2);
-  double per_level = 0;  // hours for a degree that all aims share
-  for (const double each : per_mark) per_level += each;
-  total_variance += std::pow(per_level * skyline.level_sigma_deg, 2);
+  double by_level = 0;  // hours that the level moves together
+  for (int i = 0; i < count; ++i) by_level += per_mark[i] * outline[i]->level_sigma_deg;
+  total_variance += by_level * by_level;
   if (skyline.heading_sigma_deg > 0) {
     const double per_deg = hours_of(winter, mask, 0.5) - hours_of(winter, mask, -0.5);
     total_variance += std::pow(per_deg * skyline.heading_sigma_deg, 2);

@@ -416,10 +416,10 @@ RidgeLifts ridge_lifts(const PlacedPlot& plot, const SunSamples& sun, int draws)
   ridge.obstacles = {{Kind::ridge, "ridge"}};
   ridge.max_gap_deg = survey.max_gap_deg;
   ridge.heading_sigma_deg = survey.stations[static_cast<size_t>(most)].heading_sigma_deg;
-  ridge.level_sigma_deg = survey.stations[static_cast<size_t>(most)].level_sigma_deg;
   for (const PlotAim& aim : survey.aims) {
     if (aim.station != most || !of_ridge(aim)) continue;
-    SkylinePoint point{aim.azimuth, aim.elevation, aim.azimuth_sigma_deg, aim.elevation_sigma_deg};
+    SkylinePoint point{aim.azimuth, aim.elevation, aim.azimuth_sigma_deg, aim.elevation_sigma_deg,
+                       aim.level_sigma_deg};
     ridge.points.push_back(point);
   }
   if (ridge.points.size() < 2) return lifts;

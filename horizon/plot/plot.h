@@ -27,7 +27,6 @@ struct PlotStation {
   double eye_height_m = 1.6;                          // of the eye above the ground
   double horizontal_sigma_m = 0.5, up_sigma_m = 0.2;  // against the other stations
   double heading_sigma_deg = 0.5;                     // shared by its aims
-  double level_sigma_deg = 0;                         // shared by their elevations
 };
 
 // A point of an obstacle that was aimed at: a roof's end, a tree's top, a summit.
@@ -50,6 +49,7 @@ struct PlotAim {
   TrueAzimuth azimuth;
   Elevation elevation;
   double azimuth_sigma_deg = 0.5, elevation_sigma_deg = 0.3;
+  double level_sigma_deg = 0;  // beside it, of one error that all aims with one share
 };
 
 // A thing near by as one station saw it: marks along its upper outline, clockwise. A mark without a

@@ -175,6 +175,16 @@ std::vector<DayClaim> claims_moved(std::span<const ContactEvidence> evidence,
   return claims_of(evidence, own, events_of_day(evidence, fitted, day_of(moved), record.readings));
 }
 
+DayRecord dark_record(const DarkDay& day, int which) {
+  DayRecord record{{}, {}, which};
+  ContactReading reading;
+  reading.place = day.place;
+  constexpr double kHalf_s = 43200;
+  add_claims({day.noon_utc_s - kHalf_s, day.noon_utc_s + kHalf_s, 0, 0, false}, reading,
+             record.claims);
+  return record;
+}
+
 std::vector<Clash> clashes_of(std::span<const DayRecord> records) {
   struct Said {
     double elevation_deg, slack;

@@ -25,6 +25,7 @@ struct DayClaim {
 struct DayRecord {
   std::vector<int> readings;  // into the evidence
   std::vector<DayClaim> claims;
+  int dark = -1;  // a day without sun and without readings, by its place among them
 };
 // Of all that counts so far; readings of the moon and of other parts of the disc stay out.
 std::vector<DayRecord> day_records(std::span<const ContactEvidence> evidence,
@@ -33,6 +34,9 @@ std::vector<DayRecord> day_records(std::span<const ContactEvidence> evidence,
 std::vector<DayClaim> claims_moved(std::span<const ContactEvidence> evidence,
                                    std::span<const FittedContact> fitted, const DayRecord& record,
                                    std::span<const double> by_s);
+
+// Of a day without sun: hidden from morning to evening.
+DayRecord dark_record(const DarkDay& day, int which);
 
 struct Clash {
   int a = 0, b = 0;  // records
@@ -44,8 +48,9 @@ std::vector<Clash> clashes_of(std::span<const DayRecord> records);
 double worst_clash(std::span<const DayClaim> claims, std::span<const DayRecord> records, int self,
                    const std::vector<bool>& left_out);
 
-// Marks the readings of rows that clash with the others, with what went wrong where it can be told.
+// Marks the readings of rows that clash with the others, with what went wrong where it can be told;
+// and the days said to be clear and without sun on which others saw a lower one.
 void leave_out_clashing(std::span<const ContactEvidence> evidence,
-                        std::vector<FittedContact>& fitted);
+                        std::vector<FittedContact>& fitted, std::vector<FittedDay>& dark);
 
 }  // namespace horizon

@@ -6,8 +6,10 @@
 #include <map>
 #include <numeric>
 
+#include "horizon/geodesy.h"
 #include "horizon/skyline/contact_days.h"
 #include "horizon/skyline/contact_internal.h"
+#include "horizon/sun/sun.h"
 #include "horizon/time.h"
 
 namespace horizon {
@@ -316,8 +318,16 @@ void find_pairs(std::vector<FittedContact>& all, std::span<const ContactEvidence
 
 std::string_view name_of(ContactFault fault) { return kFaults[static_cast<size_t>(fault)]; }
 
-ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* others) {
+ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* others,
+                        std::span<const DarkDay> dark) {
   ContactFit fit;
+  for (const DarkDay& day : dark) {
+    fit.dark.push_back({day, ContactFault::none, {}, -1});
+    const Result<void> known = is_place(day.place)
+                                   ? check_sun_time(day.noon_utc_s)
+                                   : fail(Code::bad_input, "error.contact_place_needed");
+    if (!known) fit.dark.back().fault = ContactFault::unusable, fit.dark.back().why = known.error();
+  }
   std::vector<Entry> entries;
   for (size_t i = 0; i < evidence.size(); ++i) {
     Entry entry{static_cast<int>(i), {}};
@@ -340,7 +350,7 @@ ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* o
   find_pairs(fit.contacts, evidence);
   fit.roughness = kUsualRoughness;
   settle_slopes(entries, fit.contacts, fit.roughness, others);
-  leave_out_clashing(evidence, fit.contacts);
+  leave_out_clashing(evidence, fit.contacts, fit.dark);
   const std::vector<SunWay> ways = ways_between(evidence, fit);
   while (true) {
     fit.roughness = roughness_of(fit.contacts);

@@ -8,7 +8,8 @@
 //           lie on one side of it by more than errors and the ridge's own roughness explain, or
 //           where the same days of declination put the event at another hour of the sun; the worst
 //           first, until none is left. A named reading is tried an hour and some days off, to say
-//           what went wrong. Between two contacts the sun was seen, or hidden: a bound
+//           what went wrong. Between two contacts the sun was seen, or hidden: a bound. A clear
+//           day without sun is a bound all day long, unless another day saw a lower sun
 // Accuracy: counted on terrain that this knows nothing of, docs/contacts.md
 // Errors:   a reading that cannot be used carries its error; nothing is dropped in silence
 #pragma once
@@ -51,8 +52,21 @@ struct SkyBound {
   std::optional<double> below_deg, above_deg;  // the line lies below this, above that
 };
 
+// A clear day that was watched, and no sun came.
+struct DarkDay {
+  Place place;
+  double noon_utc_s = 0;  // about the middle of the day
+};
+struct FittedDay {
+  DarkDay day;
+  ContactFault fault = ContactFault::none;
+  Error why;         // where there is a fault
+  int against = -1;  // a reading of a day that saw the sun
+};
+
 struct ContactFit {
   std::vector<FittedContact> contacts;  // as the readings given
+  std::vector<FittedDay> dark;          // as the days given
   std::vector<SkyBound> bounds;         // every 2 degrees where there is one
   double roughness = 0;                 // of the ridge: degrees over the root of a degree
   int used = 0;
@@ -64,7 +78,8 @@ struct ContactEvidence {
   int row = -1;             // of a diary: readings of one row came with one date; -1: by itself
 };
 // `others`: the line by aims, photographs, terrain, for the slope where contacts are few.
-ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* others = nullptr);
+ContactFit fit_contacts(std::span<const ContactEvidence> evidence, const Mask* others = nullptr,
+                        std::span<const DarkDay> dark = {});
 
 // Adds the contacts used to the outline, and points from the bounds where nothing else is known.
 // An aim closer than a degree to a contact, or between two contacts less than 3 degrees apart,

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <set>
 
 #include "horizon/skyline/contact_days.h"
 #include "horizon/sun/sun.h"
@@ -16,10 +17,12 @@ constexpr double kReach_deg = 6;  // neighbours that tell where the line should 
 constexpr double kRough = 0.35;   // degrees over the root of a degree
 constexpr double kHour_s = 3600;
 constexpr double kFits = 2.5, kMuch = 2;  // of oddness
+constexpr double kGorge_deg = 45;  // nobody sites a greenhouse under such a ridge: a wrong date
 
 struct Rows {
   std::span<const ContactEvidence> evidence;
   std::vector<FittedContact>& fitted;
+  std::vector<FittedDay>& dark;
   std::vector<DayRecord> records;
   std::vector<bool> out;
 };
@@ -192,16 +195,28 @@ void leave_out_block(Rows& rows, std::span<const Clash> clashes) {
   }
 }
 
+// Was the sky clear? Another day, `against`, saw the sun where it should have been hidden.
+void leave_out_dark(Rows& rows, int record, int against) {
+  FittedDay& day = rows.dark[rows.records[record].dark];
+  rows.out[record] = true;
+  day.fault = ContactFault::contradicts;
+  day.why = {Code::bad_input, "error.dark_day_clashes"};
+  if (against >= 0) day.against = rows.records[against].readings.front();
+}
+
 void leave_out(Rows& rows, int record, int against) {
+  if (rows.records[record].dark >= 0) return leave_out_dark(rows, record, against);
   rows.out[record] = true;
   for (const int i : rows.records[record].readings) {
     rows.fitted[i].fault = ContactFault::contradicts;
-    if (against >= 0) rows.fitted[i].against = rows.records[against].readings.front();
+    if (against >= 0 && rows.records[against].dark < 0)
+      rows.fitted[i].against = rows.records[against].readings.front();
   }
 }
 
 void name(Rows& rows, int self) {
   const DayRecord& record = rows.records[self];
+  if (record.dark >= 0) return;
   const auto cause = cause_of(rows, self);
   for (size_t k = 0; k < record.readings.size(); ++k) {
     FittedContact& c = rows.fitted[record.readings[k]];
@@ -271,7 +286,8 @@ void leave_out_unordered(Rows& rows) {
   constexpr int kLonely_days = 10;
   std::vector<int> typed;  // rows of a diary, in the order typed
   for (size_t r = 0; r < rows.records.size(); ++r)
-    if (!rows.out[r] && rows.evidence[rows.records[r].readings.front()].row >= 0)
+    if (!rows.out[r] && rows.records[r].dark < 0 &&
+        rows.evidence[rows.records[r].readings.front()].row >= 0)
       typed.push_back(static_cast<int>(r));
   const auto day = [&](int r) {
     const ContactReading& c = rows.evidence[rows.records[r].readings.front()].reading;
@@ -323,14 +339,56 @@ void leave_out_unordered(Rows& rows) {
   }
 }
 
+// A clear day without sun against one that saw an hour of it with the sun hardly higher, or the same
+// day: no ridge runs along the sun's way so far.
+void add_days_alike(const Rows& rows, std::vector<Clash>& clashes) {
+  constexpr double kHardly_deg = 0.3;
+  constexpr int kSteps = 30;  // half degrees: an hour
+  std::set<std::pair<int, int>> known;
+  for (const Clash& c : clashes) known.emplace(c.a, c.b);
+  const int n = static_cast<int>(rows.records.size());
+  for (int d = 0; d < n; ++d) {
+    if (rows.records[d].dark < 0) continue;
+    std::map<int, double> way;
+    for (const DayClaim& c : rows.records[d].claims) way[c.step] = c.elevation_deg;
+    for (int r = 0; r < n; ++r) {
+      if (rows.records[r].dark >= 0 || rows.out[r] || known.contains(std::minmax(r, d))) continue;
+      int steps = 0;
+      double highest = -90;
+      for (const DayClaim& c : rows.records[r].claims) {
+        if (!c.seen) continue;
+        const auto at = way.find(c.step);
+        highest = std::max(highest, at == way.end() ? 90 : c.elevation_deg - at->second);
+        ++steps;
+      }
+      if (steps >= kSteps && highest < kHardly_deg)
+        clashes.push_back({std::min(r, d), std::max(r, d), kClashes});
+    }
+  }
+}
+
 }  // namespace
 
 void leave_out_clashing(std::span<const ContactEvidence> evidence,
-                        std::vector<FittedContact>& fitted) {
-  Rows rows{evidence, fitted, day_records(evidence, fitted), {}};
+                        std::vector<FittedContact>& fitted, std::vector<FittedDay>& dark) {
+  Rows rows{evidence, fitted, dark, day_records(evidence, fitted), {}};
   rows.out.assign(rows.records.size(), false);
+  leave_out_block(rows, clashes_of(rows.records));
+  for (size_t d = 0; d < dark.size(); ++d) {
+    if (dark[d].fault != ContactFault::none) continue;
+    DayRecord record = dark_record(dark[d].day, static_cast<int>(d));
+    double highest = 0;
+    for (const DayClaim& c : record.claims) highest = std::max(highest, c.elevation_deg);
+    if (highest > kGorge_deg) {
+      dark[d].fault = ContactFault::contradicts;
+      dark[d].why = {Code::bad_input, {"error.dark_day_too_high", {Arg::figure(highest, 0)}}};
+    } else {
+      rows.records.push_back(std::move(record));
+    }
+  }
+  rows.out.resize(rows.records.size(), false);
   std::vector<Clash> clashes = clashes_of(rows.records);
-  leave_out_block(rows, clashes);
+  add_days_alike(rows, clashes);
   std::vector<int> named;
   while (true) {
     std::vector<int> count(rows.records.size());
@@ -354,6 +412,12 @@ void leave_out_clashing(std::span<const ContactEvidence> evidence,
     if (partner < 0) {
       leave_out(rows, worst, -1);
       named.push_back(worst);
+      continue;
+    }
+    // No sun on a clear day is soon written of a cloudy one, and tells least.
+    if (rows.records[worst].dark >= 0 || rows.records[partner].dark >= 0) {
+      const bool first = rows.records[worst].dark >= 0;
+      leave_out(rows, first ? worst : partner, first ? partner : worst);
       continue;
     }
     // One word against another: the odder one, or both.

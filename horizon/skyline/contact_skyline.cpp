@@ -76,6 +76,13 @@ std::vector<SunWay> ways_between(std::span<const ContactEvidence> evidence, cons
     if (b.utc_s - a.utc_s < (a.came ? kLongestSeen_s : kLongestHidden_s))
       ways.push_back(way_of(*track, air, a.utc_s, b.utc_s, a.came, i, order[k + 1]));
   }
+  for (const FittedDay& dark : fit.dark) {
+    if (dark.fault != ContactFault::none) continue;
+    const auto& [place, noon] = dark.day;
+    constexpr double kHalf_s = 43000;  // what lies below the horizon is left away
+    ways.push_back(way_of(SunTrack(place, noon - 86400, noon + 86400), standard_air(place.height_m),
+                          noon - kHalf_s, noon + kHalf_s, false, -1, -1));
+  }
   return ways;
 }
 
@@ -164,7 +171,7 @@ std::optional<AimAgainstContact> disagreement(const Skyline& aims, const Mask& b
 
 Skyline with_contacts(const Skyline& aims, const ContactFit& fit,
                       std::vector<AimAgainstContact>* disagreements) {
-  if (fit.used == 0) return aims;
+  if (fit.used == 0 && fit.bounds.empty()) return aims;
   const Mask by_aims(aims);
   Skyline all = aims;
   const int ridge = ridge_of(all);
@@ -190,6 +197,10 @@ Skyline with_contacts(const Skyline& aims, const ContactFit& fit,
   for (size_t p = 0; p < aims.points.size(); ++p) {
     const SkylinePoint& aim = aims.points[p];
     const auto [before, after, nearest] = around(aim.azimuth.degrees());
+    if (nearest < 0) {
+      kept.push_back(aim);
+      continue;
+    }
     const Contact& near = *fit.contacts[nearest].contact;
     const bool gives_way =
         outline(aims, aim) && aim.elevation_sigma_deg > 2 * near.line_sigma_deg &&

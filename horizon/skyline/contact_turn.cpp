@@ -2,153 +2,245 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "horizon/skyline/contact_internal.h"
+#include "horizon/skyline/plausible.h"
 
 namespace horizon {
 namespace {
 
-constexpr double kStep_deg = 0.05, kMost = 15;  // of a squared score: near 4 sigmas
-constexpr double kApart_deg = 1.5, kAlike = 4;
-// A compass is seldom more than this off; it only decides between turns that fit alike.
-constexpr double kUsual_deg = 12;
-constexpr double kSunSlack_deg = 0.7, kWay = 6;
-constexpr double kEven_deg = 2.5;  // a turn less sure than this is none
+constexpr double kStep_deg = 0.05;
+constexpr double kUsual_deg = 8;  // compasses are seldom twice as far off
+// Of contacts that passed all other trials one in twenty is still wrong, and then lies anywhere; of the
+// rest one in ten meets a corner or a step that smooth lines do not foresee.
+constexpr double kWrong = 0.05, kAnywhere_deg = 15, kCorner = 0.1, kCornerWidth = 3;
+constexpr double kWayWrong = 0.05, kWaySlack_deg = 0.3;
+constexpr double kHollow = 4.6;      // of log odds: a hundredth
+constexpr double kElsewhere = 0.05;  // mass beyond the best hollow: more are two turns
+constexpr double kEven_deg = 2.5;    // a turn less sure than this is none
+constexpr int kLines = 96, kPlaces = 720, kLevels = 4;
 
+double density(double x, double sigma) {
+  const double z = x / sigma;
+  return std::exp(-z * z / 2) / (sigma * 2.506628274631);
+}
+double below(double z) { return std::erfc(-z * std::numbers::sqrt2 / 2) / 2; }
+
+// Where the line may run, by what was aimed at: mean and spread of lines drawn through the aims.
 struct Aimed {
+  struct Band {
+    double elevation_deg = 0, sigma_deg = 0, rise = 0, rise_sigma = 0;  // rise: degrees a degree
+  };
+  std::vector<double> azimuths;  // of the aims
+  std::vector<Band> bands;
+  double level_sigma_deg = 0;
   Mask mask;
-  std::vector<const SkylinePoint*> points;  // by azimuth
-  double roughness = 0.35;                  // degrees over the root of a degree, between two aims
 
   explicit Aimed(const Skyline& aims) : mask(aims) {
-    for (const SkylinePoint& p : aims.points)
-      if (!p.computed && p.contact < 0 && p.layer == 0) points.push_back(&p);
-    std::ranges::sort(points, {}, [](const SkylinePoint* p) { return p->azimuth.degrees(); });
-    // How far aims lie off the line through the ones beside them.
-    std::vector<double> found;
-    for (size_t i = 1; i + 1 < points.size(); ++i) {
-      const double left = clockwise_deg(points[i - 1]->azimuth, points[i]->azimuth),
-                   right = clockwise_deg(points[i]->azimuth, points[i + 1]->azimuth);
-      if (left < 0.1 || right < 0.1 || left + right > 20) continue;
-      const double join =
-          (points[i - 1]->elevation.degrees() * right + points[i + 1]->elevation.degrees() * left) /
-          (left + right);
-      found.push_back(std::abs(points[i]->elevation.degrees() - join) /
-                      std::sqrt(left * right / (left + right)));
+    Skyline own = aims;
+    std::erase_if(own.points, [](const SkylinePoint& p) { return p.computed || p.contact >= 0; });
+    for (const SkylinePoint& p : own.points)
+      if (p.layer == 0) azimuths.push_back(p.azimuth.degrees());
+    std::ranges::sort(azimuths);
+    if (azimuths.size() < 3) return;
+    own.heading_sigma_deg = 0;
+    for (SkylinePoint& p : own.points) {
+      level_sigma_deg = std::max(level_sigma_deg, p.level_sigma_deg);
+      p.level_sigma_deg = 0;
     }
-    if (found.size() < 5) return;
-    std::ranges::nth_element(found, found.begin() + static_cast<std::ptrdiff_t>(found.size() / 2));
-    roughness = std::clamp(1.48 * found[found.size() / 2], 0.03, 1.0);
-  }
-  double rise_at(double az) const {
-    return (mask.elevation_deg(az + 0.4) - mask.elevation_deg(az - 0.4)) / 0.8;
-  }
-  double sigma_at(double az) const {
-    double before = 360, after = 360;
-    const SkylinePoint* nearest = nullptr;
-    for (const SkylinePoint* p : points) {
-      const double x = wrap_180(p->azimuth.degrees() - az);
-      if (!nearest || std::abs(x) < std::min(before, after)) nearest = p;
-      (x < 0 ? before : after) = std::min(x < 0 ? before : after, std::abs(x));
+    const PlausibleLines lines(own, 0, kLines, 1);
+    std::vector<double> sum(kPlaces), squares(kPlaces), rises(kPlaces), rise_squares(kPlaces);
+    std::vector<double> line(kPlaces);
+    for (int d = 0; d < kLines; ++d) {
+      const Mask drawn(lines.draw(d));
+      for (int i = 0; i < kPlaces; ++i) line[i] = drawn.elevation_deg(i * 360.0 / kPlaces);
+      for (int i = 0; i < kPlaces; ++i) {
+        const double rise =
+            (line[(i + 2) % kPlaces] - line[(i + kPlaces - 2) % kPlaces]) * kPlaces / 4 / 360;
+        sum[i] += line[i], squares[i] += line[i] * line[i];
+        rises[i] += rise, rise_squares[i] += rise * rise;
+      }
     }
-    if (!nearest) return 5;
-    return std::hypot(nearest->elevation_sigma_deg, rise_at(az) * nearest->azimuth_sigma_deg,
-                      roughness * std::sqrt(before * after / (before + after + 1e-9)));
+    const auto spread = [](double total, double total_squares) {
+      return std::sqrt(std::max(0.0, total_squares / kLines - total * total / kLines / kLines));
+    };
+    for (int i = 0; i < kPlaces; ++i)
+      bands.push_back({sum[i] / kLines, spread(sum[i], squares[i]), rises[i] / kLines,
+                       spread(rises[i], rise_squares[i])});
+  }
+  Band at(double az) const {
+    const double x = wrap_360(az) * kPlaces / 360;
+    const int i = static_cast<int>(x) % kPlaces;
+    const double t = x - std::floor(x);
+    const Band &a = bands[i], &b = bands[(i + 1) % kPlaces];
+    return {a.elevation_deg + t * (b.elevation_deg - a.elevation_deg),
+            a.sigma_deg + t * (b.sigma_deg - a.sigma_deg), a.rise + t * (b.rise - a.rise),
+            a.rise_sigma + t * (b.rise_sigma - a.rise_sigma)};
+  }
+  double spacing_deg() const {
+    std::vector<double> gaps;
+    for (size_t i = 1; i < azimuths.size(); ++i) gaps.push_back(azimuths[i] - azimuths[i - 1]);
+    std::ranges::nth_element(gaps, gaps.begin() + static_cast<std::ptrdiff_t>(gaps.size() / 2));
+    return std::max(0.5, gaps[gaps.size() / 2]);
   }
 };
 
-struct Scored {
-  double score = 0;
-  int fitting = 0;
+struct Met {
+  int index = 0;  // into the fit's contacts
+  const Contact* contact = nullptr;
+  bool came = false;
+  double weight = 1;  // contacts closer together than the aims meet the same error of the line
 };
 
-Scored score_of(const Aimed& aimed, const ContactFit& fit, const std::vector<int>& used,
-                std::span<const SunWay> ways, std::span<const ContactEvidence> evidence,
-                double turn) {
-  Scored sum{(turn / kUsual_deg) * (turn / kUsual_deg), 0};
-  for (const int i : used) {
-    const Contact& c = *fit.contacts[i].contact;
-    const double az = c.azimuth.degrees() - turn;
-    if (aimed.mask.piece_at(az).open) {
-      sum.score += kMost * 0.7;  // unknown, so neither for nor against
-      continue;
-    }
-    const double sigma = std::hypot(aimed.sigma_at(az), c.line_sigma_deg);
-    const double off = c.elevation.degrees() - aimed.mask.elevation_deg(az);
-    const double rise = aimed.rise_at(az);
-    double score = std::min(kMost, off * off / (sigma * sigma));
-    // Over a line of this slope the light would have gone the other way.
-    const double opening = c.elevation_rate - rise * c.azimuth_rate;
-    const double unsure = 0.25 * std::abs(c.azimuth_rate);
-    if ((opening > unsure && !evidence[i].reading.came) ||
-        (opening < -unsure && evidence[i].reading.came))
-      score = std::min(kMost, score + 4);
-    sum.score += score;
-    sum.fitting += score < kMost;
+std::vector<Met> met_of(std::span<const ContactEvidence> evidence, const ContactFit& fit,
+                        double spacing_deg) {
+  std::vector<Met> all;
+  for (size_t i = 0; i < fit.contacts.size(); ++i)
+    if (fit.contacts[i].used())
+      all.push_back({static_cast<int>(i), &*fit.contacts[i].contact, evidence[i].reading.came, 1});
+  for (Met& m : all) {
+    double crowd = 0;
+    for (const Met& o : all)
+      crowd += std::max(
+          0.0, 1 - std::abs(clockwise_deg(m.contact->azimuth, o.contact->azimuth)) / spacing_deg);
+    m.weight = 1 / crowd;
   }
+  return all;
+}
+
+// How likely a contact is over the turned line: as a sound one, and as a wrong one.
+struct Odds {
+  double sound = 0, wrong = kWrong / kAnywhere_deg;
+};
+Odds odds_of(const Aimed& aimed, const Met& met, double turn, double level) {
+  const Contact& c = *met.contact;
+  const Aimed::Band line = aimed.at(c.azimuth.degrees() - turn);
+  const double sigma = std::hypot(line.sigma_deg, c.line_sigma_deg);
+  const double off = c.elevation.degrees() - line.elevation_deg - level;
+  // Over a line of this slope the light may have had to go the other way.
+  const double opening = c.elevation_rate - line.rise * c.azimuth_rate;
+  const double unsure = std::abs(c.azimuth_rate) * std::hypot(line.rise_sigma, 0.1) + 1e-9;
+  const double way = below((met.came ? opening : -opening) / unsure);
+  Odds odds;
+  odds.sound = (1 - kWrong) * (0.05 + 0.95 * way) *
+               ((1 - kCorner) * density(off, sigma) + kCorner * density(off, kCornerWidth * sigma));
+  return odds;
+}
+
+// The sun was over the turned line where it was seen, under it where it was hidden.
+double log_ways(const Aimed& aimed, std::span<const SunWay> ways, double turn, double level) {
+  double sum = 0;
   for (const SunWay& way : ways) {
-    if (way.at.empty()) continue;
-    double wrong = 0;
+    double least = 1;
     for (const auto& [step, el] : way.at) {
-      const double az = step * kBoundStep_deg - turn;
-      if (aimed.mask.piece_at(az).open) continue;
-      const double over = el - aimed.mask.elevation_deg(az);
-      wrong += way.seen ? over < -kSunSlack_deg : over > kSunSlack_deg;
+      const Aimed::Band line = aimed.at(step * kBoundStep_deg - turn);
+      const double over = el - line.elevation_deg - level;
+      least = std::min(
+          least, below((way.seen ? over : -over) / std::hypot(line.sigma_deg, kWaySlack_deg)));
     }
-    sum.score += kWay * wrong / static_cast<double>(way.at.size());
+    sum += std::log(kWayWrong + (1 - kWayWrong) * least);
   }
   return sum;
 }
 
+double log_likelihood(const Aimed& aimed, std::span<const Met> met, std::span<const SunWay> ways,
+                      double turn) {
+  const int levels = aimed.level_sigma_deg > 0 ? kLevels : 0;
+  double total = 0;
+  for (int k = -levels; k <= levels; ++k) {
+    const double z = levels ? 2.5 * k / levels : 0;
+    const double level = z * aimed.level_sigma_deg;
+    double sum = log_ways(aimed, ways, turn, level) - z * z / 2;
+    for (const Met& m : met) {
+      const Odds odds = odds_of(aimed, m, turn, level);
+      sum += m.weight * std::log(odds.sound + odds.wrong);
+    }
+    total += std::exp(sum);
+  }
+  return std::log(std::max(total, 1e-300)) - turn * turn / (2 * kUsual_deg * kUsual_deg);
+}
+
 }  // namespace
+
+namespace {
+
+// Middle, spread and what else fits, by the log odds of all turns.
+ContactTurn weighed(const std::vector<double>& odds, double reach_deg) {
+  const int all = static_cast<int>(odds.size()), steps = all / 2;
+  const auto best = static_cast<int>(std::ranges::max_element(odds) - odds.begin());
+  // The hollow about the best, down to a hundredth on both sides.
+  int low = best, high = best;
+  while (low > 0 && odds[low - 1] > odds[best] - kHollow) --low;
+  while (high + 1 < all && odds[high + 1] > odds[best] - kHollow) ++high;
+  ContactTurn turn;
+  turn.reach_deg = reach_deg;
+  double total = 0, inside = 0, first = 0, second = 0;
+  int other = -1;
+  const auto turn_at = [&](int k) { return (k - steps) * kStep_deg; };
+  for (int k = 0; k < all; ++k) {
+    const double share = std::exp(odds[k] - odds[best]);
+    turn.shares.push_back(share);
+    total += share;
+    if (k >= low && k <= high)
+      inside += share, first += share * turn_at(k);
+    else if (other < 0 || share > turn.shares[other])
+      other = k;
+  }
+  turn.clockwise_deg = first / inside;
+  for (int k = 0; k < all; ++k)
+    second += turn.shares[k] * std::pow(turn_at(k) - turn.clockwise_deg, 2);
+  for (double& share : turn.shares) share /= total;
+  turn.sigma_deg = std::max(0.1, std::sqrt(second / total));
+  turn.decided = true;
+  if (inside < (1 - kElsewhere) * total && other >= 0) {
+    turn.decided = false;
+    turn.other_deg = turn_at(other);
+    turn.why = {Code::out_of_range,
+                {"error.contact_two_turns",
+                 {Arg::figure(turn.clockwise_deg, 1), Arg::figure(*turn.other_deg, 1)}}};
+  } else if (turn.sigma_deg > kEven_deg) {
+    turn.decided = false;
+    turn.why = {Code::out_of_range, "error.contact_line_even"};
+  }
+  return turn;
+}
+
+}  // namespace
+
+double ContactTurn::share_within(double turn_deg, double half_deg) const {
+  double sum = 0;
+  for (size_t k = 0; k < shares.size(); ++k)
+    if (std::abs(static_cast<double>(k) * kStep_deg - reach_deg - turn_deg) <= half_deg)
+      sum += shares[k];
+  return sum;
+}
 
 Result<ContactTurn> contact_turn(const Skyline& aims, std::span<const ContactEvidence> evidence,
                                  const ContactFit& fit, double reach_deg) {
-  std::vector<int> used;
-  for (size_t i = 0; i < fit.contacts.size(); ++i)
-    if (fit.contacts[i].used()) used.push_back(static_cast<int>(i));
   const Aimed aimed(aims);
-  if (used.size() < 2 || aimed.points.size() < 3)
-    return fail(Code::not_found, "error.contact_turn_needs_two");
+  if (aimed.azimuths.size() < 3) return fail(Code::not_found, "error.contact_turn_needs_two");
+  const std::vector<Met> met = met_of(evidence, fit, aimed.spacing_deg());
+  if (met.size() < 2) return fail(Code::not_found, "error.contact_turn_needs_two");
   const std::vector<SunWay> ways = ways_between(evidence, fit);
-  const int steps = static_cast<int>(reach_deg / kStep_deg);
-  std::vector<Scored> scores;
-  int best = 0;
-  for (int k = -steps; k <= steps; ++k) {
-    scores.push_back(score_of(aimed, fit, used, ways, evidence, k * kStep_deg));
-    if (scores.back().score < scores[best].score) best = static_cast<int>(scores.size()) - 1;
-  }
-  const Scored& at = scores[best];
-  if (at.fitting < 2) return fail(Code::not_found, "error.contact_no_turn");
-  for (int k = 0; k < static_cast<int>(scores.size()); ++k)
-    if (std::abs(k - best) * kStep_deg > kApart_deg && scores[k].score < at.score + kAlike) {
-      // A hollow of its own, not the flank of the best one, whose width tells the sigma.
-      bool apart = false;
-      for (int m = std::min(k, best); m <= std::max(k, best); ++m)
-        apart = apart || scores[m].score > std::max(scores[k].score, at.score) + 1;
-      if (apart) return fail(Code::out_of_range, "error.contact_two_turns");
+  const int steps = static_cast<int>(std::lround(reach_deg / kStep_deg));
+  std::vector<double> odds;
+  for (int k = -steps; k <= steps; ++k)
+    odds.push_back(log_likelihood(aimed, met, ways, k * kStep_deg));
+  ContactTurn turn = weighed(odds, reach_deg);
+  for (const Met& m : met) {
+    const Odds at = odds_of(aimed, m, turn.clockwise_deg, 0);
+    if (at.sound > at.wrong) {
+      ++turn.fitting;
+      continue;
     }
-  ContactTurn turn;
-  turn.fitting = at.fitting;
-  // Mean and spread over all turns by how well each fits: the best one alone was too sure of itself.
-  double weight = 0, first = 0, second = 0;
-  for (int k = 0; k < static_cast<int>(scores.size()); ++k) {
-    const double x = (k - steps) * kStep_deg, w = std::exp((at.score - scores[k].score) / 2);
-    weight += w, first += w * x, second += w * x * x;
-  }
-  turn.clockwise_deg = first / weight;
-  turn.sigma_deg = std::max(
-      0.1, std::sqrt(std::max(0.0, second / weight - turn.clockwise_deg * turn.clockwise_deg)));
-  if (turn.sigma_deg > kEven_deg) return fail(Code::out_of_range, "error.contact_line_even");
-  for (const int i : used) {
-    const Contact& c = *fit.contacts[i].contact;
-    const double az = c.azimuth.degrees() - turn.clockwise_deg;
+    const double az = m.contact->azimuth.degrees() - turn.clockwise_deg;
     if (aimed.mask.piece_at(az).open) continue;
-    const double off = c.elevation.degrees() - aimed.mask.elevation_deg(az);
-    if (std::abs(off) < 3 * std::hypot(aimed.sigma_at(az), c.line_sigma_deg)) continue;
-    turn.left_out.push_back(i);
-    turn.off_deg.push_back(off);
+    turn.left_out.push_back(m.index);
+    turn.off_deg.push_back(m.contact->elevation.degrees() - aimed.mask.elevation_deg(az));
   }
+  if (turn.decided && turn.fitting < 2) return fail(Code::not_found, "error.contact_no_turn");
+  if (!turn.decided) turn.left_out.clear(), turn.off_deg.clear();
   return turn;
 }
 

@@ -108,9 +108,9 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
   lines_ = ridge_lines(marks, bounded ? kCandidates * draws : draws, gauss);
   if (bounded) keep_bounds(draws);
   for (int d = 0; d < draws; ++d) turn_deg_.push_back(sighted_.heading_sigma_deg * gauss.next());
-  level_deg_.assign(static_cast<size_t>(draws), 0);
-  if (sighted_.level_sigma_deg > 0)
-    for (double& level : level_deg_) level = sighted_.level_sigma_deg * gauss.next();
+  const bool level =
+      std::ranges::any_of(sighted_.points, [](const auto& p) { return p.level_sigma_deg > 0; });
+  for (int d = 0; d < draws; ++d) level_.push_back(level ? gauss.next() : 0);
 }
 
 // Of several times as many lines those that cross the sun's way least: where it was seen they should
@@ -166,14 +166,14 @@ void PlausibleLines::add_points(const Piece& piece, int index, const std::vector
   point.obstacle = piece.obstacle;
   const double from = marked ? point.azimuth.degrees() : 0;
   const bool aimed = !point.computed && point.contact < 0;
-  const double turn = aimed ? turn_deg_[index] : 0, level = aimed ? level_deg_[index] : 0;
+  const double turn = aimed ? turn_deg_[index] : 0;
   if (piece.how == Piece::How::ridge) {
     const double up0 = marked ? lift_deg[piece.from] : 0, up1 = marked ? lift_deg[piece.to] : 0;
     for (int i = static_cast<int>(from / kRidgeStep_deg) + 1;
          i * kRidgeStep_deg < from + piece.width_deg - 1e-6; ++i) {
       const double t = (i * kRidgeStep_deg - from) / piece.width_deg;
       point.azimuth = TrueAzimuth::degrees(i * kRidgeStep_deg + turn);
-      const double el = lines_[index][i % kRidgeSteps] + level + (1 - t) * up0 + t * up1;
+      const double el = lines_[index][i % kRidgeSteps] + (1 - t) * up0 + t * up1;
       point.elevation = Elevation::degrees(std::clamp(el, -30.0, 89.9));
       out.points.push_back(point);
     }
@@ -222,7 +222,7 @@ Skyline PlausibleLines::draw(int index) const {
       turn += gauss.next() * point.azimuth_sigma_deg;
       el += gauss.next() * point.elevation_sigma_deg;
     }
-    if (aimed) el += level_deg_[index];
+    if (aimed) lift_deg[i] += point.level_sigma_deg * level_[index];
     point.azimuth = point.azimuth.turned_by(turn);
     point.elevation = Elevation::degrees(std::clamp(el + lift_deg[i], -89.9, 89.9));
   }

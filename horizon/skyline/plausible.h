@@ -5,8 +5,8 @@
 // Method:   ridges are drawn by ridge_lines.h: through the marks as closely as their errors ask,
 //           wandering between them and over stretches that nobody aimed at. Trees wander between
 //           their own marks; a straight edge stays straight. Where only the sun's way bounds the
-//           line, it wanders on its side of that way. A shared turn, a shared level
-//           and the eye's height move all aims together; a near thing without a distance stands anywhere near
+//           line, it wanders on its side of that way. A shared turn and the
+//           eye's height move all aims together, a shared level those that have one; a near thing without a distance stands anywhere near
 // Accuracy: counted on relief that this knows nothing of, docs/uncertainty.md
 // Source:   Monte Carlo propagation of distributions, JCGM 101:2008
 #pragma once
@@ -45,9 +45,9 @@ class PlausibleLines {
   std::vector<int> outline_;    // points of layer 0 but poles, by azimuth
   std::vector<char> of_ridge_;  // by point: its elevation is the drawn line's
   std::vector<Piece> pieces_;
-  std::vector<double> crowns_;                // by obstacle: degrees squared a degree
-  std::vector<RidgeLine> lines_;              // of the ridge
-  std::vector<double> turn_deg_, level_deg_;  // by draw
+  std::vector<double> crowns_;            // by obstacle: degrees squared a degree
+  std::vector<RidgeLine> lines_;          // of the ridge
+  std::vector<double> turn_deg_, level_;  // by draw; level: of one sigma
 };
 
 }  // namespace horizon

@@ -50,6 +50,7 @@ struct SkylinePoint {
   Elevation elevation;
   double azimuth_sigma_deg = 0.5;    // this aim's own error; the shared heading error is apart
   double elevation_sigma_deg = 0.3;  // one standard deviation
+  double level_sigma_deg = 0;        // beside it: one error that all points with one share
   std::optional<double> distance_m;
   int obstacle = 0;       // index into Skyline::obstacles
   int layer = 0;          // 0 = the outline, above 0 = behind it
@@ -65,7 +66,6 @@ struct Skyline {
   std::vector<Obstacle> obstacles;
   std::vector<SkylinePoint> points;  // in any order
   double heading_sigma_deg = 0;      // one error shared by every azimuth
-  double level_sigma_deg = 0;        // one error shared by every elevation
   bool headings_disagree = false;    // its heading checks contradict each other: say so
   double max_gap_deg = 15;           // neighbours further apart than this leave an open stretch
 };

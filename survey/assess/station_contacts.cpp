@@ -65,7 +65,7 @@ void add_contacts(const std::vector<ContactRow>& rows, const horizon::Place& eye
 }
 
 void add_diary(const std::vector<DiaryRow>& rows, const horizon::Place& eye, double now_utc_s,
-               StationContacts& out) {
+               StationContacts& out, std::vector<horizon::DarkDay>& dark) {
   for (const DiaryRow& row : rows) {
     const auto date = horizon::parse_date(row.date);
     const std::string line = "diary " + row.date;
@@ -76,6 +76,15 @@ void add_diary(const std::vector<DiaryRow>& rows, const horizon::Place& eye, dou
     if (row.came && row.went && row.came->utc_s >= row.went->utc_s) {
       out.notes.push_back({Code::bad_input, "error.diary_went_before_came", line});
       continue;
+    }
+    if (!row.came && !row.went && row.sky == DiarySky::clear) {
+      const double noon = horizon::start_of_day_utc_s(*date, eye.longitude_deg / 15) + 43200;
+      if (noon > now_utc_s + kFuture_s) {
+        out.notes.push_back({Code::bad_input, "error.contact_in_future", line});
+        continue;
+      }
+      dark.push_back({eye, noon});
+      out.dark_origins.push_back({row.id, true, line, ""});
     }
     for (const bool came : {true, false}) {
       const auto& time = came ? row.came : row.went;
@@ -105,8 +114,15 @@ void add_diary(const std::vector<DiaryRow>& rows, const horizon::Place& eye, dou
 
 // A mark of another sort leaves the contacts as they were: the last few fits are kept, for a diary
 // of a hundred days takes a tenth of a second.
-horizon::ContactFit fitted(const std::vector<horizon::ContactEvidence>& evidence) {
+horizon::ContactFit fitted(const std::vector<horizon::ContactEvidence>& evidence,
+                           const std::vector<horizon::DarkDay>& dark) {
   std::string key;
+  for (const horizon::DarkDay& day : dark) {
+    char text[120];
+    std::snprintf(text, sizeof text, "%.8f %.8f %.2f %.0f;", day.place.latitude_deg,
+                  day.place.longitude_deg, day.place.height_m, day.noon_utc_s);
+    key += text;
+  }
   for (const horizon::ContactEvidence& e : evidence) {
     const horizon::ContactReading& r = e.reading;
     char text[240];
@@ -126,7 +142,7 @@ horizon::ContactFit fitted(const std::vector<horizon::ContactEvidence>& evidence
   for (const Kept& known : kept)
     if (known.key == key) return known.fit;
   oldest = (oldest + 1) % kept.size();
-  kept[oldest] = {key, horizon::fit_contacts(evidence)};
+  kept[oldest] = {key, horizon::fit_contacts(evidence, nullptr, dark)};
   return kept[oldest].fit;
 }
 
@@ -161,9 +177,13 @@ Result<StationContacts> station_contacts(const FieldBook& book, const Station& s
   StationContacts out;
   const double now = now_utc_s();
   add_contacts(*contacts, eye, now, out);
-  add_diary(*diary, eye, now, out);
+  std::vector<horizon::DarkDay> dark;
+  add_diary(*diary, eye, now, out, dark);
   if (!out.any()) return out;
-  out.fit = fitted(out.evidence);
+  out.fit = fitted(out.evidence, dark);
+  for (horizon::FittedDay& day : out.fit.dark)
+    if (day.against >= 0)
+      day.why = {Code::bad_input, {day.why.key, {out.origins[day.against].name.substr(0, 10)}}};
   for (horizon::FittedContact& contact : out.fit.contacts)
     if (contact.fault == horizon::ContactFault::contradicts && contact.against >= 0)
       contact.why = {Code::bad_input,

@@ -24,11 +24,12 @@ struct StationContacts {
     std::string label;
   };
   std::vector<horizon::ContactEvidence> evidence;
-  std::vector<Origin> origins;  // beside the evidence
+  std::vector<Origin> origins;       // beside the evidence
+  std::vector<Origin> dark_origins;  // beside fit.dark: clear days without sun
   horizon::ContactFit fit;
   std::vector<horizon::AimAgainstContact> disagreements;  // aims against contacts
   std::vector<horizon::Error> notes;  // rows that never became evidence; `where` names them
-  bool any() const { return !evidence.empty(); }
+  bool any() const { return !evidence.empty() || !dark_origins.empty(); }
 };
 
 // The rows as evidence, fitted together.

@@ -1,6 +1,7 @@
 #include "survey/assess/station_skyline.h"
 
 #include <algorithm>
+#include <array>
 #include <atomic>
 #include <cmath>
 #include <cstdio>
@@ -94,6 +95,7 @@ void set_convergence(const Site& site, StationSkyline& out, horizon::Corrections
 struct InstrumentChecks {
   std::vector<horizon::HeadingCheck> checks;
   bool north_unknown = false;
+  std::optional<horizon::ContactTurn> unsure;  // more than one turn fits the contacts
 };
 using SortedChecks = std::vector<InstrumentChecks>;
 
@@ -111,7 +113,7 @@ SortedChecks sorted_checks(const std::vector<HeadingCheckRow>& checks, StationSk
     auto found = std::ranges::find(out.instruments, row.instrument, &InstrumentHeading::instrument);
     if (found == out.instruments.end()) {
       out.instruments.push_back({row.instrument, {}, {}, false});
-      sorted.push_back({{}, row.reference == horizon::Reference::device});
+      sorted.push_back({{}, row.reference == horizon::Reference::device, {}});
       found = out.instruments.end() - 1;
     }
     const auto index = found - out.instruments.begin();
@@ -123,6 +125,23 @@ SortedChecks sorted_checks(const std::vector<HeadingCheckRow>& checks, StationSk
                                     static_cast<int>(found->checks.size()) - 1});
   }
   return sorted;
+}
+
+// Two turns fit the contacts alike. Where no other check speaks for one of them, or the one that does
+// fits neither, the instrument's north is in doubt as far as they reach.
+void set_doubt(const horizon::ContactTurn& turns, horizon::HeadingCorrection& heading) {
+  constexpr double kLeast_deg = 0.5, kShare = 0.05;
+  const double reach = 3 * std::max(kLeast_deg, heading.sigma_deg);
+  if (heading.used > 0 && turns.share_within(heading.offset_deg, reach) > kShare) return;
+  double square = 0;
+  for (std::size_t k = 0; k < turns.shares.size(); ++k) {
+    const double turn = 2 * turns.reach_deg * static_cast<double>(k) /
+                            static_cast<double>(turns.shares.size() - 1) -
+                        turns.reach_deg;
+    square += turns.shares[k] * std::pow(turn - heading.offset_deg, 2);
+  }
+  heading.disputed = true;
+  heading.sigma_deg = std::max(heading.sigma_deg, std::sqrt(square));
 }
 
 // One correction for each instrument, by its name.
@@ -144,6 +163,7 @@ void set_instruments(const SortedChecks& sorted, StationSkyline& out,
                : name + ", " + sorted[i].checks[rejected.index].label});
     if (heading.correction.disputed)
       out.notes.push_back({Code::bad_input, "error.heading_checks_disagree", name});
+    if (sorted[i].unsure) set_doubt(*sorted[i].unsure, heading.correction);
     corrections.instruments.push_back(heading.correction);
   }
 }
@@ -168,6 +188,37 @@ std::vector<horizon::RawSighting> raw_sightings(const std::vector<Sighting>& sig
   return raw;
 }
 
+// Some hundredths of a second: kept while neither the aims nor the contacts change.
+Result<horizon::ContactTurn> turned(const horizon::Skyline& aims, const StationContacts& contacts) {
+  std::string key;
+  const auto add = [&](std::initializer_list<double> values) {
+    for (const double v : values) key.append(reinterpret_cast<const char*>(&v), sizeof v);
+  };
+  for (const auto& p : aims.points)
+    add({p.azimuth.degrees(), p.elevation.degrees(), p.azimuth_sigma_deg, p.elevation_sigma_deg,
+         p.level_sigma_deg, static_cast<double>(p.layer),
+         static_cast<double>(aims.obstacles[p.obstacle].kind), static_cast<double>(p.obstacle)});
+  for (std::size_t i = 0; i < contacts.evidence.size(); ++i) {
+    const auto& r = contacts.evidence[i].reading;
+    add({r.utc_s, r.place.latitude_deg, r.place.longitude_deg, r.place.height_m,
+         static_cast<double>(r.came), static_cast<double>(r.body), static_cast<double>(r.touch)});
+    const auto& c = contacts.fit.contacts[i];
+    if (c.used()) add({c.contact->elevation.degrees(), c.contact->line_sigma_deg});
+  }
+  for (const auto& d : contacts.fit.dark) add({d.day.noon_utc_s, static_cast<double>(d.fault)});
+  struct Kept {
+    std::string key;
+    Result<horizon::ContactTurn> turn = horizon::ContactTurn{};
+  };
+  thread_local std::array<Kept, 4> kept;
+  thread_local std::size_t oldest = 0;
+  for (const Kept& known : kept)
+    if (known.key == key) return known.turn;
+  oldest = (oldest + 1) % kept.size();
+  kept[oldest] = {key, horizon::contact_turn(aims, contacts.evidence, contacts.fit)};
+  return kept[oldest].turn;
+}
+
 // The light of sun and moon as one more heading check of each instrument whose north is in doubt.
 void add_contact_checks(const std::vector<Sighting>& sightings,
                         const horizon::Corrections& corrections, StationSkyline& out,
@@ -187,16 +238,16 @@ void add_contact_checks(const std::vector<Sighting>& sightings,
       if (!azimuth) continue;
       raw.push_back({azimuth->degrees(), Reference::true_north, row.back_bearing, row.elevation_deg,
                      row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
-                     row.edge, row.distance_m, row.width_deg, row.group, -1, 0});
+                     row.edge, row.distance_m, row.width_deg, row.group, -1, 0,
+                     row.instrument.starts_with(kTurnInstrument) ? horizon::kTurnLevel_deg : 0});
     }
     if (raw.size() < 3) continue;
     const horizon::CorrectedSkyline aims = horizon::corrected_skyline(raw, {}, {});
-    const auto turn = horizon::contact_turn(aims.skyline, out.contacts.evidence, out.contacts.fit);
-    if (!turn) {
-      out.notes.push_back(
-          {turn.error().code, turn.error().sentence(), name.empty() ? out.station.name : name});
-      continue;
-    }
+    const auto turn = turned(aims.skyline, out.contacts);
+    const horizon::Error* why = !turn ? &turn.error() : turn->decided ? nullptr : &turn->why;
+    if (why)
+      out.notes.push_back({why->code, why->sentence(), name.empty() ? out.station.name : name});
+    if (!turn || (!turn->decided && !turn->other_deg)) continue;
     auto found = std::ranges::find(out.instruments, name, &InstrumentHeading::instrument);
     if (found == out.instruments.end()) {
       out.instruments.push_back({name, {}, {}, false});
@@ -204,8 +255,12 @@ void add_contact_checks(const std::vector<Sighting>& sightings,
       const bool device = std::ranges::any_of(sightings, [&](const Sighting& row) {
         return row.instrument == name && row.reference == Reference::device;
       });
-      sorted.push_back({{}, device});
+      sorted.push_back({{}, device, {}});
       found = out.instruments.end() - 1;
+    }
+    if (!turn->decided) {
+      sorted[found - out.instruments.begin()].unsure = *turn;
+      continue;
     }
     found->checks.emplace_back();
     sorted[found - out.instruments.begin()].checks.push_back(horizon::contact_check(*turn));
@@ -247,6 +302,11 @@ void join_contacts(StationSkyline& out) {
     const horizon::FittedContact& contact = out.contacts.fit.contacts[i];
     if (!contact.used())
       out.notes.push_back({contact.why.code, contact.why.sentence(), out.contacts.origins[i].name});
+  }
+  for (std::size_t i = 0; i < out.contacts.fit.dark.size(); ++i) {
+    const horizon::FittedDay& day = out.contacts.fit.dark[i];
+    if (day.fault != horizon::ContactFault::none)
+      out.notes.push_back({day.why.code, day.why.sentence(), out.contacts.dark_origins[i].name});
   }
   out.notes.insert(out.notes.end(), out.contacts.notes.begin(), out.contacts.notes.end());
 }

@@ -2,9 +2,12 @@
 // gives way, nothing that cannot be is stored, and what is refused is told.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <cstdio>
 #include <cstdlib>
 #include <deque>
 #include <filesystem>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
@@ -39,7 +42,7 @@ struct Walker {
   std::unique_ptr<Walk> walk;
   std::string path;
   std::set<std::string> touched, fields, silent;
-  int screens = 0;
+  int hints = 0, swapped = 0, emptied = 0;
 
   Walker() {
     REQUIRE(make_demo_folder(place.folder.string()));
@@ -97,6 +100,44 @@ struct Walker {
   }
 };
 
+// The range that an empty field of numbers shows, and its unit: "0 … 4 m".
+struct Hint {
+  double low = 0, high = 0;
+  std::string unit;
+};
+std::optional<Hint> hint_of(Walker& w, const std::string& field) {
+  w.write(field, "");
+  w.ui().blur();
+  w.frames(0.07);
+  const auto empty = w.words();
+  w.write(field, "1");
+  const auto typed = w.words();
+  w.write(field, "");
+  for (std::string text : empty) {
+    if (typed.contains(text)) continue;
+    for (const char* space : {"\u00A0", "\u202F", "\u2009"})
+      for (size_t at; (at = text.find(space)) != std::string::npos;)
+        text.replace(at, std::string_view(space).size(), space == std::string("\u00A0") ? " " : "");
+    for (size_t at; (at = text.find("−")) != std::string::npos;) text.replace(at, 3, "-");
+    Hint hint;
+    char dots[8], unit[24] = "";
+    if (std::sscanf(text.c_str(), "%lf %7s %lf %23s", &hint.low, dots, &hint.high, unit) < 3)
+      continue;
+    hint.unit = unit;
+    return hint;
+  }
+  return {};
+}
+
+// What a person writes who takes the unit for another: centimetres for metres, millimetres for
+// centimetres, Fahrenheit for Celsius; of the largest that fits, so that it is out of the range.
+std::optional<double> in_another_unit(const Hint& hint) {
+  if (hint.unit == "m") return hint.high * 100;
+  if (hint.unit == "cm" || hint.unit == "mm") return hint.high * 10;
+  if (hint.unit == "°C") return hint.high * 1.8 + 32;
+  return {};
+}
+
 bool leave_alone(const Hit& hit, const std::string& screen) {
   if (screen == "settings" || screen == "sites") return true;  // language, other sites
   for (const char* label : {"Make the files", "Share", "All sites", "Settings", "Practice"})
@@ -119,6 +160,7 @@ TEST_CASE("every field of every screen refuses what cannot be, and says so [prop
     w.replay(path);
     ++places;
     const std::string screen = w.here();
+    const ScreenId screen_id = w.walk->app.screen();
     std::vector<std::string> fields;
     for (const Hit& hit : w.areas()) {
       if (hit.role == Role::field && w.fields.insert(screen + ": " + hit.label).second)
@@ -135,6 +177,16 @@ TEST_CASE("every field of every screen refuses what cannot be, and says so [prop
         const bool told = w.tells(field, value);
         if (!told && !kWords.contains(field)) w.silent.insert(screen + ": " + field + " " + value);
         REQUIRE(w.walk->app.session().has_site());
+      }
+      if (const auto hint = hint_of(w, field)) {
+        ++w.hints;
+        std::vector<double> wrong = {hint->low - 1, hint->high + 1};
+        if (const auto swapped = in_another_unit(*hint)) wrong.push_back(*swapped), ++w.swapped;
+        for (const double value : wrong) {
+          char text[32];
+          std::snprintf(text, sizeof text, "%g", value);
+          if (!w.tells(field, text)) w.silent.insert(screen + ": " + field + " " + text);
+        }
       }
       // What a button of the screen makes of it.
       std::vector<std::string> buttons;
@@ -153,15 +205,40 @@ TEST_CASE("every field of every screen refuses what cannot be, and says so [prop
       }
       w.write(field, "");
     }
+    // All of them empty: a button that can be touched does something, or says what is missing.
+    std::vector<std::string> buttons;
+    if (!fields.empty())
+      for (const Hit& hit : w.areas())
+        if (!leave_alone(hit, screen) && hit.role == Role::button &&
+            w.touched.insert("empty " + screen + ": " + hit.label).second)
+          buttons.push_back(hit.label);
+    for (const std::string& button : buttons) {
+      w.replay(path);
+      for (const std::string& field : fields)
+        if (!kWords.contains(field)) w.write(field, "");
+      w.ui().blur();
+      w.frames(0.1);
+      const bool still = std::ranges::any_of(
+          w.areas(), [&](const Hit& hit) { return hit.label == button && hit.enabled; });
+      if (!still) continue;
+      const auto before = w.words();
+      w.ui().activate(button);
+      w.frames(0.2);
+      ++w.emptied;
+      if (w.words() == before && w.walk->app.screen() == screen_id)
+        w.silent.insert(screen + ": button " + button + ", all fields empty");
+      REQUIRE(w.walk->app.session().has_site());
+    }
     if (!fields.empty()) {
       w.ui().blur();
       for (const auto& wrong : out_of_range(w.path)) FAIL_CHECK(screen << ": " << wrong);
     }
   }
   (void)w.walk->run("settle");
-  MESSAGE(places << " places, " << w.fields.size() << " fields");
-  if (all)
-    for (const auto& one : w.silent) MESSAGE("nothing told at once: " << one);
+  MESSAGE(places << " places, " << w.fields.size() << " fields, " << w.hints
+                 << " with their range, " << w.swapped << " of them in another unit; " << w.emptied
+                 << " buttons touched over empty fields");
+  for (const auto& one : w.silent) FAIL_CHECK("nothing told: " << one);
   CHECK(w.fields.size() > 15);
   for (const auto& wrong : out_of_range(w.path)) FAIL_CHECK(wrong);
 }

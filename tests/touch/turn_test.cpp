@@ -57,7 +57,8 @@ TEST_CASE("[property] a filmed turn becomes marks in one step, and the winter ho
   const int marks = session.marks();
   CHECK(marks > 20);
   REQUIRE(session.skyline() != nullptr);
-  CHECK(session.skyline()->skyline().level_sigma_deg == horizon::kTurnLevel_deg);
+  for (const auto& p : session.skyline()->skyline().points)
+    CHECK(p.level_sigma_deg == horizon::kTurnLevel_deg);
   // Against the truth, after the one turn that a landmark would give.
   const auto off_at = [&](const horizon::SkylinePoint& p, double by) {
     double least = 1;  // beside it too: a crown's flank is steep
@@ -125,4 +126,10 @@ TEST_CASE("[property] the sight shows winter's sun and what is next, and stops s
                                                       session.declination_deg())) +
                      " 26\nwait 1\ntouch \"Mark\"\n") == "");
   CHECK(walk.run(aim(4) + "settle\nexpect_not \"STOP\"") == "");
+  // Which way north lies is not known: the sun's height is.
+  const std::string words = " \"do not aim into it\"\n";
+  CHECK(walk.run("device \"north free\"\naim 20 19.5\nwait 1\nsettle\nexpect" + words +
+                 "aim 20 35\nwait 1\nsettle\nexpect_not" + words) == "");
+  REQUIRE(walk.run("device \"clock " + std::to_string(noon + 6 * 3600) + "\"\nwait 0.1") == "");
+  CHECK(walk.run("aim 20 -2\nwait 1\nsettle\nexpect_not" + words) == "");  // it has set
 }

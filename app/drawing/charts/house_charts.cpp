@@ -25,13 +25,17 @@ struct Span {
 
 // Lines of temperature at the left of the plot; returns the scale.
 Scale warmth_axis(Canvas& canvas, Rect plot, Span span, const ChartStyle& style) {
-  const double step = std::max(5.0, step_for(span.high - span.low, 5));
-  const double from = std::floor(span.low / step) * step, to = std::ceil(span.high / step) * step;
-  const Scale y{from, std::max(to, from + step), plot.bottom(), plot.y};
+  const HouseUnit unit = house_unit("_c", style.units);
+  const double low = unit.shown(span.low), high = unit.shown(span.high);
+  const double step = std::max(unit.offset > 0 ? 10.0 : 5.0, step_for(high - low, 5));
+  const double from = std::floor(low / step) * step, to = std::ceil(high / step) * step;
+  const Scale y{unit.stored(from), unit.stored(std::max(to, from + step)), plot.bottom(), plot.y};
   for (double v = from; v <= to + 1e-6; v += step) {
-    canvas.stroke(line({plot.x, y(v)}, {plot.right(), y(v)}),
-                  {style.theme->rule, v == 0 ? style.hair() * 2.5f : style.hair()});
-    canvas.text({plot.x - style.text * 0.4f, y(v) + style.text * 0.36f}, degrees(v),
+    const float at = y(unit.stored(v));
+    canvas.stroke(line({plot.x, at}, {plot.right(), at}),
+                  {style.theme->rule,
+                   std::abs(v - unit.shown(0)) < 1e-6 ? style.hair() * 2.5f : style.hair()});
+    canvas.text({plot.x - style.text * 0.4f, at + style.text * 0.36f}, degrees(v),
                 style.quiet(Align::right));
   }
   return y;

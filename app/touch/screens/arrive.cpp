@@ -53,7 +53,7 @@ void place_card(TouchApp& app, Column& rows) {
   rows.field(tr("touch.position_any_notation"), state.position_text, "46.6213 N 10.3478 E 1482");
   rows.text(tr("arrive.degrees_minutes_seconds_utm_grid"));
   const auto read = survey::position_of(state.position_text);
-  if (state.position_text.size() > 5) {
+  if (!state.position_text.empty()) {
     if (read)
       rows.strong(survey::format_position(read->place, survey::AngleStyle::decimal) + " (" +
                   read->system + ")");

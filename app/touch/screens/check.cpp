@@ -268,7 +268,7 @@ void landmark(TouchApp& app, Column& rows) {
              "46.6013 N 10.3101 E 2410");
   const auto where = survey::position_of(state.position_text);
   if (!where) {
-    if (state.position_text.size() > 6) rows.text(in_words(where.error()));
+    if (!state.position_text.empty()) rows.text(in_words(where.error()));
     rows.button(tr("touch.take_check"), ButtonLook::main, false);
     return;
   }

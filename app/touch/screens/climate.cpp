@@ -121,6 +121,17 @@ bool month_fields(TouchApp& app, Column& rows, survey::ClimateNormals& climate, 
     }
   }
   if (!problem.empty()) rows.caution(problem);
+  // Lows over means over highs are soon typed in each other's place.
+  for (std::size_t m = 0; m < 12; ++m) {
+    const auto above = [&](const std::optional<double>& low, const std::optional<double>& high) {
+      return low && high && *low > *high;
+    };
+    if (!above(climate.min_c[m], climate.max_c[m]) && !above(climate.min_c[m], climate.mean_c[m]) &&
+        !above(climate.mean_c[m], climate.max_c[m]))
+      continue;
+    rows.caution(tr("ground.months_swapped", {month_name(static_cast<int>(m) + 1)}));
+    break;
+  }
   return changed;
 }
 

@@ -1,6 +1,7 @@
 // app/touch/screens/contacts.cpp: the light of sun and moon: one touch when it goes, one when it comes.
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 #include "app/touch/screens/screens.h"
 #include "app/words/quantity.h"
@@ -106,6 +107,30 @@ void touches(TouchApp& app, Column& rows) {
                                            clock_text(app, session.now().utc_s)}));
 }
 
+std::string name_of_contact(TouchApp& app, const horizon::ContactReading& reading) {
+  return clock_text(app, reading.utc_s) + " " +
+         tr("contacts." + std::string(horizon::name_of(reading.body)) +
+            (reading.came ? "_back" : "_gone"));
+}
+
+// What is not used stands where it is seen at once, the newest with its reason.
+void refused_rows(TouchApp& app, Column& rows) {
+  const auto* at = app.session().skyline();
+  if (!at) return;
+  const auto& contacts = at->contacts;
+  int refused = 0;
+  std::string newest;
+  for (const auto& note : contacts.notes) newest = in_words(note), ++refused;
+  for (std::size_t i = 0; i < contacts.evidence.size(); ++i) {
+    const auto& fitted = contacts.fit.contacts[i];
+    if (contacts.origins[i].diary || fitted.used()) continue;
+    newest = name_of_contact(app, contacts.evidence[i].reading) + ": " + words_of(fitted.why);
+    ++refused;
+  }
+  if (refused == 1) rows.caution(newest);
+  if (refused > 1) rows.caution(tr("contacts.refused_many", {number(double(refused)), newest}));
+}
+
 void clock_rows(TouchApp& app, Column& rows) {
   Session& session = app.session();
   ContactsState& state = app.states().contacts;
@@ -115,9 +140,10 @@ void clock_rows(TouchApp& app, Column& rows) {
                 ? tr("contacts.clock_receiver", {number(*session.receiver_ahead_s, 1)})
                 : tr("contacts.clock_unknown", {number(survey::kUncheckedClock_s)}));
   rows.number_field(tr("contacts.clock_ahead"), state.clock, "-3600 … 3600 s");
-  if (!rows.button(tr("contacts.clock_use"), ButtonLook::plain, !state.clock.empty())) return;
   const auto value = survey::number_of(state.clock);
-  if (!value || std::abs(*value) > 3600) return app.say(tr("contacts.clock_bad"));
+  const bool sound = value && std::abs(*value) <= 3600;
+  if (!state.clock.empty() && !sound) rows.caution(tr("contacts.clock_bad"));
+  if (!rows.button(tr("contacts.clock_use"), ButtonLook::plain, sound)) return;
   session.clock_ahead_s = *value;
   state.clock.clear();
 }
@@ -135,9 +161,7 @@ void list_rows(TouchApp& app, Column& rows) {
     ++shown;
     const auto& fitted = contacts.fit.contacts[i];
     const auto& reading = contacts.evidence[i].reading;
-    const std::string name = clock_text(app, reading.utc_s) + " " +
-                             tr("contacts." + std::string(horizon::name_of(reading.body)) +
-                                (reading.came ? "_back" : "_gone"));
+    const std::string name = name_of_contact(app, reading);
     if (fitted.used())
       rows.fact(name, number(fitted.contact->azimuth.degrees(), 1) + "° / " +
                           number(fitted.contact->elevation.degrees(), 2) + "° ± " +
@@ -160,15 +184,18 @@ void contacts_screen(TouchApp& app, Rect area) {
   const Rect page = titled(app, area, tr("contacts.title"), ScreenId::skyline);
   Session& session = app.session();
   scrolling(app, tr("contacts.title"), page, [&](Column& rows) {
-    rows.caution(tr("contacts.caution"));
+    const auto* at = session.skyline();
+    const bool begun = at && std::ranges::any_of(at->contacts.origins, std::logical_not<>{},
+                                                 &survey::StationContacts::Origin::diary);
+    rows.caution(tr(begun ? "contacts.caution_short" : "contacts.caution"));
     if (!session.has_position()) {
       rows.strong(tr("contacts.position_first"));
       return;
     }
+    refused_rows(app, rows);
     countdown(app, rows);
     touches(app, rows);
-    const bool any = session.skyline() && session.skyline()->contacts.any();
-    if (rows.button(tr("contacts.undo"), ButtonLook::plain, any))
+    if (rows.button(tr("contacts.undo"), ButtonLook::plain, begun))
       if (session.undo_contact()) app.say(tr("contacts.undone"));
     if (rows.button(tr("diary.open"), ButtonLook::strong)) app.go(ScreenId::diary);
     clock_rows(app, rows);

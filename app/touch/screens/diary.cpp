@@ -181,6 +181,14 @@ void list_rows(TouchApp& app, Column& rows) {
     for (std::size_t i = 0; i < contacts.origins.size(); ++i)
       if (contacts.origins[i].row == row.id && !contacts.fit.contacts[i].used())
         rows.caution(contacts.origins[i].name + ": " + words_of(contacts.fit.contacts[i].why));
+    for (std::size_t i = 0; i < contacts.dark_origins.size(); ++i)
+      if (contacts.dark_origins[i].row == row.id) {
+        const auto& day = contacts.fit.dark[i];
+        if (day.fault == horizon::ContactFault::none)
+          rows.text(tr("diary.dark_used"));
+        else
+          rows.caution(row.date + ": " + words_of(day.why));
+      }
     if (rows.button(tr("diary.take_out", {row.date, number(double(r + 1))}), ButtonLook::quiet)) {
       (void)take_out(app, row, row.date);
       return;

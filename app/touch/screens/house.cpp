@@ -1,12 +1,15 @@
 // app/touch/screens/house.cpp: will it do without heat: one sentence first, then the coldest week, what would help,
 // which crops live; and the house itself, to be changed.
 #include <algorithm>
+#include <cmath>
+#include <cstdio>
 
 #include "app/drawing/charts/house_charts.h"
 #include "app/touch/screens/light_parts.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/house_words.h"
 #include "app/words/words.h"
+#include "survey/book/text.h"
 
 namespace app {
 namespace {
@@ -49,23 +52,55 @@ void week(TouchApp& app, Column& rows, const horizon::HouseFindings& f) {
   rows.text(house_lowest(f, year_of(app), app.session().settings.units));
 }
 
+// As the file keeps a number, in the reader's units, and back; what is none stays as it was typed.
+std::string shown_text(const std::string& kept, const HouseUnit& unit, int decimals) {
+  const auto si = survey::number_of(kept);
+  if (!si || (unit.factor == 1 && unit.offset == 0)) return kept;
+  char text[32];
+  const double scale = std::pow(10, decimals + 1);
+  std::snprintf(text, sizeof text, "%.7g", std::round(unit.shown(*si) * scale) / scale);
+  return text;
+}
+std::string kept_text(const std::string& typed, const HouseUnit& unit) {
+  const auto shown = survey::number_of(typed);
+  if (!shown || (unit.factor == 1 && unit.offset == 0)) return typed;
+  char text[32];
+  std::snprintf(text, sizeof text, "%.6g", unit.stored(*shown));
+  return text;
+}
+
+std::string range_words(const survey::HouseKey& key, const HouseUnit& unit) {
+  return tr("touch.write_number_from",
+            {number(unit.shown(key.from), key.from < 1 && key.from > 0 ? 2 : 0),
+             number(unit.shown(key.to))});
+}
+
 // The house's numbers as they were typed; the file keeps those that can be read.
 void fields(TouchApp& app, Column& rows) {
   Session& session = app.session();
   HouseState& s = app.states().house;
+  const Units units = session.settings.units;
   auto choices = session.book().design();
   if (!choices) return;
-  if (s.loaded_for != session.site().id) {
+  const std::string loaded = session.site().id + (units == Units::imperial ? " imperial" : "");
+  if (s.loaded_for != loaded) {
     s = {};
-    s.loaded_for = session.site().id;
-    for (const auto& field : choices->house) s.typed[field.key] = field.value;
+    s.loaded_for = loaded;
+    for (const auto& field : choices->house) {
+      const survey::HouseKey* key = survey::house_key(field.key);
+      s.typed[field.key] =
+          shown_text(field.value, house_unit(field.key, units), key ? key->decimals : 1);
+    }
   }
   rows.heading(tr("house.settings"));
-  rows.text(tr("house.reference") + " " + tr("house.facing_from"));
+  rows.text(tr("house.reference", {area(32, units)}) + " " + tr("house.facing_from"));
   const horizon::HouseFindings* f = session.house().found();
   bool changed = false;
   for (const auto& key : survey::house_keys()) {
-    const std::string name(key.key), label = tr("house.key." + name);
+    const std::string name(key.key);
+    const HouseUnit unit = house_unit(name, units);
+    const std::string label =
+        tr("house.key." + name, {unit.name, number(unit.shown(6))});  // straw bales: 6 m²K/W
     const horizon::House shown = f ? f->house : horizon::reference_house();
     std::string& typed = s.typed[name];
     std::string value = typed;
@@ -74,15 +109,13 @@ void fields(TouchApp& app, Column& rows) {
       if (!typed.empty()) on = typed != "0";
       if (!rows.tick(label, on)) continue;
       value = on ? "1" : "0";
-    } else if (!rows.field(label, value, number(key.get(shown), key.decimals))) {
-      if (s.refused == name)
-        rows.caution(tr("touch.write_number_from",
-                        {number(key.from, key.from < 1 && key.from > 0 ? 2 : 0), number(key.to)}));
+    } else if (!rows.field(label, value, number(unit.shown(key.get(shown)), key.decimals))) {
+      if (s.refused == name) rows.caution(range_words(key, unit));
       continue;
     }
     typed = value;
     // Refused: the house's own value counts, not what was typed on the way there.
-    const auto put = survey::put_house_field(choices->house, name, value);
+    const auto put = survey::put_house_field(choices->house, name, kept_text(value, unit));
     s.refused = put ? std::string() : name;
     changed = true;
   }
@@ -141,7 +174,7 @@ void house_screen(TouchApp& app, Rect area) {
         c.heading(tr("house.year"));
         draw_house_year(ui.figure({c.x(), 0, c.width(), 0}),
                         c.row(std::clamp(c.width() * 0.6f, 210.f, 320.f)), *f, year_of(app), style);
-        c.text(tr("house.year.axis"));
+        c.text(tr("house.year.axis", {house_unit("_c", units).name}));
       });
     in_card(ui, rows, "facts", [&](Column& c) {
       for (const auto& [name, value] : house_facts(*f, year_of(app), units)) {

@@ -100,7 +100,7 @@ void corner_form(TouchApp& app, Column& rows) {
   }
   rows.field(tr("touch.position_any_notation"), state.position, "46.6213 N 10.3478 E");
   const auto read = survey::position_of(state.position);
-  if (state.position.size() > 5 && !read) rows.text(in_words(read.error()));
+  if (!state.position.empty() && !read) rows.text(in_words(read.error()));
   if (rows.button(tr("lines.add_position"), ButtonLook::plain, read.has_value())) {
     survey::Position at{read->place.latitude_deg, read->place.longitude_deg, {}};
     if (read->has_height) at.height_m = read->place.height_m;

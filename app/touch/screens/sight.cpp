@@ -395,9 +395,12 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
     trouble = tr(status.problem);
   // The sun itself is never aimed at; where it stands behind the ridge nothing is lost by the words.
   constexpr double kSunStop_deg = 10;
-  if (aim && !by_hand && session.direction_known(*aim))
+  if (aim && !by_hand) {
+    if (const auto off = session.sun_height_off_deg(*aim); off && *off < kSunStop_deg)
+      trouble = tr("sight.sun_height");
     if (const auto off = session.sun_off_deg(*aim); off && *off < kSunStop_deg)
       trouble = tr("sight.sun", {number(std::lround(*off))});
+  }
   if (!trouble.empty()) {
     const float width = picture.w - 40;
     const TextStyle style =

@@ -2,6 +2,7 @@
 // chosen but not yet in the field book.
 #pragma once
 
+#include <functional>
 #include <map>
 #include <memory>
 #include <optional>
@@ -144,6 +145,13 @@ struct GuideState {
   int time = 1;  // of kVisitTimes_min
 };
 
+// A row that was taken out of a site since the app was started, and the way back.
+struct TakenOut {
+  std::string site, name;
+  double utc_s = 0;
+  std::function<bool()> bring_back;
+};
+
 struct HouseState {
   std::string loaded_for;                    // the site
   std::map<std::string, std::string> typed;  // by key
@@ -202,6 +210,7 @@ struct ScreenStates {
   HouseState house;
   GuideState guide;
   PracticeState practice;
+  std::vector<TakenOut> taken_out;
 
   // Closes the sheet that lies over the screen; false when there is none.
   bool close_sheet() {

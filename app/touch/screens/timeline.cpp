@@ -3,6 +3,7 @@
 
 #include "app/drawing/shapes.h"
 #include "app/touch/screens/screens.h"
+#include "app/touch/screens/states.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -39,6 +40,25 @@ std::optional<double> one_forward(const std::vector<Session::Event>& events) {
   return {};
 }
 
+// Layers, lines, people, hazards and days of the diary leave the file; they can come back until the app ends.
+bool taken_out_rows(TouchApp& app, Column& rows) {
+  const std::string site = app.session().site().id;
+  bool any = false;
+  const auto& all = app.states().taken_out;
+  for (std::size_t i = all.size(); i-- > 0;) {
+    if (all[i].site != site) continue;
+    if (!any) rows.heading(tr("timeline.taken_out"));
+    any = true;
+    if (!rows.button(tr("timeline.bring_back", {all[i].name, clock_text(app, all[i].utc_s)}),
+                     ButtonLook::quiet, true, Icon::undo))
+      continue;
+    const auto bring_back = all[i].bring_back;  // it takes itself off the list
+    if (bring_back()) app.ui().request_frame();
+    break;
+  }
+  return any;
+}
+
 }  // namespace
 
 void timeline_screen(TouchApp& app, Rect area) {
@@ -51,7 +71,9 @@ void timeline_screen(TouchApp& app, Rect area) {
   const float foot = 80;
   std::optional<double> go;
   scrolling(app, "Timeline rows", {room.x, room.y, room.w, room.h - foot}, [&](Column& rows) {
-    rows.text(tr(events.empty() ? "timeline.empty" : "timeline.how"));
+    const bool taken = taken_out_rows(app, rows);
+    if (!taken || !events.empty())
+      rows.text(tr(events.empty() ? "timeline.empty" : "timeline.how"));
     for (std::size_t i = events.size(); i-- > 0;) {
       const auto& event = events[i];
       const std::string words = words_for(app, event);

@@ -167,6 +167,8 @@ std::string advice(TouchApp& app, bool& urgent) {
   if (aim) sun = session.sun_off_deg(*aim).value_or(180);
   if (turn.running() && turn.step() && turn.step()->sun) return tr("turn.sun");
   if (turn.running() && sun < view / 2 + kSunStop_deg) return tr("turn.sun");
+  if (aim && session.sun_height_off_deg(*aim).value_or(180) < kSunStop_deg && !turn.begun())
+    return tr("turn.how") + " " + tr("sight.sun_height");
   const auto* skyline = turn.skyline();
   if (turn.running() && turn.step() && turn.step()->fault != horizon::TurnFault::none &&
       turn.step()->fault != horizon::TurnFault::sun)

@@ -158,6 +158,9 @@ class Session {
   // How far the sun is from the middle of the picture; nothing where it is down, well behind a ridge
   // that was aimed at, or north unknown.
   std::optional<double> sun_off_deg(const Aim& aim) const;
+  // Where north is unknown or in doubt only the sun's height is known: how far the aim is from it, and
+  // nothing while the sun is down.
+  std::optional<double> sun_height_off_deg(const Aim& aim) const;
   // What undo takes back, all that was saved at one moment: one mark, or those of a trace.
   struct Batch {
     std::vector<survey::Id> marks;

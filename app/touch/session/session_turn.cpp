@@ -49,12 +49,27 @@ void Session::film(const platform::CameraPicture& picture) {
             before->roll_deg + t * horizon::wrap_180(after->roll_deg - before->roll_deg)});
 }
 
+namespace {
+
+constexpr double kDown_deg = -1;
+
+horizon::SunPosition sun_at(const survey::Position& at, double utc_s) {
+  return horizon::sun_position(utc_s, {at.latitude_deg, at.longitude_deg, at.height_m.value_or(0)});
+}
+
+}  // namespace
+
+std::optional<double> Session::sun_height_off_deg(const Aim& aim) const {
+  if (!has_position() || (direction_known(aim) && !checks_disagree())) return {};
+  const auto sun = sun_at(station()->position, now().utc_s);
+  if (sun.elevation.degrees() < kDown_deg) return {};
+  return std::abs(sun.elevation.degrees() - aim.elevation_deg);
+}
+
 std::optional<double> Session::sun_off_deg(const Aim& aim) const {
   if (!has_position() || !direction_known(aim)) return {};
-  const auto& at = station()->position;
-  const auto sun = horizon::sun_position(
-      now().utc_s, {at.latitude_deg, at.longitude_deg, at.height_m.value_or(0)});
-  if (sun.elevation.degrees() < -1) return {};
+  const auto sun = sun_at(station()->position, now().utc_s);
+  if (sun.elevation.degrees() < kDown_deg) return {};
   constexpr double kWellBehind_deg = 2;  // a ridge that was aimed at
   const auto& piece = mask_.piece_at(sun.azimuth.degrees());
   if (!piece.open && piece.obstacle >= 0 &&

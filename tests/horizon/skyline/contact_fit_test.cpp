@@ -8,7 +8,6 @@
 #include <vector>
 
 #include "horizon/light/uncertainty.h"
-#include "horizon/skyline/contact_turn.h"
 #include "tests/horizon/skyline/contact_truth.h"
 #include "tests/near.h"
 
@@ -98,54 +97,4 @@ TEST_CASE("[property] two contacts a second apart on opposite sides are both lef
   CHECK(fit.contacts[3].why.key == "error.contact_opposite");
   CHECK(fit.contacts[5].used());
   CHECK(fit.contacts.back().fault == ContactFault::doubled);
-}
-
-// Aims 1.5 degrees apart by a steady clinometer and a compass that is 7 degrees wrong; three contacts
-// on days some weeks apart, so that they lie on three flanks.
-TEST_CASE(
-    "[property] three contacts turn a compass that is 7 degrees wrong; one an hour off is named") {
-  int decided = 0, within = 0, bad_decided = 0, bad_named = 0, misled = 0;
-  std::vector<double> off;
-  const int trials = long_suite() ? 16 : 8;
-  for (int trial = 0; trial < trials; ++trial) {
-    Gauss gauss(500 + trial);
-    const double seed = trial * 0.53;
-    Skyline aims;
-    aims.obstacles.push_back({Kind::ridge, "ridge"});
-    for (double az = 90; az < 275; az += 1.5) {
-      SkylinePoint p;
-      p.azimuth = TrueAzimuth::degrees(az - 7 + 0.2 * gauss.next());
-      p.elevation = Elevation::degrees(wavy(az, seed) + 0.1 * gauss.next());
-      p.azimuth_sigma_deg = 0.2;
-      p.elevation_sigma_deg = 0.1;
-      aims.points.push_back(p);
-    }
-    const auto all = diary(seed, 5, 3, 18, gauss);
-    if (all.size() < 6) continue;
-    std::vector<ContactEvidence> rows{all[0], all[3], all.back()};
-    for (auto& row : rows) row.watched_on = false;
-    if (const auto turn = contact_turn(aims, rows, fit_contacts(rows))) {
-      ++decided;
-      off.push_back(std::abs(turn->clockwise_deg - 7));
-      within += off.back() < 2 * turn->sigma_deg;
-    }
-    const int wrong = trial % 3;
-    rows[wrong].reading.utc_s += 3600;
-    const ContactFit fit = fit_contacts(rows);
-    if (const auto turn = contact_turn(aims, rows, fit)) {
-      ++bad_decided;
-      bad_named += turn->left_out == std::vector<int>{wrong} || !fit.contacts[wrong].used();
-      misled += std::abs(turn->clockwise_deg - 7) > 3 * turn->sigma_deg;
-    }
-  }
-  std::ranges::sort(off);
-  MESSAGE("decided " << decided << " of " << trials << ", within two sigmas " << within
-                     << ", median off " << off[off.size() / 2] << ", worst " << off.back()
-                     << "; with a wrong one " << bad_decided << " decided, " << bad_named
-                     << " named it, misled " << misled);
-  CHECK(decided * 10 >= trials * 4);
-  CHECK(within >= decided - 1);
-  CHECK(off[off.size() / 2] <= 0.35);
-  CHECK(bad_named >= bad_decided - 1);
-  CHECK(misled <= 1);
 }

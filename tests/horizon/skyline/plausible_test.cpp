@@ -152,11 +152,25 @@ TEST_CASE("what all elevations share does not average out over many marks [prope
     return all;
   };
   const double alone = spread(PlausibleLines(skyline, 0, 400, 3), mean_of).sigma;
-  skyline.level_sigma_deg = 0.25;
+  for (SkylinePoint& point : skyline.points) point.level_sigma_deg = 0.25;
   const Spread shared = spread(PlausibleLines(skyline, 0, 400, 3), mean_of);
   CHECK(alone < 0.05);
   CHECK_NEAR(shared.sigma, 0.25, 0.03);  // 400 draws: good to 4 % of it
   CHECK_NEAR(shared.mean, 10, 0.05);
+  // Where the south was aimed at by hand, the turn's level leaves it alone.
+  for (SkylinePoint& point : skyline.points)
+    if (point.azimuth.degrees() > 90 && point.azimuth.degrees() < 270) point.level_sigma_deg = 0;
+  const auto over = [&](double from, double to) {
+    return [=](const Skyline& s) {
+      double all = 0;
+      for (double az = from; az < to; az += 3) all += at(s, az) * 3 / (to - from);
+      return all;
+    };
+  };
+  const PlausibleLines mixed(skyline, 0, 400, 3);
+  CHECK(spread(mixed, over(110, 250)).sigma < 0.05);
+  CHECK_NEAR(spread(mixed, over(-70, 70)).sigma, 0.25, 0.03);
+  for (SkylinePoint& point : skyline.points) point.level_sigma_deg = 0.25;
   // The light of sun and moon and a terrain grid have no part in it.
   for (SkylinePoint& point : skyline.points) point.computed = true;
   CHECK(spread(PlausibleLines(skyline, 0, 400, 3), mean_of).sigma < 0.05);

@@ -251,3 +251,88 @@ TEST_CASE("[property] bad rows of contacts and diaries are named with line and c
   CHECK(diary.diary_rows == 2);
   CHECK(diary.errors.size() == 2);
 }
+
+TEST_CASE(
+    "[property] a clear day without sun lifts the line; one that only lacks its times does not") {
+  Garden garden;
+  ImportOptions options;
+  options.utc_offset_h = 1;
+  // Clear, not noted, cloudy; and one that is yet to come.
+  must(import_marks(garden.book,
+                    "date;came;went;sky\n2025-12-20;;;clear\n2025-12-21;;;\n2025-12-22;;;cloudy\n"
+                    "2091-12-20;;;clear\n",
+                    options));
+  const StationSkyline at = garden.derived();
+  REQUIRE(at.contacts.fit.dark.size() == 1);
+  CHECK(at.contacts.fit.dark[0].fault == h::ContactFault::none);
+  CHECK(at.contacts.dark_origins[0].name == "diary 2025-12-20");
+  CHECK(at.contacts.any());
+  // The sun stood 19.9 degrees high that noon (90 - latitude - 23.4), its edge a quarter higher.
+  CHECK(h::Mask(at.skyline()).elevation_deg(180) > 20.1);
+  bool future = false;
+  for (const auto& note : at.notes) future = future || note.key == "error.contact_in_future";
+  CHECK(future);
+  // The sun was seen four days before: one of the two is wrong, and that is said.
+  must(import_marks(garden.book, "date;came;went;sky\n2025-12-16;10:30;13:40;clear\n", options));
+  const StationSkyline with = garden.derived();
+  CHECK(with.contacts.fit.dark[0].fault == h::ContactFault::contradicts);
+  CHECK(with.contacts.fit.used == 2);
+  std::string said;
+  for (const auto& note : with.notes)
+    if (note.key == "error.dark_day_clashes") said = note.where + " " + note.args[0].text;
+  CHECK(said == "diary 2025-12-20 2025-12-16");
+}
+
+TEST_CASE("[property] where two turns of the compass fit the contacts the headline is in doubt") {
+  Garden garden;
+  const auto declination = garden.derived().declination_deg;
+  REQUIRE(declination.has_value());
+  const auto waves = [](double az) {  // alike every 12 degrees
+    return 12 + 2.5 * std::sin(az * 30 * h::kDegree) + 0.7 * std::sin(az * 60 * h::kDegree);
+  };
+  for (double az = 85; az < 280; az += 2) {
+    Sighting aim;
+    aim.station_id = garden.station.id;
+    aim.time = garden.station.time;
+    aim.bearing_deg = h::wrap_360(az - *declination - 5);
+    aim.elevation_deg = waves(az);
+    aim.bearing_sigma_deg = 0.2;
+    aim.elevation_sigma_deg = 0.1;
+    aim.instrument = "hand compass";
+    must(garden.book.put(aim));
+  }
+  for (const int day : {0, 20}) {
+    const double start = h::parse_utc_s("2025-10-20T03:00:00Z").value() + day * 86400.0;
+    for (const auto& event : contact_truth::sun_events(waves, garden.eye, start, start + 64000,
+                                                       h::standard_air(garden.eye.height_m), 30)) {
+      ContactRow row;
+      row.station_id = garden.station.id;
+      row.time = {event.utc_s, 1};
+      row.came = event.came;
+      row.clock_ahead_s = 0;
+      must(garden.book.put(row));
+    }
+  }
+  const StationSkyline at = garden.derived();
+  REQUIRE(at.instruments.size() == 1);
+  CHECK(at.instruments[0].correction.disputed);
+  CHECK(at.instruments[0].correction.offset_deg == 0);
+  CHECK(at.instruments[0].correction.sigma_deg > 4);  // as far as the turns reach
+  CHECK(at.skyline().headings_disagree);
+  CHECK(at.skyline().heading_sigma_deg == at.instruments[0].correction.sigma_deg);
+  bool told = false;
+  for (const auto& note : at.notes) told = told || note.key == "error.contact_two_turns";
+  CHECK(told);
+  // A landmark that speaks for one of the two settles it.
+  HeadingCheckRow check;
+  check.station_id = garden.station.id;
+  check.time = garden.station.time;
+  check.bearing_deg = h::wrap_360(200 - *declination - 5);
+  check.reference = Reference::magnetic;
+  check.known_true_deg = 200;
+  check.instrument = "hand compass";
+  must(garden.book.put(check));
+  const StationSkyline settled = garden.derived();
+  CHECK_FALSE(settled.skyline().headings_disagree);
+  CHECK_NEAR(settled.instruments[0].correction.offset_deg, 5, 0.01);
+}
