@@ -339,11 +339,12 @@ void leave_out_unordered(Rows& rows) {
   }
 }
 
-// A clear day without sun against one that saw an hour of it with the sun hardly higher, or the same
-// day: no ridge runs along the sun's way so far.
+// A clear day without sun against one that saw it long with the sun hardly higher, or the same day: the
+// ridge would have to run along the sun's way. A level one does so longest, about noon, where the way
+// falls by a degree 15 degrees to each side; six tenths of that are left to it.
 void add_days_alike(const Rows& rows, std::vector<Clash>& clashes) {
-  constexpr double kHardly_deg = 0.3;
-  constexpr int kSteps = 30;  // half degrees: an hour
+  constexpr double kStep_deg = 0.5, kAlong = 0.6 / 15 / 15 / 4;
+  constexpr int kLeastSteps = 16;  // half an hour
   std::set<std::pair<int, int>> known;
   for (const Clash& c : clashes) known.emplace(c.a, c.b);
   const int n = static_cast<int>(rows.records.size());
@@ -361,7 +362,8 @@ void add_days_alike(const Rows& rows, std::vector<Clash>& clashes) {
         highest = std::max(highest, at == way.end() ? 90 : c.elevation_deg - at->second);
         ++steps;
       }
-      if (steps >= kSteps && highest < kHardly_deg)
+      const double wide_deg = steps * kStep_deg;
+      if (steps >= kLeastSteps && highest < kAlong * wide_deg * wide_deg)
         clashes.push_back({std::min(r, d), std::max(r, d), kClashes});
     }
   }

@@ -34,7 +34,8 @@ struct Survey {
 
 // Three contacts on days some weeks apart between October and January.
 Survey survey(unsigned seed, const Hand& hand,
-              const std::vector<std::pair<std::string, reliefs::Line>>& real) {
+              const std::vector<std::pair<std::string, reliefs::Line>>& real,
+              bool everything = false) {
   Gauss gauss(seed);
   Survey s;
   const Place place{44 + 5 * gauss.even(), 10.3, 1400};
@@ -67,6 +68,10 @@ Survey survey(unsigned seed, const Hand& hand,
       e.reading.reading_sigma_s = 5;
       all.push_back(e);
     }
+  if (everything) {
+    s.contacts = all;
+    return s;
+  }
   // Any three, apart from each other by a day or half of one.
   for (const double from : {0.0, 0.4, 0.8}) {
     if (all.empty()) break;
@@ -156,6 +161,16 @@ TEST_CASE(
       wrong.add(turn, s.turned_deg);
       wrong.named += turn && turn->decided &&
                      (turn->left_out == std::vector<int>{bad} || !fit.contacts[bad].used());
+    }
+    if (asked) {  // how far all that the same three days gave would come
+      Tally more;
+      for (int i = 0; i < trials; ++i) {
+        const Survey s =
+            survey(static_cast<unsigned>((begun ? std::atoi(begun) : 5000) + i), hand, real, true);
+        if (s.contacts.size() > 3)
+          more.add(contact_turn(s.aims, s.contacts, fit_contacts(s.contacts)), s.turned_deg);
+      }
+      more.tell("  all contacts of three days");
     }
     sound.tell(hand.name);
     wrong.tell("  one of the three an hour off");
