@@ -34,7 +34,8 @@ bool take_out(TouchApp& app, const Row& row, const std::string& name) {
     return true;
   };
   app.states().taken_out.push_back({site, name, when, bring_back});
-  app.say_with(tr("take.taken_out", {name}), tr("touch.bring_back"), [bring_back] { bring_back(); });
+  app.say_with(tr("take.taken_out", {name}), tr("touch.bring_back"),
+               [bring_back] { bring_back(); });
   return true;
 }
 
