@@ -69,8 +69,8 @@ TEST_CASE("a visit with contacts only, from empty to hand-over [property]") {
   CHECK(session.book().all<survey::ContactRow>()->size() == std::size_t(noted) + 1);
   // The next morning the countdown says when the light is due.
   const auto next = events_of("2026-01-20");
-  CHECK(walk.run(clock_to(next[0].utc_s - 400) +
-                 "wait 1\nexpect \"The sun should come back at\"") == "");
+  CHECK(walk.run(clock_to(next[0].utc_s - 400) + "swipe \"Light of sun and moon\" 0 2000\nwait 2\n"
+                                                 "expect \"The sun should come back at\"") == "");
   CHECK(walk.run("touch \"Light\"\nsettle\nwait 1\nsettle\ntouch \"Hand over\"\n"
                  "touch \"Make the files\"\nsettle\nexpect \"Done. The files are here\"") == "");
   CHECK(session.marks() >= noted);

@@ -85,7 +85,7 @@ TEST_CASE("layers, lines, people, hazards and days of a diary come back [propert
   };
   away_and_back<survey::Hazard>(walk, at(ScreenId::arrive), "touch \"Rockfall\"\n", "Rockfall");
   away_and_back<survey::Person>(walk, at(ScreenId::people),
-                                "touch \"Other: Head of the school\"\ntouch \"Take out\"\n",
+                                "touch \"other: Head of the school\"\ntouch \"Take out\"\n",
                                 "Head of the school");
   away_and_back<survey::DiaryRow>(walk, at(ScreenId::diary),
                                   "touch \"Take out 2026-01-14 (line 1)\"\n", "2026-01-14");

@@ -120,13 +120,13 @@ void refused_rows(TouchApp& app, Column& rows) {
   const auto& contacts = at->contacts;
   int refused = 0;
   std::string newest;
-  for (const auto& note : contacts.notes) newest = in_words(note), ++refused;
   for (std::size_t i = 0; i < contacts.evidence.size(); ++i) {
     const auto& fitted = contacts.fit.contacts[i];
     if (contacts.origins[i].diary || fitted.used()) continue;
     newest = name_of_contact(app, contacts.evidence[i].reading) + ": " + words_of(fitted.why);
     ++refused;
   }
+  if (!contacts.notes.empty()) rows.caution(in_words(contacts.notes.back()));
   if (refused == 1) rows.caution(newest);
   if (refused > 1) rows.caution(tr("contacts.refused_many", {number(double(refused)), newest}));
 }

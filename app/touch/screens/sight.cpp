@@ -397,7 +397,7 @@ void sight(TouchApp& app, Rect where, const std::optional<Aim>& aim) {
   constexpr double kSunStop_deg = 10;
   if (aim && !by_hand) {
     if (const auto off = session.sun_height_off_deg(*aim); off && *off < kSunStop_deg)
-      trouble = tr("sight.sun_height");
+      trouble = tr("sight.sun_height") + (trouble.empty() ? "" : "\n" + trouble);
     if (const auto off = session.sun_off_deg(*aim); off && *off < kSunStop_deg)
       trouble = tr("sight.sun", {number(std::lround(*off))});
   }
