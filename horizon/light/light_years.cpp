@@ -197,6 +197,22 @@ std::vector<std::vector<double>> drawn_years(const Bed& bed, const ClimateMonths
   return out;
 }
 
+// The file's own hours know the level, the draws how far years differ: each month's mean of all drawn
+// years becomes that of the file.
+void level_to(const std::vector<double>& file, std::vector<std::vector<double>>& drawn) {
+  std::array<double, 12> wanted{}, found{};
+  for (size_t d = 0; d < file.size(); ++d) {
+    const auto m = static_cast<size_t>(month_of_hour(static_cast<int>(d) * 24));
+    wanted[m] += file[d];
+    for (const auto& year : drawn) found[m] += year[d] / static_cast<double>(drawn.size());
+  }
+  for (auto& year : drawn)
+    for (size_t d = 0; d < year.size(); ++d) {
+      const auto m = static_cast<size_t>(month_of_hour(static_cast<int>(d) * 24));
+      if (found[m] > 0) year[d] *= wanted[m] / found[m];
+    }
+}
+
 }  // namespace
 
 LightYears light_years(const std::vector<std::vector<double>>& daily,
@@ -248,7 +264,9 @@ std::optional<LightYears> light_years(const StationInput& input, const Plane& pl
   ClimateMonths climate;
   climate.clearness = weather ? clearness_of(*weather, input.place.latitude_deg)
                               : monthly_clearness(*input.sky.normals, input.place.latitude_deg);
-  return light_years(drawn_years(bed, climate, input.seed), input.needs);
+  auto drawn = drawn_years(bed, climate, input.seed);
+  if (weather) level_to(of_hours(bed, weather->hours), drawn);
+  return light_years(drawn, input.needs);
 }
 
 }  // namespace horizon

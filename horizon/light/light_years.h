@@ -4,7 +4,8 @@
 // Valid:    under a sky by normals or by an hourly file; a clear sky has no years
 // Accuracy: ten or more years of a file count as they are. Else kDrawnYears are drawn by the climate
 //           generator (horizon/house/climate_draws.h), whose months differ a little less from year
-//           to year than real ones do. A dull fortnight decides a date, so it is read off the mean
+//           to year than real ones do; under a shorter file each month's mean is that of the file.
+//           A dull fortnight decides a date, so it is read off the mean
 //           of 15 days
 // Source:   quantiles by Weibull's plotting position k / (n + 1), definition 6 of Hyndman & Fan, The
 //           American Statistician 50 (1996): one more year falls beyond P90 with probability 0.1

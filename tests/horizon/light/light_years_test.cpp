@@ -182,12 +182,25 @@ TEST_CASE("the months of a real typical year lie among those drawn from it [publ
   }
   input.sky.source = SkySource::weather;
   input.sky.weather = weather;
+  const StationFindings by_hours = findings_of(input);
+  MonthlyNormals means{MonthlyNormals::What::global_kwh_m2_day, {}, 0.25, 0.5, "the file's means"};
+  std::array<int, 12> hours_of{};
+  for (size_t h = 0; h < weather->hours.size(); ++h) {
+    const auto m = static_cast<size_t>(month_of_hour(static_cast<int>(h)));
+    means.values[m] += weather->hours[h].global_horizontal_wm2 / 1000;
+    ++hours_of[m];
+  }
+  for (size_t m = 0; m < 12; ++m) means.values[m] /= hours_of[m] / 24.0;
+  input.sky.source = SkySource::normals;
+  input.sky.normals = means;
   const StationFindings found = findings_of(input);
   int among = 0;
   for (size_t m = 0; m < 12; ++m) {
     const OfYears& month = found.years->inside_mol_m2_day[m];
-    const double real = found.months[m].inside_mol_m2_day;
+    const double real = by_hours.months[m].inside_mol_m2_day;
     CAPTURE(m);
+    // Under the file itself the draws stand at its level: two figures of one page must not differ.
+    CHECK(std::abs(by_hours.years->inside_mol_m2_day[m].p50 / real - 1) < 0.03);
     among += real > month.p10 && real < month.p90;
     CHECK(std::abs(month.p50 / real - 1) < 0.08);
   }
