@@ -361,7 +361,7 @@ Result<HouseFindings> house_findings(const HouseInput& input) {
   out.said = c.said;
   if (!input.height_known)
     out.said.insert(out.said.begin(), {Code::bad_input, "error.house_height_unknown", "weather"});
-  out.winters = input.preview ? std::min(input.preview_winters, input.winters) : input.winters;
+  out.winters = input.winters;
   const double whole = out.winters * (input.preview ? 1.0 : 1.8) + 1;
   const auto told = [&](double done) {
     return !input.progress || input.progress(std::min(1.0, done / whole));

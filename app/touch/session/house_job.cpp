@@ -25,13 +25,14 @@ Found work(const HouseQuestion& q, bool preview, const std::function<bool(double
   auto input = survey::house_input(q.settings, q.station, q.best_facing, weather, q.others, spots);
   if (!input) return tl::unexpected(input.error());
   input->preview = preview;
+  if (preview) input->winters = std::min(horizon::kSoonWinters, input->winters);
   input->progress = progress;
   return horizon::house_findings(*input);
 }
 
 }  // namespace
 
-Found first_winters(const survey::SiteSettings& settings, const horizon::StationInput& station,
+Found house_winters(const survey::SiteSettings& settings, const horizon::StationInput& station,
                     horizon::TrueAzimuth best_facing) {
   auto input = survey::house_input(settings, station, best_facing, station.sky.weather);
   if (!input) return tl::unexpected(input.error());

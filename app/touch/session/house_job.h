@@ -24,8 +24,8 @@ struct HouseQuestion {
   std::optional<PlotInput> plot;  // to try the sunniest place on it too
 };
 
-// Of a few winters alone, for comparison; in the worker.
-horizon::Result<horizon::HouseFindings> first_winters(const survey::SiteSettings& settings,
+// The same winters as those of the card, without ranking and summer: for comparison; in the worker.
+horizon::Result<horizon::HouseFindings> house_winters(const survey::SiteSettings& settings,
                                                       const horizon::StationInput& station,
                                                       horizon::TrueAzimuth best_facing);
 

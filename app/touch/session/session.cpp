@@ -358,7 +358,7 @@ void Session::want_odds() {
                          asked = odds_asked_]() -> platform::Worker::Done {
                           std::map<survey::Id, horizon::Result<horizon::HouseFindings>> found;
                           for (const Asked& one : all)
-                            found.emplace(one.id, first_winters(of_site, one.input, one.facing));
+                            found.emplace(one.id, house_winters(of_site, one.input, one.facing));
                           return [this, found = std::move(found), asked] {
                             if (asked == odds_asked_) odds_ = found;
                           };

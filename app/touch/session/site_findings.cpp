@@ -37,7 +37,7 @@ const SiteFindings::Site& SiteFindings::of(platform::Worker& worker, const std::
         if (auto sound = horizon::check_station(input); !sound)
           return tl::unexpected(sound.error());
         found.main = horizon::findings_of(input);
-        if (auto house = first_winters(assessed->settings, input, found.main->best_facing.value))
+        if (auto house = house_winters(assessed->settings, input, found.main->best_facing.value))
           found.house = std::move(*house);
         else
           found.no_house = in_words(house.error());

@@ -188,3 +188,13 @@ TEST_CASE("drawn months keep the normals' means [property]") {
     CHECK(std::abs(global[m] / outside[m] - clearness[m]) < 0.03);
   }
 }
+
+TEST_CASE("a comparison's odds are the card's, figure by figure [property]") {
+  HouseInput bare = cold_valley();
+  bare.preview = true;
+  const auto compared = house_findings(bare);
+  REQUIRE(compared);
+  CHECK(compared->winters == reference().winters);
+  REQUIRE(compared->crops.size() == reference().crops.size());
+  for (const CropOdds& c : compared->crops) CHECK(c.lives_share == lives(reference(), c.crop.crop));
+}
