@@ -165,6 +165,7 @@ Result<WeatherFile> joined(std::vector<WeatherFile> files) {
   if (files.size() == 1) return std::move(files.front());
   const horizon::Place there = files.front().year.place;
   const double offset_h = files.front().year.utc_offset_h;
+  const std::string station = files.front().year.station;
   WeatherFile out;
   out.layout = files.front().layout;
   std::vector<WeatherFile> each;
@@ -181,11 +182,33 @@ Result<WeatherFile> joined(std::vector<WeatherFile> files) {
     }
     for (const auto& year : file.year.years) {
       WeatherFile one;
+      one.year = file.year;
+      one.year.years.clear();
       one.year.hours = year;
       one.line_of_hour.assign(kHours, -1);
       each.push_back(std::move(one));
     }
     notes.insert(notes.end(), file.notes.begin(), file.notes.end());
+  }
+  // The same year again would make winters look alike.
+  const auto light_of = [](const WeatherFile& one) {
+    std::vector<std::pair<double, std::optional<double>>> all;
+    for (const WeatherHour& hour : one.year.hours)
+      all.emplace_back(hour.global_horizontal_wm2, hour.dry_bulb_c);
+    return all;
+  };
+  const std::size_t given = each.size();
+  for (std::size_t i = 0; i < each.size(); ++i)
+    for (std::size_t k = each.size(); k-- > i + 1;)
+      if (light_of(each[i]) == light_of(each[k]))
+        each.erase(each.begin() + static_cast<std::ptrdiff_t>(k));
+  if (each.size() < given)
+    notes.push_back({Code::bad_input,
+                     {"error.weather_year_again", {static_cast<int>(given - each.size())}},
+                     station});
+  if (each.size() == 1) {
+    each.front().notes.insert(each.front().notes.end(), notes.begin(), notes.end());
+    return std::move(each.front());
   }
   out.year = each.front().year;
   out.year.place = there;

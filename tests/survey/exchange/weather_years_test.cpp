@@ -98,3 +98,23 @@ TEST_CASE("files of one year each are joined; of another place they are refused 
   CHECK(joined(files).error().key == "error.weather_years_elsewhere");
   CHECK(joined({files[0]})->year.years.empty());
 }
+
+TEST_CASE("the same year given again is no second winter, and is told [property]") {
+  const WeatherFile a = *weather_of(kHeader + rows_of(2011, 0.5)),
+                    b = *weather_of(kHeader + rows_of(2012, 0.7));
+  const auto told = [](const WeatherFile& f) {
+    for (const auto& note : f.notes)
+      if (note.key == "error.weather_year_again") return true;
+    return false;
+  };
+  const auto two = joined({a, b, a, a});
+  REQUIRE(two);
+  CHECK(two->year.years.size() == 2);
+  CHECK(told(*two));
+  const auto one = joined({a, a});
+  REQUIRE(one);
+  CHECK(one->year.years.empty());
+  CHECK(one->year.hours.size() == 8760);
+  CHECK(told(*one));
+  CHECK_FALSE(told(*joined({a, b})));
+}
