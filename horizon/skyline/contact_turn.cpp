@@ -161,10 +161,6 @@ double log_likelihood(const Aimed& aimed, std::span<const Met> met, std::span<co
   return std::log(std::max(total, 1e-300)) - turn * turn / (2 * kUsual_deg * kUsual_deg);
 }
 
-}  // namespace
-
-namespace {
-
 // Middle, spread and what else fits, by the log odds of all turns.
 ContactTurn weighed(const std::vector<double>& odds, double reach_deg) {
   const int all = static_cast<int>(odds.size()), steps = all / 2;
@@ -175,7 +171,7 @@ ContactTurn weighed(const std::vector<double>& odds, double reach_deg) {
   while (high + 1 < all && odds[high + 1] > odds[best] - kHollow) ++high;
   ContactTurn turn;
   turn.reach_deg = reach_deg;
-  double total = 0, inside = 0, first = 0, second = 0;
+  double total = 0, inside = 0, first = 0;
   int other = -1;
   const auto turn_at = [&](int k) { return (k - steps) * kStep_deg; };
   for (int k = 0; k < all; ++k) {
@@ -188,10 +184,8 @@ ContactTurn weighed(const std::vector<double>& odds, double reach_deg) {
       other = k;
   }
   turn.clockwise_deg = first / inside;
-  for (int k = 0; k < all; ++k)
-    second += turn.shares[k] * std::pow(turn_at(k) - turn.clockwise_deg, 2);
   for (double& share : turn.shares) share /= total;
-  turn.sigma_deg = std::max(0.1, std::sqrt(second / total));
+  turn.sigma_deg = std::max(0.1, turn.spread_about_deg(turn.clockwise_deg));
   turn.decided = true;
   if (inside < (1 - kElsewhere) * total && other >= 0) {
     turn.decided = false;
@@ -214,6 +208,13 @@ double ContactTurn::share_within(double turn_deg, double half_deg) const {
     if (std::abs(static_cast<double>(k) * kStep_deg - reach_deg - turn_deg) <= half_deg)
       sum += shares[k];
   return sum;
+}
+
+double ContactTurn::spread_about_deg(double turn_deg) const {
+  double square = 0;
+  for (size_t k = 0; k < shares.size(); ++k)
+    square += shares[k] * std::pow(static_cast<double>(k) * kStep_deg - reach_deg - turn_deg, 2);
+  return std::sqrt(square);
 }
 
 Result<ContactTurn> contact_turn(const Skyline& aims, std::span<const ContactEvidence> evidence,

@@ -32,6 +32,7 @@ struct ContactTurn {
   double reach_deg = 0;
   std::vector<double> shares;  // of likelihood, at equal steps from -reach_deg to reach_deg
   double share_within(double turn_deg, double half_deg) const;
+  double spread_about_deg(double turn_deg) const;  // root of the mean square
 };
 Result<ContactTurn> contact_turn(const Skyline& aims, std::span<const ContactEvidence> evidence,
                                  const ContactFit& fit, double reach_deg = 25);

@@ -1,11 +1,11 @@
 #include "survey/assess/station_contacts.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <cstdio>
 
 #include "horizon/time.h"
+#include "survey/assess/last_few.h"
 #include "survey/book/sql.h"
 
 namespace survey {
@@ -112,8 +112,7 @@ void add_diary(const std::vector<DiaryRow>& rows, const horizon::Place& eye, dou
   }
 }
 
-// A mark of another sort leaves the contacts as they were: the last few fits are kept, for a diary
-// of a hundred days takes a tenth of a second.
+// A diary of a hundred days takes a tenth of a second.
 horizon::ContactFit fitted(const std::vector<horizon::ContactEvidence>& evidence,
                            const std::vector<horizon::DarkDay>& dark) {
   std::string key;
@@ -133,17 +132,8 @@ horizon::ContactFit fitted(const std::vector<horizon::ContactEvidence>& evidence
                   r.air ? r.air->temperature_c : 999.0);
     key += text;
   }
-  struct Kept {
-    std::string key;
-    horizon::ContactFit fit;
-  };
-  thread_local std::array<Kept, 4> kept;
-  thread_local std::size_t oldest = 0;
-  for (const Kept& known : kept)
-    if (known.key == key) return known.fit;
-  oldest = (oldest + 1) % kept.size();
-  kept[oldest] = {key, horizon::fit_contacts(evidence, nullptr, dark)};
-  return kept[oldest].fit;
+  thread_local LastFew<horizon::ContactFit> kept;
+  return kept.of(key, [&] { return horizon::fit_contacts(evidence, nullptr, dark); });
 }
 
 }  // namespace

@@ -1,7 +1,6 @@
 #include "survey/assess/station_skyline.h"
 
 #include <algorithm>
-#include <array>
 #include <atomic>
 #include <cmath>
 #include <cstdio>
@@ -14,6 +13,7 @@
 #include "horizon/skyline/contact_turn.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/skyline/thinned.h"
+#include "survey/assess/last_few.h"
 #include "survey/exchange/grid.h"
 
 namespace survey {
@@ -133,15 +133,8 @@ void set_doubt(const horizon::ContactTurn& turns, horizon::HeadingCorrection& he
   constexpr double kLeast_deg = 0.5, kShare = 0.05;
   const double reach = 3 * std::max(kLeast_deg, heading.sigma_deg);
   if (heading.used > 0 && turns.share_within(heading.offset_deg, reach) > kShare) return;
-  double square = 0;
-  for (std::size_t k = 0; k < turns.shares.size(); ++k) {
-    const double turn = 2 * turns.reach_deg * static_cast<double>(k) /
-                            static_cast<double>(turns.shares.size() - 1) -
-                        turns.reach_deg;
-    square += turns.shares[k] * std::pow(turn - heading.offset_deg, 2);
-  }
   heading.disputed = true;
-  heading.sigma_deg = std::max(heading.sigma_deg, std::sqrt(square));
+  heading.sigma_deg = std::max(heading.sigma_deg, turns.spread_about_deg(heading.offset_deg));
 }
 
 // One correction for each instrument, by its name.
@@ -188,7 +181,7 @@ std::vector<horizon::RawSighting> raw_sightings(const std::vector<Sighting>& sig
   return raw;
 }
 
-// Some hundredths of a second: kept while neither the aims nor the contacts change.
+// Takes some hundredths of a second.
 Result<horizon::ContactTurn> turned(const horizon::Skyline& aims, const StationContacts& contacts) {
   std::string key;
   const auto add = [&](std::initializer_list<double> values) {
@@ -206,17 +199,8 @@ Result<horizon::ContactTurn> turned(const horizon::Skyline& aims, const StationC
     if (c.used()) add({c.contact->elevation.degrees(), c.contact->line_sigma_deg});
   }
   for (const auto& d : contacts.fit.dark) add({d.day.noon_utc_s, static_cast<double>(d.fault)});
-  struct Kept {
-    std::string key;
-    Result<horizon::ContactTurn> turn = horizon::ContactTurn{};
-  };
-  thread_local std::array<Kept, 4> kept;
-  thread_local std::size_t oldest = 0;
-  for (const Kept& known : kept)
-    if (known.key == key) return known.turn;
-  oldest = (oldest + 1) % kept.size();
-  kept[oldest] = {key, horizon::contact_turn(aims, contacts.evidence, contacts.fit)};
-  return kept[oldest].turn;
+  thread_local LastFew<Result<horizon::ContactTurn>> kept;
+  return kept.of(key, [&] { return horizon::contact_turn(aims, contacts.evidence, contacts.fit); });
 }
 
 // The light of sun and moon as one more heading check of each instrument whose north is in doubt.
