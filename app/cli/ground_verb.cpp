@@ -168,8 +168,7 @@ void take_time(PlotInput& input, const Options& given) {
     }
     if (count != 6) stop_bad_input("error.build_form", "--build " + text);
     if (input.survey.stations.empty()) continue;
-    input.to_build.push_back(
-        value_or_stop(to_build(name, numbers, input.survey.stations.front().eye)));
+    input.to_build.push_back(value_or_stop(to_build(name, numbers, input.survey.stations)));
   }
 }
 

@@ -456,11 +456,14 @@ FactGroup later_facts(const PlotFindings& plot) {
   if (plot.later.empty()) return group;
   group.title = tr("ground.later_title");
   for (std::size_t s = 0; s < plot.station_h.size(); ++s) {
-    std::string value =
-        tr("ground.later_station_value", {hours_decimal(plot.station_h[s] / plot.winter_days)});
+    // The change alone: what the station has today is told from its own aims, not from the plan.
+    std::string value;
     for (const auto& later : plot.later)
-      value += "; " + tr("ground.later_in", {number(later.years),
-                                             hours_decimal(later.station_h[s] / plot.winter_days)});
+      value +=
+          (value.empty() ? "" : "; ") +
+          tr("ground.later_in",
+             {number(later.years),
+              with_sign((later.station_h[s] - plot.station_h[s]) / plot.winter_days, 1) + " h"});
     group.rows.push_back(
         {tr("ground.later_station", {plot.plot.survey.stations[s].name}), value, ""});
   }

@@ -105,12 +105,18 @@ inline constexpr std::string_view kGrowthEvergreen = "growth_evergreen_m_y",
                                   kGrowthLeafy = "growth_leafy_m_y",
                                   kGoneInYears = "gone_in_years ";
 // Things that will be built, by their name: from the main station's mark to their middle.
-inline constexpr std::string_view kBuildFields[] = {"build_bearing_true_deg ", "build_distance_m ",
-                                                    "build_length_m ",         "build_width_m ",
-                                                    "build_height_m ",         "build_in_years "};
-// Of those six numbers; its long side lies across the bearing.
+struct BuildField {
+  std::string_view key;  // the thing's name follows
+  double low, high;
+};
+inline constexpr BuildField kBuildFields[] = {
+    {"build_bearing_true_deg ", -360, 360}, {"build_distance_m ", 0.5, 500},
+    {"build_length_m ", 0.5, 200},          {"build_width_m ", 0.5, 200},
+    {"build_height_m ", 0.5, 60},           {"build_in_years ", 0, 50}};
+// Of those six numbers, from the first station; its long side lies across the bearing. Not over a
+// station: its light would be said of the inside of a shed.
 horizon::Result<horizon::ToBuild> to_build(std::string name, std::span<const double, 6> numbers,
-                                           const horizon::Enu& from);
+                                           std::span<const horizon::PlotStation> stations);
 // The weights that the reader chose, kept as fields "weight_light" ... of a note on building.
 horizon::Weights weights_of(const survey::FieldBook& book);
 horizon::Result<void> keep_weights(survey::FieldBook& book, const horizon::Weights& weights,

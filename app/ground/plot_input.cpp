@@ -205,14 +205,14 @@ void read_time(const survey::SiteNote& note, PlotInput& input) {
   }
   if (input.survey.stations.empty()) return;
   for (const auto& field : note.fields) {
-    if (!field.key.starts_with(kBuildFields[0])) continue;
-    const std::string name = field.key.substr(kBuildFields[0].size());
+    if (!field.key.starts_with(kBuildFields[0].key)) continue;
+    const std::string name = field.key.substr(kBuildFields[0].key.size());
     std::array<double, 6> numbers;
     numbers.fill(std::nan(""));
     for (std::size_t i = 0; i < numbers.size(); ++i)
-      if (const auto kept = answer_to(note, std::string(kBuildFields[i]) + name))
+      if (const auto kept = answer_to(note, std::string(kBuildFields[i].key) + name))
         numbers[i] = kept->number().value_or(std::nan(""));
-    auto thing = to_build(name, numbers, input.survey.stations.front().eye);
+    auto thing = to_build(name, numbers, input.survey.stations);
     if (thing)
       input.to_build.push_back(std::move(*thing));
     else
@@ -302,18 +302,18 @@ std::vector<horizon::KeepOff> PlotInput::keep_off() const {
 }
 
 Result<horizon::ToBuild> to_build(std::string name, std::span<const double, 6> numbers,
-                                  const horizon::Enu& from) {
-  constexpr std::array<std::pair<double, double>, 6> kWithin = {
-      {{-360, 360}, {0.5, 500}, {0.5, 200}, {0.5, 200}, {0.5, 60}, {0, 50}}};
-  for (std::size_t i = 0; i < kWithin.size(); ++i)
-    if (!(numbers[i] >= kWithin[i].first && numbers[i] <= kWithin[i].second))
+                                  std::span<const horizon::PlotStation> stations) {
+  for (std::size_t i = 0; i < numbers.size(); ++i) {
+    const auto& [key, low, high] = kBuildFields[i];
+    if (!(numbers[i] >= low && numbers[i] <= high))
       return horizon::fail(horizon::Code::bad_input,
                            {"error.build_numbers",
-                            {horizon::Arg::figure(kWithin[i].first, kWithin[i].first == 0.5),
-                             horizon::Arg::figure(kWithin[i].second, 0)}},
-                           std::string(kBuildFields[i]) + name);
+                            {horizon::Arg::figure(low, low == 0.5), horizon::Arg::figure(high, 0)}},
+                           std::string(key) + name);
+  }
   horizon::ToBuild out;
   const double bearing = numbers[0] * horizon::kDegree;
+  const horizon::Enu& from = stations.front().eye;
   out.name = std::move(name);
   out.east_m = from.x() + numbers[1] * std::sin(bearing);
   out.north_m = from.y() + numbers[1] * std::cos(bearing);
@@ -322,6 +322,14 @@ Result<horizon::ToBuild> to_build(std::string name, std::span<const double, 6> n
   out.width_m = numbers[3];
   out.height_m = numbers[4];
   out.in_years = numbers[5];
+  for (const auto& station : stations) {
+    const double east = station.eye.x() - out.east_m, north = station.eye.y() - out.north_m;
+    const double away = east * std::sin(bearing) + north * std::cos(bearing),
+                 along = east * std::cos(bearing) - north * std::sin(bearing);
+    if (std::abs(away) <= out.width_m / 2 && std::abs(along) <= out.length_m / 2)
+      return horizon::fail(horizon::Code::bad_input, {"error.build_over_station", {station.name}},
+                           out.name);
+  }
   return out;
 }
 

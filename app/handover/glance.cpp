@@ -72,17 +72,23 @@ void draw_headlines(Pages& pages, const std::vector<Headline>& rows) {
   const float width = pages.width() / static_cast<float>(rows.size());
   const float inner = width - 14;
   std::size_t most = 1, most_names = 1;
-  // All values in one size, the largest in which each fits.
+  // All values in one size, the largest in which each fits, or breaks into two lines.
+  constexpr float kSmallest = 11;
   float size = 15;
   for (const auto& row : rows) {
     most = std::max(most, wrapped(row.detail, name, inner).size());
     most_names = std::max(most_names, wrapped(row.name, name, inner).size());
-    while (size > 9 && text_width(row.value, {size, theme.ink, Weight::semibold}) > inner) {
+    while (size > kSmallest && text_width(row.value, {size, theme.ink, Weight::semibold}) > inner) {
       size -= 0.5f;
     }
   }
-  const float names = static_cast<float>(most_names) * 9.5f;
-  const float height = 14 + names + size * 1.35f + static_cast<float>(most) * 9.5f + 4;
+  const TextStyle value{size, theme.ink, Weight::semibold};
+  std::size_t most_values = 1;
+  for (const auto& row : rows)
+    most_values = std::max(most_values, wrapped(row.value, value, inner).size());
+  const float names = static_cast<float>(most_names) * 9.5f,
+              values = static_cast<float>(most_values - 1) * size * 1.15f;
+  const float height = 14 + names + size * 1.35f + values + static_cast<float>(most) * 9.5f + 4;
   canvas.fill(rounded({pages.left(), pages.y, pages.width(), height}, 7), {theme.amber_soft});
   for (std::size_t i = 0; i < rows.size(); ++i) {
     const float x = pages.left() + width * static_cast<float>(i) + 9;
@@ -96,8 +102,11 @@ void draw_headlines(Pages& pages, const std::vector<Headline>& rows) {
       base += 9.5f;
     }
     base = pages.y + 14 + names + size * 0.85f;
-    canvas.text({x, base}, rows[i].value, {size, theme.ink, Weight::semibold});
-    base += size * 0.35f + 9;
+    for (const auto& text : wrapped(rows[i].value, value, inner)) {
+      canvas.text({x, base}, text, value);
+      base += size * 1.15f;
+    }
+    base = pages.y + 14 + names + size * 1.2f + values + 9;
     for (const auto& text : wrapped(rows[i].detail, name, inner)) {
       canvas.text({x, base}, text, name);
       base += 9.5f;

@@ -107,7 +107,7 @@ void describe_house(Site& site, const survey::SiteSettings& settings,
   auto asked = survey::house_input(settings, input, found.best_facing.value, site.options.weather);
   if (!asked) return site.missing(asked.error());
   asked->preview = true;
-  asked->winters = asked->preview_winters = site.options.winters;
+  asked->winters = site.options.winters;
   const auto house = horizon::house_findings(*asked);
   if (!house) return site.missing(house.error());
   survey::ProgrammeSite& row = site.out.site;

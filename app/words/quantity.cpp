@@ -48,6 +48,12 @@ std::string number(double value, int decimals) {
   return (value < 0 && !zero ? kMinus : "") + whole;
 }
 
+std::string with_sign(double value, int decimals) {
+  const std::string plain = number(std::fabs(value), decimals);
+  if (plain == number(0, decimals)) return plain;
+  return (value < 0 ? "−" : "+") + plain;
+}
+
 std::string hours_minutes(double hours) {
   if (!std::isfinite(hours)) return "–";
   const long minutes = std::lround(std::abs(hours) * 60);

@@ -18,6 +18,7 @@ std::optional<Units> units_named(std::string_view name);  // "metric", "imperial
 std::string spot_number(
     std::size_t index);  // I, II, III, ...: the sun map's own spots; a plan counts 1, 2, 3
 std::string number(double value, int decimals = 0);   // decimal mark of the language; "1 482"
+std::string with_sign(double value, int decimals);    // "+0.3", "−1.2", "0.0"
 std::string hours_minutes(double hours);              // "3 h 12 min", "14 min"
 std::string hours_decimal(double hours);              // "4.1 h"
 std::string percent(double part);                     // 0.44 -> "44 %"

@@ -10,6 +10,7 @@
 namespace app {
 
 inline constexpr int kNarrow_d = 4;
+inline constexpr double kSeason_d = 30;  // fewer days in the middle year are no season to date
 
 // "19 Feb", or "11 Feb – 3 Mar" where 8 of 10 winters spread wider; empty where it never comes or
 // never ends.

@@ -17,18 +17,6 @@ constexpr double kLook_m = 250;    // between looks at what a finer tile knows o
 constexpr double kFiner = 0.9;     // of a tile's cells, to know better
 constexpr double kNode_m = 2000;   // between exact points of a ray; its bend over that is 0.1 m
 
-// Bilinear; NaN where a corner is missing or outside.
-double height_at(const TerrainGrid& grid, double column, double row) {
-  const int c = static_cast<int>(std::floor(column)), r = static_cast<int>(std::floor(row));
-  const bool last_c = c == grid.columns - 1 && column == c, last_r = r == grid.rows - 1 && row == r;
-  if (c < 0 || r < 0 || c >= grid.columns - !last_c || r >= grid.rows - !last_r)
-    return std::numeric_limits<double>::quiet_NaN();
-  const int c2 = last_c ? c : c + 1, r2 = last_r ? r : r + 1;
-  const double u = column - c, v = row - r;
-  return (1 - v) * ((1 - u) * grid.at(c, r) + u * grid.at(c2, r)) +
-         v * ((1 - u) * grid.at(c, r2) + u * grid.at(c2, r2));
-}
-
 // The highest cell of each block, its far neighbours included: no interpolated height is above it.
 class Blocks {
  public:
@@ -97,7 +85,7 @@ class Caster {
       for (double d = from + kLook_m; finer && d < to; d += kLook_m)
         finer = known_finer(destination(eye_, azimuth, d));
       known_here = known_there;
-      ray.known_nodes += !known_there && std::isfinite(height_at(grid_, end.first, end.second));
+      ray.known_nodes += !known_there && std::isfinite(grid_.height_m(end.first, end.second));
       if (to > options_.from_m && !finer && !beside(begin, end)) walk(from, to, begin, end, ray);
     }
   }
@@ -109,7 +97,7 @@ class Caster {
   bool known_finer(const Place& p) const {
     return std::any_of(finer_.begin(), finer_.end(), [&](const TerrainGrid* grid) {
       const auto [column, row] = grid->cell_of(p.latitude_deg, p.longitude_deg);
-      return std::isfinite(height_at(*grid, column, row));
+      return std::isfinite(grid->height_m(column, row));
     });
   }
 
@@ -127,7 +115,7 @@ class Caster {
     const double per_r = (end.second - begin.second) / (to - from);
     const auto look = [&](double d) {
       const double h =
-          height_at(grid_, begin.first + per_c * (d - from), begin.second + per_r * (d - from));
+          grid_.height_m(begin.first + per_c * (d - from), begin.second + per_r * (d - from));
       const double tangent = (h - eye_.height_m) / d - drop_ * d;
       if (tangent > ray.tangent) {  // never for NaN
         ray.tangent = tangent;
@@ -179,6 +167,17 @@ class Caster {
 
 }  // namespace
 
+double TerrainGrid::height_m(double column, double row) const {
+  const int c = static_cast<int>(std::floor(column)), r = static_cast<int>(std::floor(row));
+  const bool last_c = c == columns - 1 && column == c, last_r = r == rows - 1 && row == r;
+  if (c < 0 || r < 0 || c >= columns - !last_c || r >= rows - !last_r)
+    return std::numeric_limits<double>::quiet_NaN();
+  const int c2 = last_c ? c : c + 1, r2 = last_r ? r : r + 1;
+  const double u = column - c, v = row - r;
+  return (1 - v) * ((1 - u) * at(c, r) + u * at(c2, r)) +
+         v * ((1 - u) * at(c, r2) + u * at(c2, r2));
+}
+
 TerrainGrid geographic_grid(int columns, int rows, std::vector<float> heights_m, double north_deg,
                             double west_deg, double step_lat_deg, double step_lon_deg) {
   TerrainGrid grid;
@@ -222,7 +221,7 @@ Result<TerrainSkyline> terrain_skyline(std::span<const TerrainGrid> tiles, const
     if (grid.columns < 2 || grid.rows < 2 || !grid.cell_of)
       return fail(Code::bad_input, "error.terrain_empty", grid.source);
     const auto [column, row] = grid.cell_of(station.latitude_deg, station.longitude_deg);
-    const double ground_m = height_at(grid, column, row);
+    const double ground_m = grid.height_m(column, row);
     if (!std::isfinite(ground_m) || grid.cell_m >= finest_m) continue;
     finest_m = grid.cell_m;
     skyline.ground_m = ground_m;

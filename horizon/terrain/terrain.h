@@ -36,6 +36,8 @@ struct TerrainGrid {
   float at(int column, int row) const {
     return heights_m[static_cast<size_t>(row) * columns + column];
   }
+  // Bilinear; NaN where a corner is missing or outside.
+  double height_m(double column, double row) const;
 };
 // Cells on a grid of latitude and longitude; north_deg and west_deg are the first cell's centre.
 TerrainGrid geographic_grid(int columns, int rows, std::vector<float> heights_m, double north_deg,

@@ -13,17 +13,6 @@ constexpr double kUnknown = std::numeric_limits<double>::quiet_NaN();
 constexpr double kPaper[] = {238, 233, 222};  // of level ground
 constexpr double kDepth = 0.9;                // of the shade
 
-double height_at(const horizon::TerrainGrid& grid, double latitude_deg, double longitude_deg) {
-  const auto [x, y] = grid.cell_of(latitude_deg, longitude_deg);
-  if (!(x >= 0 && y >= 0 && x <= grid.columns - 1 && y <= grid.rows - 1)) return kUnknown;
-  const int c = std::clamp(static_cast<int>(x), 0, std::max(0, grid.columns - 2)),
-            r = std::clamp(static_cast<int>(y), 0, std::max(0, grid.rows - 2));
-  const int c1 = std::min(c + 1, grid.columns - 1), r1 = std::min(r + 1, grid.rows - 1);
-  const double u = x - c, v = y - r;
-  return (1 - v) * ((1 - u) * grid.at(c, r) + u * grid.at(c1, r)) +
-         v * ((1 - u) * grid.at(c, r1) + u * grid.at(c1, r1));
-}
-
 }  // namespace
 
 Image shaded_ground(std::span<const horizon::TerrainGrid> tiles, const GeoWindow& window, int width,
@@ -44,8 +33,9 @@ Image shaded_ground(std::span<const horizon::TerrainGrid> tiles, const GeoWindow
   for (int r = 0; r < tall; ++r)
     for (int c = 0; c < wide; ++c)
       for (const auto* tile : finest) {
-        at(c, r) = height_at(*tile, window.north_deg - (r - 0.5) * step_lat,
-                             window.west_deg + (c - 0.5) * step_lon);
+        const auto [x, y] = tile->cell_of(window.north_deg - (r - 0.5) * step_lat,
+                                          window.west_deg + (c - 0.5) * step_lon);
+        at(c, r) = tile->height_m(x, y);
         if (std::isnan(at(c, r))) continue;
         any = true;
         break;

@@ -14,10 +14,6 @@
 namespace app {
 namespace {
 
-std::string with_sign(double value, int decimals) {
-  return (value < 0 ? "−" : "+") + number(std::fabs(value), decimals);
-}
-
 void place_card(TouchApp& app, Column& rows) {
   Session& session = app.session();
   ArriveState& state = app.states().arrive;

@@ -77,32 +77,32 @@ bool to_be_built(TouchApp& app, Column& rows, const PlotFindings& plot, survey::
   rows.text(tr("ground.time_build_text", {plot.origin}));
   std::vector<std::string> names;
   for (const auto& field : note.fields)
-    if (field.key.starts_with(kBuildFields[0]))
-      names.push_back(field.key.substr(kBuildFields[0].size()));
+    if (field.key.starts_with(kBuildFields[0].key))
+      names.push_back(field.key.substr(kBuildFields[0].key.size()));
   for (const std::string& name : names) {
     std::array<double, 6> n{};
     for (std::size_t i = 0; i < n.size(); ++i)
-      if (const auto kept = answer_to(note, std::string(kBuildFields[i]) + name))
+      if (const auto kept = answer_to(note, std::string(kBuildFields[i].key) + name))
         n[i] = kept->number().value_or(0);
     rows.text(
         tr("ground.build_kept", {name, number(n[5]), distance(n[1], units), degrees(n[0]),
                                  length(n[2], units), length(n[3], units), length(n[4], units)}));
     if (!rows.button(tr("ground.build_remove", {name}))) continue;
-    for (const auto key : kBuildFields) set_answer(note, std::string(key) + name, Kept(""));
+    for (const auto& one : kBuildFields) set_answer(note, std::string(one.key) + name, Kept(""));
     return true;
   }
   rows.field(tr("ground.build_name"), state.build_name);
   constexpr Measure kMeasures[] = {Measure::none,     Measure::length_m, Measure::length_m,
                                    Measure::length_m, Measure::length_m, Measure::none};
-  constexpr double kLow[] = {-360, 0.5, 0.5, 0.5, 0.5, 0}, kHigh[] = {360, 500, 200, 200, 60, 50};
   for (std::size_t i = 0; i < state.build.size(); ++i)
-    number_field(app, rows, tr("ground.build_" + std::to_string(i)), kMeasures[i], kLow[i],
-                 kHigh[i], state.build_text[i], state.build[i]);
+    number_field(app, rows, tr("ground.build_" + std::to_string(i)), kMeasures[i],
+                 kBuildFields[i].low, kBuildFields[i].high, state.build_text[i], state.build[i]);
   const bool whole = !state.build_name.empty() &&
                      std::ranges::all_of(state.build, [](const auto& v) { return v.has_value(); });
   if (!rows.button(tr("ground.build_keep"), ButtonLook::strong, whole)) return false;
   for (std::size_t i = 0; i < state.build.size(); ++i)
-    set_answer(note, std::string(kBuildFields[i]) + state.build_name, kept_number(*state.build[i]));
+    set_answer(note, std::string(kBuildFields[i].key) + state.build_name,
+               kept_number(*state.build[i]));
   state.build_name.clear();
   state.build_text = {};
   state.build = {};
