@@ -46,15 +46,15 @@ void place_card(TouchApp& app, Column& rows) {
       state.position_open = true;
     return;
   }
-  rows.field(tr("touch.position_any_notation"), state.position_text, "46.6213 N 10.3478 E 1482");
   rows.text(tr("arrive.degrees_minutes_seconds_utm_grid"));
+  rows.field(tr("touch.position_any_notation"), state.position_text, "46.6213 N 10.3478 E 1482");
   const auto read = survey::position_of(state.position_text);
   if (!state.position_text.empty()) {
     if (read)
       rows.strong(survey::format_position(read->place, survey::AngleStyle::decimal) + " (" +
                   read->system + ")");
     else
-      rows.text(in_words(read.error()));
+      rows.refused(in_words(read.error()));
   }
   if (rows.button(tr("arrive.use_position"), ButtonLook::strong, read.has_value())) {
     session.stop_position();

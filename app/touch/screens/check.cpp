@@ -39,7 +39,7 @@ std::optional<Reading> reading(TouchApp& app, Column& rows) {
     const auto value = survey::number_of(state.bearing_text);
     if (!value || *value < 0 || *value > 360) {
       if (!state.bearing_text.empty())
-        rows.caution(tr("touch.write_number_from", {number(0), number(360)}));
+        rows.refused(tr("touch.write_number_from", {number(0), number(360)}));
       return {};
     }
     return Reading{*value, horizon::Reference::magnetic, 0.7, {}};
@@ -268,7 +268,7 @@ void landmark(TouchApp& app, Column& rows) {
              "46.6013 N 10.3101 E 2410");
   const auto where = survey::position_of(state.position_text);
   if (!where) {
-    if (!state.position_text.empty()) rows.text(in_words(where.error()));
+    if (!state.position_text.empty()) rows.refused(in_words(where.error()));
     rows.button(tr("touch.take_check"), ButtonLook::main, false);
     return;
   }

@@ -98,7 +98,12 @@ bool month_fields(TouchApp& app, Column& rows, survey::ClimateNormals& climate, 
       const std::string words = month_short(m + 1) + " " + unit_of(row.measure, units);
       ui.words({x, box.y, width, label}, words, ui.style(14, ui.theme().quiet));
       std::string& text = state.climate[which * 12 + std::size_t(m)];
-      const bool edited = ui.text_field(month_name(m + 1), {x, box.y + label, width, height}, text);
+      const Rect field{x, box.y + label, width, height};
+      const bool edited = ui.text_field(month_name(m + 1), field, text);
+      const auto refused = [&](const std::string& why) {
+        ui.refuse(month_name(m + 1), field, why);
+        problem = why;
+      };
       auto& kept = (climate.*row.kept)[std::size_t(m)];
       if (text.empty()) {
         if (edited && kept) changed = true;
@@ -107,15 +112,15 @@ bool month_fields(TouchApp& app, Column& rows, survey::ClimateNormals& climate, 
       }
       const auto read = typed(row.measure, row.low, row.high, text, units);
       if (!read) {
-        problem = month_name(m + 1) + ": " + words_of(read.error());
+        refused(month_name(m + 1) + ": " + words_of(read.error()));
         if (edited && kept) kept.reset(), changed = true;
         continue;
       }
       const auto value = to_keep(row, *read, m + 1, latitude);
       if (!value && edited && kept) kept.reset(), changed = true;
       if (!value)
-        problem = tr("ground.months_too_sunny",
-                     {month_name(m + 1), number(possible_sunshine_h(m + 1, latitude) * 30.4)});
+        refused(tr("ground.months_too_sunny",
+                   {month_name(m + 1), number(possible_sunshine_h(m + 1, latitude) * 30.4)}));
       else if (edited)
         kept = *value, changed = true;
     }

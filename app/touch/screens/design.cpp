@@ -31,7 +31,7 @@ bool number_field(Column& rows, const std::string& label, std::string& text,
   const auto read = survey::number_of(text);
   const bool sound = read && *read >= from && *read <= to;
   if (!sound && !text.empty())
-    rows.caution(tr("touch.write_number_from", {number(from), number(to)}));
+    rows.refused(tr("touch.write_number_from", {number(from), number(to)}));
   if (!changed) return false;
   value.reset();
   if (sound) value = *read;

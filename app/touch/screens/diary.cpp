@@ -30,27 +30,39 @@ horizon::Date today(Session& session) {
 }
 
 // One typed line goes through the same reader as a table: the same words for what is wrong.
+survey::ContactsTable read_line(const Session& session, const std::string& date,
+                                const std::string& came, const std::string& went) {
+  std::string line = date + ";" + came + ";" + went;
+  std::ranges::replace(line, '"', ' ');
+  return survey::contacts_of_csv("date;came;went\n" + line + "\n", session.now().utc_offset_h);
+}
+
 void entry(TouchApp& app, Column& rows) {
   Session& session = app.session();
   DiaryState& state = app.states().diary;
   if (state.date.empty()) state.date = horizon::format_date(today(session));
-  rows.field(tr("diary.date"), state.date, "2027-02-03");
-  rows.field(tr("diary.came"), state.came, "9:41");
-  rows.field(tr("diary.went"), state.went, "15:02");
+  // Half a time is no fault while it is being written.
+  const auto asked = [&](std::string_view key, std::string& text, std::string_view example,
+                         const std::string& date, const std::string& came,
+                         const std::string& went) {
+    const std::string label = tr(key);
+    rows.field(label, text, example);
+    std::ranges::replace(text, ';', ' ');
+    const auto read = read_line(session, date, came, went);
+    if (app.ui().focused() != label && !text.empty() && !read.errors.empty())
+      rows.refused(words_of(read.errors.front()));
+  };
+  asked("diary.date", state.date, "2027-02-03", state.date, "", "");
+  const std::string day = horizon::format_date(today(session));
+  asked("diary.came", state.came, "9:41", day, state.came, "");
+  asked("diary.went", state.went, "15:02", day, "", state.went);
   const std::array<std::string, 4> skies = {tr("diary.sky.unknown"), tr("diary.sky.clear"),
                                             tr("diary.sky.mixed"), tr("diary.sky.cloudy")};
   rows.choices(tr("diary.sky"), skies, state.sky);
   rows.field(tr("diary.by"), state.by, "4 b");
   if (!state.problem.empty()) rows.caution(state.problem);
   if (!rows.button(tr("diary.add"), ButtonLook::main)) return;
-  std::string table = "date;came;went\n";
-  for (const std::string* cell : {&state.date, &state.came, &state.went}) {
-    std::string plain = *cell;
-    std::replace_if(
-        plain.begin(), plain.end(), [](char c) { return c == ';' || c == '"'; }, ' ');
-    table += plain + (cell == &state.went ? "\n" : ";");
-  }
-  const auto read = survey::contacts_of_csv(table, session.now().utc_offset_h);
+  const auto read = read_line(session, state.date, state.came, state.went);
   if (!read.errors.empty() || read.diary.size() != 1) {
     state.problem = read.errors.empty() ? tr("diary.not_read") : words_of(read.errors.front());
     return;

@@ -54,7 +54,7 @@ bool number_field(TouchApp& app, Column& rows, std::string_view words, Measure m
   }
   const auto read = typed(measure, low, high, text, units);
   if (!read) {
-    rows.caution(words_of(read.error()));
+    rows.refused(words_of(read.error()));
     // What was typed on the way there, the 12 of 120000, was never meant.
     const bool cleared = changed && value.has_value();
     if (changed) value.reset();

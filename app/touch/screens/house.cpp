@@ -110,7 +110,7 @@ void fields(TouchApp& app, Column& rows) {
       if (!rows.tick(label, on)) continue;
       value = on ? "1" : "0";
     } else if (!rows.field(label, value, number(unit.shown(key.get(shown)), key.decimals))) {
-      if (s.refused == name) rows.caution(range_words(key, unit));
+      if (s.refused == name) rows.refused(range_words(key, unit));
       continue;
     }
     typed = value;

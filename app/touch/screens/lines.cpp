@@ -76,18 +76,17 @@ void corner_form(TouchApp& app, Column& rows) {
   if (station && app.session().has_position()) {
     rows.text(tr("lines.from", {station->name}));
     const Units units = app.session().settings.units;
-    rows.field(tr(units == Units::metric ? "lines.distance" : "lines.distance_ft"), state.distance,
-               units == Units::metric ? "12.5" : "41");
-    rows.field(tr("lines.bearing"), state.bearing, "215");
-    auto far = survey::number_of(state.distance);
-    const auto way = survey::number_of(state.bearing);
-    const auto wrong = [&](const std::string& text, const std::optional<double>& value,
+    const auto asked = [&](std::string_view label, std::string& text, std::string_view example,
                            double most) {
+      rows.field(label, text, example);
+      const auto value = survey::number_of(text);
       if (!text.empty() && (!value || *value < 0 || *value > most))
-        rows.caution(tr("touch.write_number_from", {number(0), number(most)}));
+        rows.refused(tr("touch.write_number_from", {number(0), number(most)}));
+      return value;
     };
-    wrong(state.distance, far, units == Units::metric ? 2000 : 6500);
-    wrong(state.bearing, way, 360);
+    auto far = units == Units::metric ? asked(tr("lines.distance"), state.distance, "12.5", 2000)
+                                      : asked(tr("lines.distance_ft"), state.distance, "41", 6500);
+    const auto way = asked(tr("lines.bearing"), state.bearing, "215", 360);
     if (far) far = stored(Measure::length_m, *far, units);
     const bool sound = far && way && *far > 0 && *far < 2000 && *way >= 0 && *way <= 360;
     if (rows.button(tr("lines.add"), ButtonLook::strong, sound)) {
@@ -100,7 +99,7 @@ void corner_form(TouchApp& app, Column& rows) {
   }
   rows.field(tr("touch.position_any_notation"), state.position, "46.6213 N 10.3478 E");
   const auto read = survey::position_of(state.position);
-  if (!state.position.empty() && !read) rows.text(in_words(read.error()));
+  if (!state.position.empty() && !read) rows.refused(in_words(read.error()));
   if (rows.button(tr("lines.add_position"), ButtonLook::plain, read.has_value())) {
     survey::Position at{read->place.latitude_deg, read->place.longitude_deg, {}};
     if (read->has_height) at.height_m = read->place.height_m;

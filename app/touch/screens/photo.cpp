@@ -116,14 +116,19 @@ void photo_screen(TouchApp& app, Rect area) {
   if (no_bearing) {
     state.bearing_open = true;
     const Rect line{x, row + 62, width, 56};
-    if (ui.text_field(tr("photo.bearing_photo_true_degrees"), line, state.bearing, false,
-                      example_words(tr("photo.bearing_its_middle_171")))) {
-      const auto value = survey::number_of(state.bearing);
+    const std::string label = tr("photo.bearing_photo_true_degrees");
+    const bool typed = ui.text_field(label, line, state.bearing, false,
+                                     example_words(tr("photo.bearing_its_middle_171")));
+    const auto value = survey::number_of(state.bearing);
+    const bool sound = value && *value >= 0 && *value <= 360;
+    const std::string why = tr("touch.write_number_from", {number(0), number(360)});
+    if (!sound && !state.bearing.empty()) ui.refuse(label, line, why);
+    if (typed) {
       photo->bearing_deg.reset();
-      if (value && *value >= 0 && *value <= 360)
+      if (sound)
         photo->bearing_deg = *value;
       else if (!state.bearing.empty())
-        app.say(tr("touch.write_number_from", {number(0), number(360)}));
+        app.say(why);
       photo->reference = horizon::Reference::true_north;
       if (auto put = session.book().put(*photo); !put) session.problem = in_words(put.error());
     }

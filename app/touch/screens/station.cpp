@@ -27,7 +27,7 @@ bool eye_height(TouchApp& app, Column& rows, survey::Station& station) {
   if (metres) metres = stored(Measure::length_m, *metres, units);
   const bool sound = metres && *metres >= 0 && *metres <= 30;
   if (!sound)
-    rows.caution(tr(units == Units::metric ? "station.eye_stands_0_30_m" : "station.eye_range_ft"));
+    rows.refused(tr(units == Units::metric ? "station.eye_stands_0_30_m" : "station.eye_range_ft"));
   if (!changed) return false;
   station.eye_height_m = sound ? *metres : state.eye_before_m;
   return true;

@@ -15,11 +15,13 @@ std::string areas_json(const Ui& ui, std::string_view title, std::string_view li
   for (std::size_t i = ui.modal_from(); i < hits.size(); ++i) {
     const Hit& hit = hits[i];
     if (hit.role == Role::scroll) continue;
+    if (!hit.refused.empty() && hit.label == ui.focused()) out["live"] = hit.refused;
     out["areas"].push_back({{"name", hit.label},
                             {"role", name_of(hit.role)},
                             {"enabled", hit.enabled},
                             {"chosen", hit.chosen},
                             {"value", hit.value},
+                            {"refused", hit.refused},
                             {"box", {hit.rect.x, hit.rect.y, hit.rect.w, hit.rect.h}}});
   }
   // The words of areas are their names already.

@@ -9,7 +9,8 @@
 
 namespace app {
 
-// {"title", "language", "live", "focus", "areas": [{"name","role","enabled","chosen","value","box"}], "words": [...]}
+// {"title", "language", "live", "focus", "areas": [{"name","role","enabled","chosen","value","refused","box"}],
+//  "words": [...]}; a refusal where one writes is the live text.
 // What lies under a sheet is left out, for it cannot be touched.
 std::string areas_json(const Ui& ui, std::string_view title, std::string_view live);
 

@@ -13,6 +13,13 @@ constexpr float kCapHalf = Fonts::kCapHeight / 2;
 
 }  // namespace
 
+void Ui::refuse(std::string_view label, Rect rect, std::string_view why) {
+  canvas_->stroke(rounded(rect.inset(0.75f), 10), {theme().warning, 2.f});
+  const auto hit =
+      std::find_if(hits_.rbegin(), hits_.rend(), [&](const Hit& h) { return h.label == label; });
+  if (hit != hits_.rend()) hit->refused = why;
+}
+
 bool Ui::text_field(std::string_view label, Rect rect, std::string& value, bool lines,
                     std::string_view hint) {
   const Theme& t = theme();

@@ -57,6 +57,7 @@ struct Hit {
   Role role = Role::button;
   bool chosen = false;  // of a choice or a tick
   std::string value;    // of a field
+  std::string refused;  // why what stands in a field is not taken
   std::string scroll;   // the label of what it scrolls with; empty: nothing
 };
 
@@ -113,6 +114,8 @@ class Ui {
   const std::string& focused() const { return focus_; }
   std::optional<Rect> caret() const { return caret_; }  // for the system's own keyboard
   bool entered(std::string_view label);                 // Enter was pressed in this field
+  // Of a field of this frame: framed as refused, and told to those who do not see it.
+  void refuse(std::string_view label, Rect rect, std::string_view why);
   // What the keyboard gave while no field was written in; for keypads. Gone at the frame's end.
   std::string_view loose_text() const { return loose_text_; }
   bool loose_key(EditKey key) const { return loose_key_ == key; }

@@ -253,7 +253,14 @@ bool Column::field(std::string_view label, std::string& value, std::string_view 
 
 bool Column::number_field(std::string_view label, std::string& value, std::string_view range) {
   name_of_field(label);
-  return ui_.text_field(label, row(std::max(52.f, ui_.sp(44))), value, false, range);
+  field_ = label;
+  field_at_ = row(std::max(52.f, ui_.sp(44)));
+  return ui_.text_field(label, field_at_, value, false, range);
+}
+
+void Column::refused(std::string_view why) {
+  ui_.refuse(field_, field_at_, why);
+  caution(why);
 }
 
 bool Column::notes(std::string_view label, std::string& value, std::string_view example) {

@@ -74,6 +74,8 @@ class Column {
   // An empty field shows an example of what to write, or the range of its number.
   bool field(std::string_view label, std::string& value, std::string_view example = {});
   bool number_field(std::string_view label, std::string& value, std::string_view range);
+  // The field written last holds what is not taken, and why, below it.
+  void refused(std::string_view why);
   bool notes(std::string_view label, std::string& value, std::string_view example = {});
   bool button(std::string_view label, ButtonLook look = ButtonLook::plain, bool enabled = true,
               Icon icon = Icon::none);
@@ -87,7 +89,8 @@ class Column {
   void name_of_field(std::string_view label);
 
   Ui& ui_;
-  Rect area_;
+  Rect area_, field_at_;
+  std::string field_;
   float y_, gap_, kept_right_ = 0;
   bool after_fact_ = false;  // facts stand close; what follows does not
 };

@@ -41,7 +41,7 @@ function adretMirror(act) {
       set(box, 'aria-label', name);
       set(box, 'aria-disabled', area.enabled ? null : 'true');
       set(box, 'aria-checked', role === 'radio' || role === 'checkbox' ? String(area.chosen) : null);
-      set(box, 'aria-description', area.role === 'tick' && area.value ? area.value : null);
+      set(box, 'aria-description', area.refused || (area.role === 'tick' && area.value) || null);
       const [x, y, w, h] = area.box;
       box.style.left = `${x}px`;
       box.style.top = `${y}px`;
