@@ -188,10 +188,27 @@ ClimateMonths climate_of(const HouseWeather& year, const SiteSun& sun) {
   return out;
 }
 
+// Where an hour's end stands between the day's turning points.
+void ClimateDraws::set_way(double at, float sunset_deg, Hour& hour) {
+  const double sunrise = 12 - sunset_deg / 15, warmest = 14.5;
+  double share;
+  if (at <= sunrise) {
+    hour.part = Hour::Part::before_dawn;
+    share = (at + 24 - warmest) / (sunrise + 24 - warmest);
+  } else if (at <= warmest) {
+    hour.part = Hour::Part::warming;
+    share = (at - sunrise) / (warmest - sunrise);
+  } else {
+    hour.part = Hour::Part::cooling;
+    share = (at - warmest) / (sunrise + 24 - warmest);
+  }
+  hour.way = 1 - std::cos(share * M_PI);
+}
+
 ClimateDraws::ClimateDraws(const ClimateMonths& climate, const SiteSun& sun)
     : climate_(climate),
       sun_(&sun),
-      shares_(8760),
+      hours_(8760),
       most_(8760),
       outside_wh_(kDays),
       sunset_deg_(kDays),
@@ -208,8 +225,10 @@ ClimateDraws::ClimateDraws(const ClimateMonths& climate, const SiteSun& sun)
                                                      kSolarConstant_wm2 * distance_factor(d + 1)) /
                            3.6e-3);
     double global = 0, diffuse = 0;
+    for (int h = 0; h < 24; ++h) set_way(h + 1, sunset_deg_[d], hours_[d * 24 + h]);
     for (int h = d * 24; h < d * 24 + 24; ++h) {
       const SiteSun::Hour& s = sun.hours()[h];
+      hours_[h].sun = hour_sun(s.up, s.sunlit, d + 1);
       if (!(s.sunlit > 0)) continue;
       most_[h] =
           static_cast<float>(s.sunlit * esra_clear_sky(std::asin(std::min(1.0f, s.up)) / kDegree,
@@ -220,16 +239,16 @@ ClimateDraws::ClimateDraws(const ClimateMonths& climate, const SiteSun& sun)
       const double phi = latitude * kDegree, dec = declination * kDegree;
       const double c = (s.up - std::sin(phi) * std::sin(dec)) / (std::cos(phi) * std::cos(dec));
       const double angle = std::acos(std::clamp(c, -1.0, 1.0)) / kDegree;
-      shares_[h].global_share = static_cast<float>(
+      hours_[h].global_share = static_cast<float>(
           s.sunlit * std::max(0.0, collares_pereira_rabl(std::min(angle, sunset), sunset)));
-      shares_[h].diffuse_share = static_cast<float>(
+      hours_[h].diffuse_share = static_cast<float>(
           s.sunlit * std::max(0.0, liu_jordan_diffuse(std::min(angle, sunset), sunset)));
-      global += shares_[h].global_share;
-      diffuse += shares_[h].diffuse_share;
+      global += hours_[h].global_share;
+      diffuse += hours_[h].diffuse_share;
     }
     for (int h = d * 24; h < d * 24 + 24; ++h) {
-      if (global > 0) shares_[h].global_share /= static_cast<float>(global);
-      if (diffuse > 0) shares_[h].diffuse_share /= static_cast<float>(diffuse);
+      if (global > 0) hours_[h].global_share /= static_cast<float>(global);
+      if (diffuse > 0) hours_[h].diffuse_share /= static_cast<float>(diffuse);
     }
   }
   for (int m = 0; m < 12; ++m) clearness_[m] = clearness_ranks(climate.clearness[m]);
@@ -269,10 +288,10 @@ void ClimateDraws::light_of(int d, double k, std::span<HouseHour> hours) const {
     const int hour = d * 24 + h;
     const SiteSun::Hour& s = sun_->hours()[hour];
     if (!(s.sunlit > 0)) continue;
-    const double global = day_wh * shares_[hour].global_share;
-    const double diffuse = std::min(global, diffuse_wh * shares_[hour].diffuse_share);
+    const double global = day_wh * hours_[hour].global_share;
+    const double diffuse = std::min(global, diffuse_wh * hours_[hour].diffuse_share);
     const double beam = std::min<double>((global - diffuse) / std::max(0.02f, s.up), most_[hour]);
-    set_light(hours[static_cast<size_t>(h)], beam, global - beam * s.up, s.up, s.sunlit, d + 1);
+    set_light(hours[static_cast<size_t>(h)], beam, global - beam * s.up, hours_[hour].sun);
   }
 }
 
@@ -290,26 +309,15 @@ HouseWeather ClimateDraws::draw(std::uint32_t seed, int first_day, int days) con
     const double cloud = cloud_from_radiation(k / kClearDay);
     const double wind = climate_.wind_ms[m] * std::sqrt(std::abs(gauss.next()) + 0.2);
     const bool wet = normal_share(gauss.next()) < 2 * kWetDays * cloud;
-    const double sunrise = 12 - sunset_deg_[d] / 15, warmest = 14.5;
+    const std::array<std::pair<double, double>, 3> turning = {
+        {{range[i ? i - 1 : 0].high, range[i].low},
+         {range[i].low, range[i].high},
+         {range[i].high, range[i + 1].low}}};
     for (int h = 0; h < 24; ++h) {
       HouseHour& w = out.hours[static_cast<size_t>(i) * 24 + h];
-      const double at = h + 1;
-      double from, to, share;  // from one turning point to the next, as half a cosine
-      if (at <= sunrise) {
-        const Day& before = range[i ? i - 1 : 0];
-        from = before.high;
-        to = range[i].low;
-        share = (at + 24 - warmest) / (sunrise + 24 - warmest);
-      } else if (at <= warmest) {
-        from = range[i].low;
-        to = range[i].high;
-        share = (at - sunrise) / (warmest - sunrise);
-      } else {
-        from = range[i].high;
-        to = range[i + 1].low;
-        share = (at - warmest) / (sunrise + 24 - warmest);
-      }
-      w.air_c = static_cast<float>(from + (to - from) * (1 - std::cos(share * M_PI)) / 2);
+      const Hour& hour = hours_[d * 24 + h];
+      const auto [from, to] = turning[static_cast<size_t>(hour.part)];
+      w.air_c = static_cast<float>(from + (to - from) * hour.way / 2);
       w.dew_c = static_cast<float>(std::min<double>(w.air_c, range[i].low));
       w.wind_ms = static_cast<float>(wind);
       w.cloud = static_cast<float>(cloud);

@@ -62,12 +62,17 @@ class ClimateDraws {
     double low = 0, high = 0, clearness = 0;
   };
   std::vector<Day> days_of(Gauss& gauss, int first_day, int days) const;  // one more than asked for
-  struct SunHour {
-    float global_share = 0, diffuse_share = 0;  // of the day's sum, an hour
+  // What an hour of the year has of its day, whatever the weather.
+  struct Hour {
+    float global_share = 0, diffuse_share = 0;  // of the day's sum
+    HourSun sun;
+    enum class Part { before_dawn, warming, cooling } part = Part::cooling;
+    double way = 0;  // from one turning point to the next, as half a cosine
   };
+  static void set_way(double at, float sunset_deg, Hour& hour);
   ClimateMonths climate_;
   const SiteSun* sun_;
-  std::vector<SunHour> shares_;
+  std::vector<Hour> hours_;
   std::vector<float> most_;  // by hour: never more beam than through a very clear sky
   std::vector<float> outside_wh_, sunset_deg_;
   std::array<std::vector<double>, 12> clearness_;  // by rank

@@ -10,16 +10,22 @@ namespace horizon {
 namespace {
 
 template <class Real>
-Real cube_mean(const Real& a_c, const Real& b_c) {  // (a2 + b2)(a + b), kelvin
+ADRET_INTO_CALLER Real cube_mean(const Real& a_c, const Real& b_c) {  // (a2 + b2)(a + b), kelvin
   const Real a = a_c + kKelvin, b = b_c + kKelvin;
   return (a * a + b * b) * (a + b);
 }
 template <class Real>
-Real within_0_1(const Real& x) {
+ADRET_INTO_CALLER Real within_0_1(const Real& x) {
   return pick(x < Real(0), Real(0), pick(Real(1) < x, Real(1), x));
 }
+// Thawed, freezing or frozen, before and after.
 template <class Real>
-Real without_sign(const Real& x) {
+ADRET_INTO_CALLER auto other_phase(const Real& before_c, const Real& after_c) {
+  const Real thawed = 0, frozen = -kFreezingRange_k;
+  return ((before_c < thawed) != (after_c < thawed)) | ((before_c < frozen) != (after_c < frozen));
+}
+template <class Real>
+ADRET_INTO_CALLER Real without_sign(const Real& x) {
   return pick(x < Real(0), -x, x);
 }
 
@@ -149,7 +155,7 @@ HeatZones<Real>::HeatZones(std::span<const HeatZones<double>> rooms)
 
 // ISO 6946: 5.0 upwards, 2.5 level, 0.7 downwards; within half a kelvin evenly from one to another.
 template <class Real>
-Real HeatZones<Real>::film(int e) const {
+ADRET_INTO_CALLER Real HeatZones<Real>::film(int e) const {
   const Real warmer = face_in_[e] - air_;
   switch (elements_[e].inside) {
     case HeatElement::Inside::constant:
@@ -164,39 +170,9 @@ Real HeatZones<Real>::film(int e) const {
   return 2.5;
 }
 
-template <class Real>
-void HeatZones<Real>::begin_hour(double step_s) {
-  step_s_ = step_s;
-  for (size_t e = 0; e < elements_.size(); ++e) {
-    const Element& element = elements_[e];
-    hc_[e] = film(static_cast<int>(e));
-    const Real grey =
-        1 / (1 / carroll_[e] + (1 - element.inside_emittance) / element.inside_emittance);
-    hr_[e] = grey * kStefanBoltzmann * cube_mean<Real>(face_in_[e], radiant_);
-    const Real& outside_film = loads[e].outside_film_w_m2k;
-    switch (element.outside) {
-      case HeatElement::Outside::air: {
-        const Real black = element.outside_emittance * kStefanBoltzmann;
-        out_sky_[e] = black * element.sky_share * cube_mean<Real>(face_out_[e], hour.sky_c);
-        out_air_[e] = outside_film +
-                      black * (1 - element.sky_share) * cube_mean<Real>(face_out_[e], face_out_[e]);
-        break;
-      }
-      case HeatElement::Outside::fixed:
-        out_sky_[e] = 0;
-        out_air_[e] = outside_film;
-        break;
-      case HeatElement::Outside::none:
-        out_sky_[e] = out_air_[e] = 0;
-        break;
-    }
-  }
-  refactor();
-}
-
 // As FreezingHeat's.
 template <class Real>
-Real HeatZones<Real>::slope_j_k(int i) const {
+ADRET_INTO_CALLER Real HeatZones<Real>::slope_j_k(int i) const {
   const Node& n = nodes_[i];
   if (!n.freezes) return n.capacity_j_k;
   const Real &t = t_[i], cold = -kFreezingRange_k;
@@ -207,7 +183,7 @@ Real HeatZones<Real>::slope_j_k(int i) const {
 }
 
 template <class Real>
-void HeatZones<Real>::refactor() {
+ADRET_INTO_CALLER void HeatZones<Real>::refactor() {
   dirty_ = false;
   Real aa = air_j_k_ / step_s_ + hour.exchange_w_k, ar = 0, rr = hour.open_to_sky_w_k;
   for (size_t e = 0; e < elements_.size(); ++e) {
@@ -240,8 +216,38 @@ void HeatZones<Real>::refactor() {
   rr_ = rr;
 }
 
-// A node that was or will be under 0: within one phase the warmth runs straight and the solution is
-// exact; past its end the warmth is kept.
+template <class Real>
+ADRET_INTO_CALLER void HeatZones<Real>::begin_hour_here(double step_s) {
+  step_s_ = step_s;
+  for (size_t e = 0; e < elements_.size(); ++e) {
+    const Element& element = elements_[e];
+    hc_[e] = film(static_cast<int>(e));
+    const Real grey =
+        1 / (1 / carroll_[e] + (1 - element.inside_emittance) / element.inside_emittance);
+    hr_[e] = grey * kStefanBoltzmann * cube_mean<Real>(face_in_[e], radiant_);
+    const Real& outside_film = loads[e].outside_film_w_m2k;
+    switch (element.outside) {
+      case HeatElement::Outside::air: {
+        const Real black = element.outside_emittance * kStefanBoltzmann;
+        out_sky_[e] = black * element.sky_share * cube_mean<Real>(face_out_[e], hour.sky_c);
+        out_air_[e] = outside_film +
+                      black * (1 - element.sky_share) * cube_mean<Real>(face_out_[e], face_out_[e]);
+        break;
+      }
+      case HeatElement::Outside::fixed:
+        out_sky_[e] = 0;
+        out_air_[e] = outside_film;
+        break;
+      case HeatElement::Outside::none:
+        out_sky_[e] = out_air_[e] = 0;
+        break;
+    }
+  }
+  refactor();
+}
+
+// Within one phase the warmth runs straight and the solution is exact; past its end the warmth is
+// kept.
 template <class Real>
 void HeatZones<Real>::cross_freezing(int i, const Real& next_c) {
   Real t = next_c;
@@ -260,7 +266,7 @@ void HeatZones<Real>::cross_freezing(int i, const Real& next_c) {
 }
 
 template <class Real>
-void HeatZones<Real>::step(const Real& outside_c) {
+ADRET_INTO_CALLER void HeatZones<Real>::step_here(const Real& outside_c) {
   if (dirty_) refactor();
   Real ba = air_j_k_ / step_s_ * air_ + hour.exchange_w_k * outside_c + hour.convective_w;
   Real br = hour.radiative_w + hour.open_to_sky_w_k * hour.sky_c;
@@ -310,7 +316,7 @@ void HeatZones<Real>::step(const Real& outside_c) {
     t_[b] = t;
     for (int i = b + 1; i <= f; ++i) {
       t = inv_[i] * r_[i] + m_[i - 1] * t;
-      if (nodes_[i].freezes && any_below_0(t, t_[i]))
+      if (nodes_[i].freezes && any(other_phase(t_[i], t)))
         cross_freezing(i, t);
       else
         t_[i] = t;
@@ -328,6 +334,15 @@ void HeatZones<Real>::step(const Real& outside_c) {
   moved_ += moved * step_s_;
   air_ = air;
   radiant_ = radiant;
+}
+
+template <class Real>
+void HeatZones<Real>::begin_hour(double step_s) {
+  in_widest([&]() __attribute__((always_inline)) { begin_hour_here(step_s); });
+}
+template <class Real>
+void HeatZones<Real>::step(const Real& outside_c) {
+  in_widest([&]() __attribute__((always_inline)) { step_here(outside_c); });
 }
 
 template <class Real>

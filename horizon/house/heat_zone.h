@@ -107,6 +107,8 @@ class HeatZones {
     Real capacity_j_k, frozen_j_k, latent_j;
     bool freezes;
   };
+  void begin_hour_here(double step_s);
+  void step_here(const Real& outside_c);
   void refactor();
   Real film(int element) const;
   Real slope_j_k(int node) const;

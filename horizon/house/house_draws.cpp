@@ -2,7 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
+#include <map>
 
 #include "horizon/light/uncertainty.h"
 #include "horizon/time.h"
@@ -23,17 +23,32 @@ HouseSun sun_for(const std::shared_ptr<const SiteSun>& site, const HouseInput& i
 
 }  // namespace
 
-// A year from one autumn to the next, of the house as entered: the soil has found its warmth.
-std::vector<std::vector<double>> autumn_nodes(const HouseInput& input, const HouseClimate& c) {
-  const HouseWeather year = c.draws->draw(input.seed + 9001, c.first_day, 365);
-  double mean = 0;
-  for (const HouseHour& h : year.hours) mean += h.air_c / static_cast<double>(year.hours.size());
-  RunSettings settings;
-  settings.start_c = mean + 6;
-  return run_house(input.house, c.sun, year, settings).nodes_c;
+// The soil has found its warmth.
+void live_to_autumn(std::span<const Autumn> autumns) {
+  std::map<std::pair<const ClimateDraws*, std::uint32_t>, HouseWeather> years;
+  std::vector<HouseJob> jobs;
+  for (const auto& [input, climate] : autumns) {
+    const std::uint32_t seed = input->seed + 9001;
+    const auto [at, fresh] = years.try_emplace({climate->draws.get(), seed});
+    HouseWeather& year = at->second;
+    if (fresh) year = climate->draws->draw(seed, climate->first_day, 365);
+    double mean = 0;
+    for (const HouseHour& h : year.hours) mean += h.air_c / static_cast<double>(year.hours.size());
+    RunSettings settings;
+    settings.start_c = mean + 6;
+    jobs.push_back({&input->house, &climate->sun, &year, settings});
+  }
+  const std::vector<HouseRun> runs = run_houses(jobs);
+  for (size_t i = 0; i < runs.size(); ++i) autumns[i].climate->autumn_c = runs[i].nodes_c;
 }
 
 Result<HouseClimate> house_climate(const HouseInput& input) {
+  auto climate = climate_before_autumn(input);
+  if (climate) live_to_autumn(std::array{Autumn{&input, &*climate}});
+  return climate;
+}
+
+Result<HouseClimate> climate_before_autumn(const HouseInput& input) {
   HouseClimate c;
   const bool south = input.place.latitude_deg < 0;
   c.first_day = south ? 59 : 243;
@@ -57,14 +72,12 @@ Result<HouseClimate> house_climate(const HouseInput& input) {
     c.draws = std::make_shared<ClimateDraws>(*months, *c.site);
   }
   c.sun = sun_for(c.site, input);
-  c.autumn_c = autumn_nodes(input, c);
   return c;
 }
 
 HouseClimate for_house(const HouseClimate& climate, const HouseInput& input) {
   HouseClimate c = climate;
   c.sun = sun_for(c.site, input);
-  c.autumn_c = autumn_nodes(input, c);
   return c;
 }
 
@@ -97,9 +110,9 @@ std::vector<HouseRun> run_drawn(std::span<const DrawnRun> runs, const HouseClima
     settings.start = &c.autumn_c;
     settings.start_c = 10;
     settings.warmer_k = drawn->warmer_k;
-    jobs.push_back({&drawn->house, weather, settings});
+    jobs.push_back({&drawn->house, &c.sun, weather, settings});
   }
-  return run_houses(c.sun, jobs);
+  return run_houses(jobs);
 }
 
 namespace {
@@ -133,14 +146,21 @@ Winter told(const DrawnHouse& drawn, const HouseRun& run) {
 
 }  // namespace
 
+std::vector<HouseWeather> weathers_of(std::span<const DrawnHouse> drawn, const HouseClimate& c) {
+  std::vector<HouseWeather> out;
+  for (const DrawnHouse& one : drawn)
+    out.push_back(c.draws->draw(one.weather_seed, c.first_day, kWinterDays));
+  return out;
+}
+
 std::vector<Winter> winters_of(std::span<const DrawnHouse> drawn, const HouseClimate& c) {
-  std::vector<HouseWeather> weathers;
-  weathers.reserve(drawn.size());
+  return winters_of(drawn, weathers_of(drawn, c), c);
+}
+
+std::vector<Winter> winters_of(std::span<const DrawnHouse> drawn,
+                               std::span<const HouseWeather> weathers, const HouseClimate& c) {
   std::vector<DrawnRun> runs;
-  for (const DrawnHouse& one : drawn) {
-    weathers.push_back(c.draws->draw(one.weather_seed, c.first_day, kWinterDays));
-    runs.push_back({&one, &weathers.back()});
-  }
+  for (size_t i = 0; i < drawn.size(); ++i) runs.push_back({&drawn[i], &weathers[i]});
   const std::vector<HouseRun> lived = run_drawn(runs, c);
   std::vector<Winter> out;
   for (size_t i = 0; i < drawn.size(); ++i) out.push_back(told(drawn[i], lived[i]));

@@ -26,10 +26,16 @@ struct HouseClimate {
   std::vector<std::vector<double>> autumn_c;  // the house's nodes as a winter begins
 };
 Result<HouseClimate> house_climate(const HouseInput& input);
-// The same place and weather seen from another house: its sun and its nodes in autumn anew.
+// The same before the house has lived to its first autumn, and at the same place and in the same
+// weather of another house.
+Result<HouseClimate> climate_before_autumn(const HouseInput& input);
 HouseClimate for_house(const HouseClimate& climate, const HouseInput& input);
-// Of the house as entered, after a year from one autumn to the next under the climate's sun.
-std::vector<std::vector<double>> autumn_nodes(const HouseInput& input, const HouseClimate& climate);
+// Of each house as entered: a year from one autumn to the next under its climate's sun.
+struct Autumn {
+  const HouseInput* input = nullptr;
+  HouseClimate* climate = nullptr;
+};
+void live_to_autumn(std::span<const Autumn> autumns);
 
 struct DrawnHouse {
   House house;
@@ -52,13 +58,18 @@ struct Winter {
   std::vector<float> day_mean_c, day_low_c, day_mol;
   std::vector<CropFate> fates;
 };
+// The weather of each: by its own seed.
+std::vector<HouseWeather> weathers_of(std::span<const DrawnHouse> drawn,
+                                      const HouseClimate& climate);
+std::vector<Winter> winters_of(std::span<const DrawnHouse> drawn,
+                               std::span<const HouseWeather> weathers, const HouseClimate& climate);
 std::vector<Winter> winters_of(std::span<const DrawnHouse> drawn, const HouseClimate& climate);
 
 // Five days either side of the coldest hour are lowered or raised so that it becomes `low_c`.
 void shift_to_low(HouseWeather& weather, double low_c);
 
-// What would help most: each trial by itself, in any order and on any thread, all before most_first.
-// What is given must outlive it.
+// What would help most: first all suns and autumns on as many threads as are free, then each trial by
+// itself, in any order and on any thread, all before most_first. What is given must outlive it.
 class HelpTrials {
  public:
   HelpTrials(const HouseInput& input, const HouseClimate& climate,

@@ -15,7 +15,7 @@ namespace horizon {
 namespace {
 
 constexpr double kLow = 0.05, kHigh = 0.95;
-constexpr int kPreviewBand = 4, kBandDraws = 12, kSummers = 3;
+constexpr int kPreviewBand = 4, kBandDraws = 12, kSummers = 3, kSummerRunIn_h = 45 * 24;
 
 Ranged ranged(const std::vector<double>& values) {
   if (values.empty()) return {};
@@ -172,9 +172,9 @@ void crops_of(const HouseClimate& c, const std::vector<Winter>& winters, HouseFi
   out.still = s;
 }
 
-// What `some` makes of `count` things, four a time, on several threads.
+// What `some` makes of `count` things, as many a time as live side by side, on several threads.
 template <class Made, class Some>
-std::vector<Made> by_fours(size_t count, Some some) {
+std::vector<Made> by_lanes(size_t count, Some some) {
   constexpr size_t kTogether = Lanes::kCount;
   std::vector<std::vector<Made>> parts((count + kTogether - 1) / kTogether);
   in_parallel(static_cast<int>(parts.size()), [&](int p) {
@@ -194,21 +194,24 @@ void coldest_week(const HouseInput& input, const HouseClimate& c,
       std::min_element(winters.begin(), winters.end(), [&](const auto& a, const auto& b) {
         return std::abs(a.lowest_c - middle) < std::abs(b.lowest_c - middle);
       });
-  const HouseWeather weather = c.draws->draw(at->drawn.weather_seed, c.first_day, kWinterDays);
+  // Not beyond the week: its coldest hour lies in the winter's coldest day.
+  constexpr int kHours = kWinterDays * 24;
+  const auto& daily = at->day_low_c;
+  const auto coldest = std::min_element(daily.begin(), daily.end()) - daily.begin();
+  const int lived = std::max(168, std::min(kHours, (static_cast<int>(coldest) + 4) * 24));
+  HouseWeather weather = c.draws->draw(at->drawn.weather_seed, c.first_day, kWinterDays);
+  weather.hours.resize(static_cast<size_t>(lived));
   std::vector<DrawnHouse> drawn = {at->drawn};
   for (int i = 0; i < (input.preview ? kPreviewBand : kBandDraws); ++i) {
     drawn.push_back(drawn_house(input, input.seed + 7000 + i));
     drawn.back().warmer_k = at->drawn.warmer_k;
   }
-  const std::vector<HouseRun> runs = by_fours<HouseRun>(drawn.size(), [&](size_t from, size_t to) {
-    std::vector<DrawnRun> some;
-    for (size_t i = from; i < to; ++i) some.push_back({&drawn[i], &weather});
-    return run_drawn(some, c);
-  });
+  std::vector<DrawnRun> all;
+  for (const DrawnHouse& one : drawn) all.push_back({&one, &weather});
+  const std::vector<HouseRun> runs = run_drawn(all, c);
   const auto& lows = runs[0].low_c;
   const int lowest = static_cast<int>(std::min_element(lows.begin(), lows.end()) - lows.begin());
-  const int n = static_cast<int>(lows.size());
-  const int from = std::clamp(lowest / 24 * 24 - 72, 0, n - 168);
+  const int from = std::clamp(lowest / 24 * 24 - 72, 0, kHours - 168);
   out.week.first_hour = (c.first_day * 24 + from) % 8760;
   out.week.lowest = lowest - from;
   for (int h = from; h < from + 168; ++h) {
@@ -235,20 +238,16 @@ void design_winter(const HouseInput& input, const HouseClimate& c,
            std::abs(b->outside_c - out.design.outside_c);
   });
   std::vector<double> inside, soil;
-  const size_t count = std::min<size_t>(near.size(), kBandDraws);
-  const auto runs = by_fours<HouseRun>(count, [&](size_t from, size_t to) {
-    std::vector<HouseWeather> weathers;
-    weathers.reserve(to - from);
-    std::vector<DrawnRun> some;
-    for (size_t i = from; i < to; ++i) {
-      const DrawnHouse& drawn = near[i]->drawn;
-      weathers.push_back(c.draws->draw(drawn.weather_seed, c.first_day, kWinterDays));
-      shift_to_low(weathers.back(), out.design.outside_c - drawn.warmer_k);
-      some.push_back({&drawn, &weathers.back()});
-    }
-    return run_drawn(some, c);
-  });
-  for (const HouseRun& run : runs) {
+  std::vector<DrawnHouse> drawn;
+  for (size_t i = 0; i < std::min<size_t>(near.size(), kBandDraws); ++i)
+    drawn.push_back(near[i]->drawn);
+  std::vector<HouseWeather> weathers = weathers_of(drawn, c);
+  std::vector<DrawnRun> all;
+  for (size_t i = 0; i < drawn.size(); ++i) {
+    shift_to_low(weathers[i], out.design.outside_c - drawn[i].warmer_k);
+    all.push_back({&drawn[i], &weathers[i]});
+  }
+  for (const HouseRun& run : run_drawn(all, c)) {
     inside.push_back(*std::min_element(run.low_c.begin(), run.low_c.end()));
     soil.push_back(*std::min_element(run.soil_c.begin(), run.soil_c.end()));
   }
@@ -281,17 +280,8 @@ struct Summer {
   double hot_days = 0, area_m2 = 0;
   int no_vents_help_h = 0;
 };
-Summer summer_of(const HouseInput& input, const HouseClimate& c, int i) {
-  const int from = c.first_day == 243 ? 59 : 243;
-  const HouseWeather weather = c.draws->draw(input.seed + 500 + i, from, 230);
-  RunSettings settings;
-  settings.run_in_h = 45 * 24;
-  House open = input.house;
-  open.vent_above_c = 30;
-  HouseJob jobs[] = {{&input.house, &weather, settings}, {&open, &weather, settings}};
-  jobs[1].settings.any_vents = true;
-  const std::vector<HouseRun> runs = run_houses(c.sun, jobs);
-  const HouseRun &as_is = runs[0], &free = runs[1];
+Summer summer_of(const HouseInput& input, const HouseWeather& weather, const HouseRun& as_is,
+                 const HouseRun& free) {
   Summer out;
   for (size_t d = 0; d + 24 <= as_is.inside_c.size(); d += 24)
     out.hot_days +=
@@ -305,7 +295,7 @@ Summer summer_of(const HouseInput& input, const HouseClimate& c, int i) {
     }
     if (free.vent_m3_s[h] > 0)
       needed.push_back(vent_area_m2(free.vent_m3_s[h], 0.7 * input.house.ridge_m, 30, outside,
-                                    weather.hours[h + settings.run_in_h].wind_ms,
+                                    weather.hours[h + kSummerRunIn_h].wind_ms,
                                     breeze_is_straight(input.breeze_angle_deg)));
   }
   out.area_m2 = needed.empty() ? 0 : quantile(needed, 0.98);
@@ -313,10 +303,24 @@ Summer summer_of(const HouseInput& input, const HouseClimate& c, int i) {
 }
 
 void summers(const HouseInput& input, const HouseClimate& c, HouseFindings& out) {
-  std::array<Summer, kSummers> all;
-  in_parallel(kSummers, [&](int i) { all[static_cast<size_t>(i)] = summer_of(input, c, i); });
+  const int from = c.first_day == 243 ? 59 : 243;
+  House open = input.house;
+  open.vent_above_c = 30;
+  RunSettings settings;
+  settings.run_in_h = kSummerRunIn_h;
+  RunSettings free = settings;
+  free.any_vents = true;
+  std::array<HouseWeather, kSummers> weathers;
+  std::vector<HouseJob> jobs;
+  for (size_t i = 0; i < kSummers; ++i) {
+    weathers[i] = c.draws->draw(input.seed + 500 + static_cast<std::uint32_t>(i), from, 230);
+    jobs.push_back({&input.house, &c.sun, &weathers[i], settings});
+    jobs.push_back({&open, &c.sun, &weathers[i], free});
+  }
+  const std::vector<HouseRun> runs = run_houses(jobs);
   std::vector<double> hot, area;
-  for (const Summer& one : all) {
+  for (size_t i = 0; i < kSummers; ++i) {
+    const Summer one = summer_of(input, weathers[i], runs[2 * i], runs[2 * i + 1]);
     hot.push_back(one.hot_days);
     area.push_back(one.area_m2);
     out.no_vents_help_h += one.no_vents_help_h / static_cast<double>(kSummers);
@@ -374,7 +378,7 @@ Result<HouseFindings> house_findings(const HouseInput& input) {
   const auto caller = std::this_thread::get_id();
   std::atomic<int> lived{0};
   std::atomic<bool> stop{false};
-  const auto winters = by_fours<Winter>(drawn.size(), [&](size_t from, size_t to) {
+  const auto winters = by_lanes<Winter>(drawn.size(), [&](size_t from, size_t to) {
     if (std::this_thread::get_id() == caller && !told(lived)) stop = true;
     if (stop) return std::vector<Winter>();
     auto some = winters_of(std::span(drawn).subspan(from, to - from), c);

@@ -6,6 +6,7 @@
 #include "horizon/house/air.h"
 #include "horizon/house/sky_temperature.h"
 #include "horizon/house/ventilation.h"
+#include "horizon/parallel.h"
 
 namespace horizon {
 namespace {
@@ -134,9 +135,9 @@ std::vector<std::vector<double>> nodes_of(const HeatZones<Real>& zone, int lane)
   return out;
 }
 
-HeatZone room_of(const HouseJob& job, const HouseSun& sun) {
+HeatZone room_of(const HouseJob& job) {
   const RunSettings& settings = job.settings;
-  HeatZone room = zone_of(*job.house, sun.sky, job.weather->pressure_pa, settings.start_c);
+  HeatZone room = zone_of(*job.house, job.sun->sky, job.weather->pressure_pa, settings.start_c);
   if (!settings.start) return room;
   const auto& start = *settings.start;
   for (size_t e = 0; e < start.size() && e < room.loads.size(); ++e) {
@@ -150,11 +151,11 @@ HeatZone room_of(const HouseJob& job, const HouseSun& sun) {
 // One house's hours but for its warmth.
 class Household {
  public:
-  Household(const HouseJob& job, const HouseSun& sun, double stored_j)
+  Household(const HouseJob& job, double stored_j)
       : house_(*job.house),
         weather_(*job.weather),
         settings_(job.settings),
-        sun_(sun),
+        sun_(*job.sun),
         shape_(shape_of(house_)),
         before_j_(stored_j),
         outside_c(weather_.hours[0].air_c + settings_.warmer_k) {
@@ -180,8 +181,8 @@ class Household {
     for (size_t e = 0; e < loads_.size(); ++e) set_lane(zone.loads[e], lane, loads_[e]);
     auto& hour = zone.hour;
     set_lane(hour.sky_c, lane,
-             sky_temperature_c(now_c, w.dew_c + settings_.warmer_k, w.cloud,
-                               sun_.site->hours()[h].solar_hour, weather_.pressure_pa));
+             sky_temperature_by_term_c(now_c, w.dew_c + settings_.warmer_k, w.cloud,
+                                       sun_.site->hours()[h].sky_term, weather_.pressure_pa));
     exchange_w_k_ = house_.air_changes_h * shape_.volume_m3 / 3600 * air_heat_;
     set_lane(hour.exchange_w_k, lane, exchange_w_k_);
     const bool vents = house_.vent_m2 > 0;
@@ -293,38 +294,55 @@ HouseSun house_sun(std::shared_ptr<const SiteSun> site, const House& house, cons
   return sun;
 }
 
-std::vector<HouseRun> run_houses(const HouseSun& sun, std::span<const HouseJob> jobs) {
-  std::vector<HouseRun> out;
-  while (out.size() < jobs.size()) {
-    const auto rest = jobs.subspan(out.size());
-    size_t count = 1;
-    while (count < std::min<size_t>(rest.size(), Lanes::kCount) && alike(rest[0], rest[count]))
-      ++count;
-    // Lanes without a house of their own live the last one's life again.
-    const size_t lanes = count == 1 ? 1 : Lanes::kCount;
-    std::vector<HeatZone> rooms;
-    std::vector<Household> houses;
-    for (size_t lane = 0; lane < lanes; ++lane) {
-      const HouseJob& job = rest[std::min(lane, count - 1)];
-      rooms.push_back(room_of(job, sun));
-      houses.emplace_back(job, sun, rooms.back().stored_j());
-    }
-    const size_t hours = rest[0].weather->hours.size();
-    if (lanes == 1) {
-      live<double>(houses, rooms[0], hours, rest[0].settings.steps_an_hour);
-    } else {
-      HeatZones<Lanes> zone{std::span<const HeatZone>(rooms)};
-      live<Lanes>(houses, zone, hours, rest[0].settings.steps_an_hour);
-    }
-    for (size_t lane = 0; lane < count; ++lane) out.push_back(std::move(houses[lane].run));
+namespace {
+
+using Together = std::vector<size_t>;  // indices of jobs
+
+// In the lanes of one zone; what has no house of its own lives the last one's life again.
+void run_together(std::span<const HouseJob> jobs, const Together& which, std::span<HouseRun> out) {
+  const size_t lanes = which.size() == 1 ? 1 : Lanes::kCount;
+  std::vector<HeatZone> rooms;
+  std::vector<Household> houses;
+  houses.reserve(lanes);
+  for (size_t lane = 0; lane < lanes; ++lane) {
+    const HouseJob& job = jobs[which[std::min(lane, which.size() - 1)]];
+    rooms.push_back(room_of(job));
+    houses.emplace_back(job, rooms.back().stored_j());
   }
+  const HouseJob& first = jobs[which[0]];
+  const size_t hours = first.weather->hours.size();
+  if (lanes == 1) {
+    live<double>(houses, rooms[0], hours, first.settings.steps_an_hour);
+  } else {
+    HeatZones<Lanes> zone{std::span<const HeatZone>(rooms)};
+    live<Lanes>(houses, zone, hours, first.settings.steps_an_hour);
+  }
+  for (size_t lane = 0; lane < which.size(); ++lane) out[which[lane]] = std::move(houses[lane].run);
+}
+
+}  // namespace
+
+std::vector<HouseRun> run_houses(std::span<const HouseJob> jobs) {
+  std::vector<Together> groups;
+  for (size_t i = 0; i < jobs.size(); ++i) {
+    const auto group = std::find_if(groups.begin(), groups.end(), [&](const Together& g) {
+      return g.size() < Lanes::kCount && alike(jobs[g[0]], jobs[i]);
+    });
+    if (group == groups.end())
+      groups.push_back({i});
+    else
+      group->push_back(i);
+  }
+  std::vector<HouseRun> out(jobs.size());
+  in_parallel(static_cast<int>(groups.size()),
+              [&](int g) { run_together(jobs, groups[static_cast<size_t>(g)], out); });
   return out;
 }
 
 HouseRun run_house(const House& house, const HouseSun& sun, const HouseWeather& weather,
                    const RunSettings& settings) {
-  const HouseJob job{&house, &weather, settings};
-  return std::move(run_houses(sun, {&job, 1}).front());
+  const HouseJob job{&house, &sun, &weather, settings};
+  return std::move(run_houses({&job, 1}).front());
 }
 
 }  // namespace horizon

@@ -53,13 +53,14 @@ struct RunSettings {
 HouseRun run_house(const House& house, const HouseSun& sun, const HouseWeather& weather,
                    const RunSettings& settings = {});
 
-// Several on one spot, each with weather and settings of its own: every run as run_house tells it,
-// four side by side in a third of the time.
+// Several, each with sun, weather and settings of its own: every run as run_house tells it, eight
+// side by side in a fraction of the time.
 struct HouseJob {
   const House* house = nullptr;
+  const HouseSun* sun = nullptr;
   const HouseWeather* weather = nullptr;
   RunSettings settings;
 };
-std::vector<HouseRun> run_houses(const HouseSun& sun, std::span<const HouseJob> jobs);
+std::vector<HouseRun> run_houses(std::span<const HouseJob> jobs);
 
 }  // namespace horizon

@@ -38,14 +38,22 @@ void fill_cloud(const WeatherYear& file, const SiteSun& sun, HouseWeather& out) 
 
 }  // namespace
 
-void set_light(HouseHour& hour, double beam, double diffuse, double up, double sunlit, int day) {
+HourSun hour_sun(double up, double sunlit, int day) {
+  HourSun sun{up, sunlit};
+  if (!(sunlit > 0) || !(up > 0)) return sun;
+  sun.zenith_deg = std::acos(std::min(1.0, up)) / kDegree;
+  sun.air_mass = air_mass_kasten_young(sun.zenith_deg);
+  sun.outside_wm2 = kSolarConstant_wm2 * distance_factor(std::min(day, 365));
+  return sun;
+}
+
+void set_light(HouseHour& hour, double beam, double diffuse, const HourSun& sun) {
   hour.sun_normal = hour.isotropic = hour.band = hour.global = 0;
-  if (!(sunlit > 0) || !(up > 0)) return;
-  const double zenith = std::acos(std::min(1.0, up)) / kDegree;
-  const double outside = kSolarConstant_wm2 * distance_factor(std::min(day, 365));
+  const double up = sun.up;
+  if (!(sun.sunlit > 0) || !(up > 0)) return;
   // The strengths while the sun is up decide how the light is spread.
-  const PerezSky perez =
-      perez_sky(beam / sunlit, diffuse / sunlit, outside, zenith, air_mass_kasten_young(zenith));
+  const PerezSky perez = perez_sky(beam / sun.sunlit, diffuse / sun.sunlit, sun.outside_wm2,
+                                   sun.zenith_deg, sun.air_mass);
   hour.sun_normal =
       static_cast<float>(beam + diffuse * perez.circumsolar / std::max(up, kPerezLowestCosZenith));
   hour.isotropic = static_cast<float>(
@@ -90,8 +98,8 @@ Result<HouseWeather> house_weather(const WeatherYear& file, const SiteSun& sun) 
     to.dew_c = static_cast<float>(dew_point_c(vapour_pa(to.air_c, std::clamp(damp, 0.02, 1.0))));
     to.wind_ms = static_cast<float>(wind);
     const SiteSun::Hour& s = sun.hours()[i];
-    set_light(to, std::min(h.beam_normal_wm2, 1400.0), h.diffuse_horizontal_wm2, s.up, s.sunlit,
-              static_cast<int>(i / 24) + 1);
+    set_light(to, std::min(h.beam_normal_wm2, 1400.0), h.diffuse_horizontal_wm2,
+              hour_sun(s.up, s.sunlit, static_cast<int>(i / 24) + 1));
     // Fresh snow of 100 kg/m3: a centimetre is a millimetre of water.
     if (h.snow_depth_cm && snow_before && *h.snow_depth_cm > *snow_before)
       to.snowfall_mm = static_cast<float>(*h.snow_depth_cm - *snow_before);

@@ -33,9 +33,14 @@ struct HouseWeather {
 };
 
 inline constexpr double kLapse_k_m = 0.0065;
+// The sun of an hour as it spreads light: the same in all years, so worked out once.
+struct HourSun {
+  double up = 0, sunlit = 0;  // as SiteSun::Hour
+  double zenith_deg = 90, air_mass = 1, outside_wm2 = 0;
+};
+HourSun hour_sun(double up, double sunlit, int day_of_year);
 // Splits an hour's beam and diffuse light by direction.
-void set_light(HouseHour& hour, double beam_normal_wm2, double diffuse_wm2, double up,
-               double sunlit, int day_of_year);
+void set_light(HouseHour& hour, double beam_normal_wm2, double diffuse_wm2, const HourSun& sun);
 
 // 8760 hours of a file, at the site.
 Result<HouseWeather> house_weather(const WeatherYear& file, const SiteSun& sun);

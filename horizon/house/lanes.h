@@ -1,70 +1,90 @@
-// horizon/house/lanes.h: four numbers reckoned side by side, each exactly as it would be alone.
-// Frame:    lane 0 to 3; what is written for `Real` runs with plain numbers and with lanes
-// Accuracy: the same operations in the same order: the same digits
+// horizon/house/lanes.h: eight numbers reckoned side by side, each exactly as it would be alone.
+// Frame:    lane 0 to 7; what is written for `Real` runs with plain numbers and with lanes
+// Accuracy: the same operations in the same order: the same digits, however many a register holds
 #pragma once
 
 #include <cstdint>
 
+// What is short goes into its caller, whose registers may be wider than its own would be.
+#define ADRET_INTO_CALLER [[gnu::always_inline]] inline
+
 namespace horizon {
 
-struct Lanes {
-  static constexpr int kCount = 4;
-  using Pair = double __attribute__((vector_size(16)));
-  Pair p[2];
+// As aligned as the widest registers ask for.
+struct alignas(64) Lanes {
+  static constexpr int kCount = 8;
+  using All = double __attribute__((vector_size(8 * kCount)));
+  All v;
 
-  Lanes(double all = 0) : p{{all, all}, {all, all}} {}  // NOLINT: a plain number is four alike
-  Lanes(Pair a, Pair b) : p{a, b} {}
-  double operator[](int lane) const { return p[lane / 2][lane % 2]; }
-  void set(int lane, double value) { p[lane / 2][lane % 2] = value; }
-  Lanes operator-() const { return {-p[0], -p[1]}; }
-  Lanes& operator+=(const Lanes& b);
-  Lanes& operator-=(const Lanes& b);
+  ADRET_INTO_CALLER Lanes(double all = 0)  // NOLINT: a plain number is eight alike
+      : v{all, all, all, all, all, all, all, all} {}
+  ADRET_INTO_CALLER explicit Lanes(const All& all) : v(all) {}
+  double operator[](int lane) const { return v[lane]; }
+  void set(int lane, double value) { v[lane] = value; }
+  ADRET_INTO_CALLER Lanes operator-() const { return Lanes(-v); }
+  ADRET_INTO_CALLER Lanes& operator+=(const Lanes& b) { return v += b.v, *this; }
+  ADRET_INTO_CALLER Lanes& operator-=(const Lanes& b) { return v -= b.v, *this; }
 };
 
-inline Lanes operator+(const Lanes& a, const Lanes& b) {
-  return {a.p[0] + b.p[0], a.p[1] + b.p[1]};
-}
-inline Lanes operator-(const Lanes& a, const Lanes& b) {
-  return {a.p[0] - b.p[0], a.p[1] - b.p[1]};
-}
-inline Lanes operator*(const Lanes& a, const Lanes& b) {
-  return {a.p[0] * b.p[0], a.p[1] * b.p[1]};
-}
-inline Lanes operator/(const Lanes& a, const Lanes& b) {
-  return {a.p[0] / b.p[0], a.p[1] / b.p[1]};
-}
-inline Lanes& Lanes::operator+=(const Lanes& b) { return *this = *this + b; }
-inline Lanes& Lanes::operator-=(const Lanes& b) { return *this = *this - b; }
+ADRET_INTO_CALLER Lanes operator+(const Lanes& a, const Lanes& b) { return Lanes(a.v + b.v); }
+ADRET_INTO_CALLER Lanes operator-(const Lanes& a, const Lanes& b) { return Lanes(a.v - b.v); }
+ADRET_INTO_CALLER Lanes operator*(const Lanes& a, const Lanes& b) { return Lanes(a.v * b.v); }
+ADRET_INTO_CALLER Lanes operator/(const Lanes& a, const Lanes& b) { return Lanes(a.v / b.v); }
 
 struct LanesWhich {
-  using Mask = std::int64_t __attribute__((vector_size(16)));
-  Mask m[2];
+  using Mask = std::int64_t __attribute__((vector_size(8 * Lanes::kCount)));
+  Mask m;
 };
-inline LanesWhich operator<(const Lanes& a, const Lanes& b) {
-  return {{a.p[0] < b.p[0], a.p[1] < b.p[1]}};
+ADRET_INTO_CALLER LanesWhich operator<(const Lanes& a, const Lanes& b) { return {a.v < b.v}; }
+ADRET_INTO_CALLER LanesWhich operator>(const Lanes& a, const Lanes& b) { return {a.v > b.v}; }
+ADRET_INTO_CALLER LanesWhich operator&(const LanesWhich& a, const LanesWhich& b) {
+  return {a.m & b.m};
 }
-inline LanesWhich operator>(const Lanes& a, const Lanes& b) { return b < a; }
-inline LanesWhich operator&(const LanesWhich& a, const LanesWhich& b) {
-  return {{a.m[0] & b.m[0], a.m[1] & b.m[1]}};
+ADRET_INTO_CALLER LanesWhich operator!=(const LanesWhich& a, const LanesWhich& b) {
+  return {a.m ^ b.m};
 }
-inline bool any(const LanesWhich& w) {
-  const LanesWhich::Mask both = w.m[0] | w.m[1];
-  return (both[0] | both[1]) != 0;
+ADRET_INTO_CALLER LanesWhich operator|(const LanesWhich& a, const LanesWhich& b) {
+  return {a.m | b.m};
 }
-inline Lanes pick(const LanesWhich& w, const Lanes& yes, const Lanes& no) {
-  return {w.m[0] ? yes.p[0] : no.p[0], w.m[1] ? yes.p[1] : no.p[1]};
+ADRET_INTO_CALLER bool any(const LanesWhich& w) {
+  const auto four =
+      __builtin_shufflevector(w.m, w.m, 0, 1, 2, 3) | __builtin_shufflevector(w.m, w.m, 4, 5, 6, 7);
+  const auto two =
+      __builtin_shufflevector(four, four, 0, 1) | __builtin_shufflevector(four, four, 2, 3);
+  return (two[0] | two[1]) != 0;
 }
-// Is any of them under 0? By the signs, so -0 may count.
-inline bool any_below_0(const Lanes& a, const Lanes& b) {
-  using Bits = LanesWhich::Mask;
-  const Bits all = (Bits)a.p[0] | (Bits)a.p[1] | (Bits)b.p[0] | (Bits)b.p[1];
-  return (all[0] | all[1]) < 0;
+ADRET_INTO_CALLER Lanes pick(const LanesWhich& w, const Lanes& yes, const Lanes& no) {
+  return Lanes(w.m ? yes.v : no.v);
 }
 
 // The same words for plain numbers.
 inline bool any(bool which) { return which; }
-inline bool any_below_0(double a, double b) { return a < 0 || b < 0; }
 inline double pick(bool which, double yes, double no) { return which ? yes : no; }
+
+// Runs it with the widest registers that this processor has. `what` and all it calls go into it.
+#if defined(__x86_64__) && !defined(__EMSCRIPTEN__)
+template <class What>
+[[gnu::target("avx512f"), gnu::noinline]] void in_eights(const What& what) {
+  what();
+}
+template <class What>
+[[gnu::target("avx2"), gnu::noinline]] void in_fours(const What& what) {
+  what();
+}
+template <class What>
+void in_widest(const What& what) {
+  static const bool eights = __builtin_cpu_supports("avx512f"),
+                    fours = __builtin_cpu_supports("avx2");
+  if (eights) return in_eights(what);
+  if (fours) return in_fours(what);
+  what();
+}
+#else
+template <class What>
+void in_widest(const What& what) {
+  what();
+}
+#endif
 
 template <class Real>
 inline constexpr int kLanesOf = 1;

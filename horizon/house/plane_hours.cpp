@@ -4,6 +4,7 @@
 #include <cassert>
 #include <cmath>
 
+#include "horizon/house/sky_temperature.h"
 #include "horizon/time.h"
 
 namespace horizon {
@@ -75,6 +76,7 @@ SiteSun::SiteSun(const SunSteps& sun, const Skyline& skyline, const Masks& masks
   for (int h = 0; h < kHours; ++h) {
     const double solar = h % 24 + 0.5 + sun.place.longitude_deg / 15 - sun.utc_offset_h;
     hours_[h].solar_hour = static_cast<float>(solar - 24 * std::floor(solar / 24));
+    hours_[h].sky_term = sky_hour_term(hours_[h].solar_hour);
   }
   for (size_t i = 0; i < sun.steps.size(); ++i) {
     const int node = sun.steps[i].node;

@@ -58,6 +58,7 @@ class SiteSun {
     float sunlit = 0;      // share of the hour with the sun above the level
     float in_view = 0;     // share of the beam's time that the skyline lets through
     float solar_hour = 0;  // by the sun, 0 to 24
+    double sky_term = 0;   // sky_hour_term() of it
   };
   const std::vector<Hour>& hours() const { return hours_; }
   const std::array<std::int16_t, 13>& month_begins() const { return sun_.month_begins; }

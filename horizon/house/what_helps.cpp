@@ -3,7 +3,7 @@
 #include <cmath>
 
 #include "horizon/house/house_draws.h"
-#include "horizon/light/uncertainty.h"
+#include "horizon/parallel.h"
 
 namespace horizon {
 namespace {
@@ -15,6 +15,7 @@ struct Change {
   HouseInput input;
   bool new_sun = false;   // plane or pane changes
   bool new_site = false;  // another skyline
+  std::optional<HouseClimate> climate;
 };
 
 // Taller glazing on the same floor; the ridge rises with it as far as it must.
@@ -28,7 +29,7 @@ std::vector<Change> changes_of(const HouseInput& input) {
   std::vector<Change> out;
   const House& h = input.house;
   const auto add = [&](const char* what, double value, auto change, bool new_sun = false) {
-    Change c{{what, {}, value, {}}, input, new_sun, false};
+    Change c{{what, {}, value, {}}, input, new_sun, false, {}};
     change(c.input.house);
     if (check_house(c.input.house)) out.push_back(std::move(c));
   };
@@ -58,7 +59,7 @@ std::vector<Change> changes_of(const HouseInput& input) {
   add("water", 1000, [](House& x) { x.water_l += 1000; });
   if (h.wall_m2kw < 4) add("walls", 6, [](House& x) { x.wall_m2kw = x.roof_m2kw = 6; });
   for (const OtherSpot& spot : input.other_spots) {
-    Change c{{"spot", spot.name, 0, {}}, input, true, true};
+    Change c{{"spot", spot.name, 0, {}}, input, true, true, {}};
     c.input.place = spot.place;
     c.input.skyline = spot.skyline;
     out.push_back(std::move(c));
@@ -66,23 +67,25 @@ std::vector<Change> changes_of(const HouseInput& input) {
   return out;
 }
 
-// The same errors of the inputs and the same winters with the change.
-bool try_change(Change& change, const HouseClimate& climate,
-                const std::vector<const Winter*>& tried) {
-  HouseClimate c = climate;
+void find_sun(Change& change, const HouseClimate& climate) {
   if (change.new_site) {
     // The same station's weather under another skyline; its height is near.
-    auto other = house_climate(change.input);
-    if (!other) return false;
-    c = std::move(*other);
+    if (auto other = climate_before_autumn(change.input)) change.climate = std::move(*other);
   } else if (change.new_sun) {
-    c = for_house(climate, change.input);
+    change.climate = for_house(climate, change.input);
   } else {
-    c.autumn_c = autumn_nodes(change.input, c);
+    change.climate = climate;
   }
+}
+
+// The same errors of the inputs and the same winters with the change.
+void try_change(Change& change, const std::vector<const Winter*>& tried,
+                const std::vector<HouseWeather>& weathers) {
   std::vector<DrawnHouse> drawn;
   for (const Winter* w : tried) drawn.push_back(drawn_house(change.input, w->drawn.weather_seed));
-  const std::vector<Winter> winters = winters_of(drawn, c);
+  const HouseClimate& c = *change.climate;
+  const std::vector<Winter> winters =
+      change.new_site ? winters_of(drawn, c) : winters_of(drawn, weathers, c);
   std::vector<double> lifts;
   for (size_t i = 0; i < tried.size(); ++i)
     lifts.push_back(winters[i].lowest_c - tried[i]->lowest_c);
@@ -90,22 +93,19 @@ bool try_change(Change& change, const HouseClimate& climate,
   for (const double lift : lifts) mean += lift / static_cast<double>(lifts.size());
   change.what.lift_k = {mean, *std::min_element(lifts.begin(), lifts.end()),
                         *std::max_element(lifts.begin(), lifts.end())};
-  return true;
 }
 
 }  // namespace
 
 struct HelpTrials::Inner {
-  const HouseClimate& climate;
   std::vector<const Winter*> tried;
+  std::vector<HouseWeather> weathers;
   std::vector<Change> changes;
-  std::vector<char> known;
 };
 
 HelpTrials::HelpTrials(const HouseInput& input, const HouseClimate& climate,
                        const std::vector<Winter>& winters)
-    : in_(new Inner{climate, {}, changes_of(input), {}}) {
-  in_->known.resize(in_->changes.size());
+    : in_(new Inner{{}, {}, changes_of(input)}) {
   std::vector<const Winter*> sorted;
   for (const Winter& w : winters) sorted.push_back(&w);
   std::sort(sorted.begin(), sorted.end(),
@@ -113,20 +113,29 @@ HelpTrials::HelpTrials(const HouseInput& input, const HouseClimate& climate,
   const size_t count = std::min(kTried, sorted.size());
   for (size_t i = 0; i < count; ++i)
     in_->tried.push_back(sorted[(2 * i + 1) * sorted.size() / (2 * count)]);
+  std::vector<DrawnHouse> drawn;
+  for (const Winter* w : in_->tried) drawn.push_back(w->drawn);
+  in_->weathers = weathers_of(drawn, climate);
+  in_parallel(this->count(),
+              [&](int i) { find_sun(in_->changes[static_cast<size_t>(i)], climate); });
+  std::vector<Autumn> autumns;
+  for (Change& change : in_->changes)
+    if (change.climate) autumns.push_back({&change.input, &*change.climate});
+  live_to_autumn(autumns);
 }
 HelpTrials::~HelpTrials() = default;
 
 int HelpTrials::count() const { return static_cast<int>(in_->changes.size()); }
 
 void HelpTrials::run(int trial) {
-  const auto at = static_cast<size_t>(trial);
-  in_->known[at] = try_change(in_->changes[at], in_->climate, in_->tried);
+  Change& change = in_->changes[static_cast<size_t>(trial)];
+  if (change.climate) try_change(change, in_->tried, in_->weathers);
 }
 
 std::vector<WhatHelps> HelpTrials::most_first() const {
   std::vector<WhatHelps> out;
-  for (size_t i = 0; i < in_->changes.size(); ++i)
-    if (in_->known[i]) out.push_back(in_->changes[i].what);
+  for (const Change& change : in_->changes)
+    if (change.climate) out.push_back(change.what);
   std::sort(out.begin(), out.end(),
             [](const WhatHelps& a, const WhatHelps& b) { return a.lift_k.value > b.lift_k.value; });
   return out;

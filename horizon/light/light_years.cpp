@@ -150,7 +150,7 @@ std::vector<double> of_hours(const Bed& bed, const std::vector<WeatherHour>& hou
       const auto at = static_cast<size_t>(d * 24 + h);
       const SiteSun::Hour& s = bed.site().hours()[at];
       set_light(light[static_cast<size_t>(h)], std::min(hours[at].beam_normal_wm2, 1400.0),
-                hours[at].diffuse_horizontal_wm2, s.up, s.sunlit, d + 1);
+                hours[at].diffuse_horizontal_wm2, hour_sun(s.up, s.sunlit, d + 1));
     }
     out[static_cast<size_t>(d)] = bed.mol_m2(d, light);
   }

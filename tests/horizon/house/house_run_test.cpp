@@ -55,13 +55,14 @@ TEST_CASE("a year's balance of warmth closes to 1e-9 [property]") {
 
 TEST_CASE("houses side by side live exactly as each alone [property]") {
   const ClimateDraws draws(hard_winters(), *open_sun());
-  std::vector<House> houses(7, reference_house());
+  constexpr int kHouses = 14;
+  std::vector<House> houses(kHouses, reference_house());
   std::vector<HouseWeather> weathers;
-  for (int i = 0; i < 7; ++i) weathers.push_back(draws.draw(20 + i, 244, 240));
-  for (int i = 0; i < 7; ++i) {
+  for (int i = 0; i < kHouses; ++i) weathers.push_back(draws.draw(20 + i, 244, 240));
+  for (int i = 0; i < kHouses; ++i) {
     House& h = houses[i];
-    h.air_changes_h *= 1 + 0.3 * i;
-    h.soil_w_mk *= 1 - 0.05 * i;
+    h.air_changes_h *= 1 + 0.3 * (i % 7);
+    h.soil_w_mk *= 1 - 0.05 * (i % 7);
     h.night_m2kw = i % 2 ? 1 : 0;     // lanes covered at night and not
     h.vent_m2 = i % 3 ? 0 : 2;        // and with and without vents
     h.water_l = i < 3 ? 1000 : 0;     // another make
@@ -69,13 +70,13 @@ TEST_CASE("houses side by side live exactly as each alone [property]") {
   }
   const HouseSun sun = sun_of(houses[0]);
   std::vector<HouseJob> jobs;
-  for (int i = 0; i < 7; ++i) {
-    jobs.push_back({&houses[i], &weathers[i], {}});
-    jobs.back().settings.warmer_k = i - 9.0;
+  for (int i = 0; i < kHouses; ++i) {
+    jobs.push_back({&houses[i], &sun, &weathers[i], {}});
+    jobs.back().settings.warmer_k = i % 7 - 9.0;
   }
-  const std::vector<HouseRun> together = run_houses(sun, jobs);
-  REQUIRE(together.size() == 7);
-  for (int i = 0; i < 7; ++i) {
+  const std::vector<HouseRun> together = run_houses(jobs);
+  REQUIRE(together.size() == kHouses);
+  for (int i = 0; i < kHouses; ++i) {
     const HouseRun alone = run_house(houses[i], sun, weathers[i], jobs[i].settings);
     CHECK(together[i].inside_c == alone.inside_c);
     CHECK(together[i].low_c == alone.low_c);
