@@ -172,6 +172,46 @@ std::size_t fitting(std::string_view text, const TextStyle& style, float width) 
   return at[std::min(low, at.size() - 1)];
 }
 
+// Where the lines of a paragraph end. Shaped as a whole it shows about where; each line shaped by
+// itself, and the line that is a word longer, show exactly.
+class LineEnds {
+ public:
+  LineEnds(std::string_view words, const TextStyle& style, float width)
+      : words_(words), style_(style), width_(width) {
+    for (std::size_t i = 0; i <= words.size(); ++i)
+      if (i < words.size() ? words[i] == ' ' : i > 0 && words[i - 1] != ' ') ends_.push_back(i);
+    for (const PlacedGlyph& glyph : shaped(words, style).glyphs)
+      x_.emplace_back(glyph.cluster, glyph.x * style.size);
+    std::sort(x_.begin(), x_.end());
+  }
+  // Of the line from there; the same place where not even one word fits.
+  std::size_t after(std::size_t at) const {
+    const auto fits = [&](std::size_t end) {
+      return text_width(words_.substr(at, end - at), style_) <= width_;
+    };
+    const auto first = std::upper_bound(ends_.begin(), ends_.end(), at);
+    const float room = x_of(at) + width_;
+    auto end = std::partition_point(first, ends_.end() - 1,
+                                    [&](std::size_t e) { return x_of(e) <= room; });
+    while (end != first && !fits(*end)) --end;
+    if (end == first && !fits(*end)) return at;
+    while (end + 1 != ends_.end() && fits(*(end + 1))) ++end;
+    return *end;
+  }
+
+ private:
+  float x_of(std::size_t offset) const {
+    const auto it = std::lower_bound(x_.begin(), x_.end(),
+                                     std::pair(static_cast<std::uint32_t>(offset), -1e9f));
+    return it == x_.end() ? x_.empty() ? 0 : x_.back().second : it->second;
+  }
+  std::string_view words_;
+  const TextStyle& style_;
+  float width_;
+  std::vector<std::size_t> ends_;  // of words
+  std::vector<std::pair<std::uint32_t, float>> x_;
+};
+
 }  // namespace
 
 TextLine lay_out(std::string_view utf8, const TextStyle& style) {
@@ -210,29 +250,28 @@ std::vector<std::string> wrapped(std::string_view utf8, const TextStyle& style, 
   std::size_t start = 0;
   while (start <= utf8.size()) {  // paragraphs
     const std::size_t end = std::min(utf8.find('\n', start), utf8.size());
-    std::string_view rest = utf8.substr(start, end - start);
+    const std::string_view words = utf8.substr(start, end - start);
     const std::size_t first_line = lines.size();
-    const bool backward = right_to_left(rest);
+    const LineEnds ends(words, style, width);
     std::string line;
-    while (!rest.empty()) {
-      const std::size_t space = std::min(rest.find(' '), rest.size());
-      std::string_view word = rest.substr(0, space);
-      std::string longer = line.empty() ? std::string(word) : line + ' ' + std::string(word);
-      if (text_width(longer, style) <= width) {
-        line = std::move(longer);
-        rest.remove_prefix(std::min(space + 1, rest.size()));
-      } else if (!line.empty()) {
-        lines.push_back(std::move(line));
-        line.clear();
+    for (std::size_t at = 0; at < words.size();) {
+      if (words[at] == ' ') {
+        ++at;
+        continue;
+      }
+      if (const std::size_t to = ends.after(at); to > at) {
+        line = words.substr(at, to - at);
+        at = to + 1;
+        if (at < words.size()) lines.push_back(std::move(line)), line.clear();
       } else {
+        const std::string_view word = words.substr(at, words.find(' ', at) - at);
         const std::size_t cut = fitting(word, style, width);
         lines.emplace_back(word.substr(0, cut));
-        rest.remove_prefix(cut);
-        if (cut == word.size() && !rest.empty()) rest.remove_prefix(1);
+        at += cut == word.size() ? cut + 1 : cut;
       }
     }
     lines.push_back(std::move(line));
-    if (backward) {
+    if (right_to_left(words)) {
       for (std::size_t i = first_line; i < lines.size(); ++i) lines[i].insert(0, "\u200F");
     }
     start = end + 1;
