@@ -331,7 +331,7 @@ void run_site(LightOptions options) {
   std::vector<horizon::OtherSpot> spots;
   if (options.house)
     if (const auto plot = plot_input(book, {}, &site); plot && !plot->stations.empty())
-      if (const auto placed = plot_findings(*plot))
+      if (const auto placed = plot_findings(*plot, Ahead::nothing))
         spots = other_spots(*placed, plot->eye_height_m);
   bool found = false;
   for (const survey::StationSkyline& station : site.stations) {

@@ -17,10 +17,10 @@ using horizon::Placing;
 using horizon::Result;
 
 constexpr double kMargin_m = 20;     // of the map round the outermost stations
+constexpr int kMapColumns = 40;      // along its longer side
 constexpr double kSpeaksFor_m = 30;  // a pit or test speaks for spots so near
 
-horizon::MapGrid grid_of(const PlotInput& input, const std::vector<PlacedThing>& things,
-                         int columns) {
+horizon::MapGrid grid_of(const PlotInput& input, const std::vector<PlacedThing>& things) {
   double west = 1e9, east = -1e9, south = 1e9, north = -1e9;
   const auto hold = [&](double e, double n) {
     west = std::min(west, e);
@@ -44,7 +44,7 @@ horizon::MapGrid grid_of(const PlotInput& input, const std::vector<PlacedThing>&
         thing.north_m > n0 && thing.north_m < n1)
       hold(thing.east_m, thing.north_m - 3), hold(thing.east_m, thing.north_m + 3);
   horizon::MapGrid grid;
-  grid.step_m = std::max(0.5, std::max(east - west, north - south) / std::max(2, columns));
+  grid.step_m = std::max(0.5, std::max(east - west, north - south) / kMapColumns);
   grid.columns = 1 + static_cast<int>((east - west) / grid.step_m);
   grid.rows = 1 + static_cast<int>((north - south) / grid.step_m);
   grid.west_m = (west + east - (grid.columns - 1) * grid.step_m) / 2;
@@ -176,9 +176,9 @@ void add_advice(const PlotInput& input, PlotFindings& out) {
   }
 }
 
-// Map, skyline and the hours of each best place in ten and in twenty years.
+// Skyline, the hours of each best place, and a map where wanted, in ten and in twenty years.
 void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
-               const horizon::SunSamples& sun, PlotFindings& out) {
+               const horizon::SunSamples& sun, bool maps, PlotFindings& out) {
   const bool changes = std::any_of(out.things.begin(), out.things.end(), [](const auto& thing) {
     return thing.kind == horizon::Kind::evergreen || thing.kind == horizon::Kind::leafy;
   });
@@ -203,9 +203,11 @@ void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
     const auto then = horizon::in_years(out.plot, years, input.growth, gone, input.to_build);
     PlotFindings::Later later;
     later.years = years;
-    auto map = horizon::hours_map(then, out.map.grid, sun, lifts);
-    if (!map) return;
-    later.map = std::move(*map);
+    if (maps) {
+      auto map = horizon::hours_map(then, out.map.grid, sun, lifts);
+      if (!map) return;
+      later.map = std::move(*map);
+    }
     later.things = things_of(then);
     later.station_h = at_eyes(then);
     later.skyline = horizon::predicted_skyline(then, stations.front().eye);
@@ -265,7 +267,7 @@ Result<std::vector<horizon::SpotVerdict>> station_verdicts(const PlotInput& inpu
   return horizon::verdicts(station_spots(input, days_of(path, winter)), input.weights);
 }
 
-Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
+Result<PlotFindings> plot_findings(const PlotInput& input, Ahead ahead) {
   if (input.stations.empty())
     return horizon::fail(horizon::Code::not_found, "ground.missing.stations");
   auto placed = horizon::place_marks(input.survey);
@@ -287,7 +289,7 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
   auto ridge = horizon::ridge_lifts(out.plot, samples);
   out.sun = std::make_shared<const PlotFindings::Sun>(std::move(samples), std::move(ridge));
   const auto& [sun, lifts] = *out.sun;
-  auto map = horizon::hours_map(out.plot, grid_of(input, out.things, columns), sun, lifts);
+  auto map = horizon::hours_map(out.plot, grid_of(input, out.things), sun, lifts);
   if (!map) return tl::unexpected(map.error());
   out.map = std::move(*map);
   out.setback_m = input.setback_m;
@@ -300,7 +302,7 @@ Result<PlotFindings> plot_findings(const PlotInput& input, int columns) {
     horizon::complete(place, out.plot, lifts, out.map, input.footprint, sun);
   for (auto& place : out.at_stations)
     if (place) horizon::complete(*place, out.plot, lifts, out.map, input.footprint, sun);
-  add_later(input, lifts, sun, out);
+  if (ahead != Ahead::nothing) add_later(input, lifts, sun, ahead == Ahead::maps, out);
   add_advice(input, out);
   out.candidates = station_spots(input, out.winter_days);
   if (!out.best.empty()) {

@@ -84,7 +84,7 @@ struct PlotFindings {
   struct Later {
     int years = 0;
     std::vector<horizon::MeanHours> best;  // in the order of the best places
-    horizon::HoursMap map;
+    horizon::HoursMap map;                 // no spots where no maps were asked for
     std::vector<PlacedThing> things;
     std::vector<double> station_h;  // direct sun in winter at each station's eye
     horizon::Skyline skyline;       // predicted at the main station's eye
@@ -95,8 +95,10 @@ struct PlotFindings {
   std::vector<horizon::CandidateSpot> candidates;  // the stations, then the best place
   std::vector<horizon::SpotVerdict> verdicts;
 };
-// columns: of the map along its longer side.
-horizon::Result<PlotFindings> plot_findings(const PlotInput& input, int columns = 40);
+// What of the plot in ten and twenty years: each map costs as much as today's, the best places and
+// stations next to nothing.
+enum class Ahead { nothing, places, maps };
+horizon::Result<PlotFindings> plot_findings(const PlotInput& input, Ahead ahead = Ahead::maps);
 // What speaks for and against the stations alone; no map, so a fraction of a second.
 horizon::Result<std::vector<horizon::SpotVerdict>> station_verdicts(const PlotInput& input);
 

@@ -119,7 +119,7 @@ Result<std::optional<PlotInput>> ground_and_plot(SiteReport& report, const surve
   if (plot->said) report.ground.missing.push_back(in_words(*plot->said));
   report.weights = plot->weights;
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
-  if (auto found = plot_findings(*plot)) {
+  if (auto found = plot_findings(*plot, Ahead::places)) {
     report.plot = std::move(*found);
     return std::optional<PlotInput>(std::move(*plot));
   } else {

@@ -271,14 +271,10 @@ class MapWork {
         table_(sun),
         ridge_(plot, sun, ground_, low, high, eye_height_m, false),
         endless_(plot, sun, ground_, low, high, eye_height_m, true) {}
-  // Nothing where something stands.
-  std::optional<double> likeliest(double east, double north) const {
-    std::vector<float> line(sun_.bins().size());
-    ridge_.at(east, north, line);
-    const Enu eye(east, north, ground_.up_at(east, north) + eye_height_m_);
-    for (const PlacedShape& shape : plot_.shapes)
-      if (!raise(line, shape.choices.front().shape, eye, table_)) return std::nullopt;
-    return hours_under(line, sun_);
+  bool occupied(double east, double north) const {
+    return std::any_of(plot_.shapes.begin(), plot_.shapes.end(), [&](const PlacedShape& shape) {
+      return shape.choices.front().shape.covers(east, north);
+    });
   }
   std::vector<float> draws(const RidgeLifts& lifts, double east, double north) const {
     const size_t bins = sun_.bins().size();
@@ -484,13 +480,10 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
       const double east = grid.west_m + column * grid.step_m;
       const double north = grid.south_m + row * grid.step_m;
       SpotHours& spot = at(column, row);
-      if (exact) {
+      if (exact)
         spot = spot_hours(plot, {east, north, ground.up_at(east, north) + grid.eye_height_m}, sun);
-      } else {
-        const auto hours = work.likeliest(east, north);
-        spot.occupied = !hours;
-        spot.direct_h = hours.value_or(0);
-      }
+      else
+        spot.occupied = work.occupied(east, north);
       spot.low_h = spot.high_h = spot.direct_h;
     }
   });
