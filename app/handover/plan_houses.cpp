@@ -249,12 +249,8 @@ class Houses {
     out.winter_h_day = {winter.mean_h / days, winter.low_h / days, winter.high_h / days};
     // Draws where the table tells the range of the shortest day.
     const int draws = where == "bed" ? std::min(24, site_.stations.front().input.draws) : 0;
-    const auto live = live_.update(skyline, draws);
-    out.shortest_day_h = {live.shortest_day_h, live.shortest_day_h, live.shortest_day_h};
-    if (draws > 0) {
-      out.shortest_day_h.low = live.shortest_range_h.low;
-      out.shortest_day_h.high = live.shortest_range_h.high;
-    }
+    const auto shortest = live_.shortest_day_h(skyline, draws);
+    out.shortest_day_h = {shortest.value, shortest.low, shortest.high};
     return out;
   }
 

@@ -53,41 +53,46 @@ Result<void> read_ground(const survey::FieldBook& book, SiteReport& report) {
   return {};
 }
 
-// Once the stations are known: the others are other spots to the one that leads.
-Result<void> houses(SiteReport& report, int draws, const Cancelled& cancelled) {
-  const StationReport& leading = report.stations[best_station(report)];
-  std::vector<survey::StationSkyline> others;
-  for (const StationReport& station : report.stations)
-    if (&station != &leading) others.push_back(station.derived);
-  std::vector<horizon::OtherSpot> spots;
-  if (report.plot) spots = other_spots(*report.plot, kGlazingMiddle_m);
+void house(StationReport& station, const survey::SiteSettings& settings,
+           std::span<const survey::StationSkyline> others,
+           std::span<const horizon::OtherSpot> spots, bool leads, int draws,
+           const Cancelled& cancelled) {
+  auto input = survey::house_input(settings, station.input, station.findings.best_facing.value,
+                                   station.input.sky.weather, others, spots);
+  if (!input) {
+    station.house_missing = in_words(input.error());
+    return;
+  }
+  input->preview = !leads;
+  if (draws == 0) input->winters = 20;
+  input->progress = [&](double) { return !cancelled || !cancelled(); };
+  auto found = horizon::house_findings(*input);
+  if (cancelled && cancelled()) return;
+  if (found)
+    station.house = std::move(*found);
+  else
+    station.house_missing = in_words(found.error());
+}
+
+// Once the stations are known; nothing of the plot is needed.
+void houses_elsewhere(SiteReport& report, std::size_t leading, int draws,
+                      const Cancelled& cancelled) {
   const std::string words(language());
-  std::atomic<bool> stopped{false};
   horizon::in_parallel(static_cast<int>(report.stations.size()), [&](int i) {
     const InLanguage in(words);
-    StationReport& station = report.stations[static_cast<std::size_t>(i)];
-    const bool leads = &station == &leading;
-    auto input =
-        survey::house_input(report.settings, station.input, station.findings.best_facing.value,
-                            station.input.sky.weather, leads ? others : decltype(others){},
-                            leads ? spots : decltype(spots){});
-    if (!input) {
-      station.house_missing = in_words(input.error());
-      return;
-    }
-    input->preview = !leads;
-    if (draws == 0) input->winters = 20;
-    input->progress = [&](double) { return !cancelled || !cancelled(); };
-    auto found = horizon::house_findings(*input);
-    if (cancelled && cancelled())
-      stopped = true;
-    else if (found)
-      station.house = std::move(*found);
-    else
-      station.house_missing = in_words(found.error());
+    const auto at = static_cast<std::size_t>(i);
+    if (at != leading) house(report.stations[at], report.settings, {}, {}, false, draws, cancelled);
   });
-  if (stopped) return tl::unexpected(cancelled_error());
-  return {};
+}
+
+// The stations are other spots to the one that leads, and so is the plot's best place.
+void leading_house(SiteReport& report, std::size_t leading, int draws, const Cancelled& cancelled) {
+  std::vector<survey::StationSkyline> others;
+  for (std::size_t i = 0; i < report.stations.size(); ++i)
+    if (i != leading) others.push_back(report.stations[i].derived);
+  std::vector<horizon::OtherSpot> spots;
+  if (report.plot) spots = other_spots(*report.plot, kGlazingMiddle_m);
+  house(report.stations[leading], report.settings, others, spots, true, draws, cancelled);
 }
 
 // Everything that follows from its marks.
@@ -208,15 +213,26 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   });
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   if (progress) progress(0.5, report.site().name);
-  const auto plot = ground_and_plot(report, book, *site, weather.get(), cancelled);
+  // The field book stays on this thread.
+  Result<std::optional<PlotInput>> plot;
+  const std::size_t leading = best_station(report);
+  const std::string words(language());
+  horizon::side_by_side(
+      [&] { plot = ground_and_plot(report, book, *site, weather.get(), cancelled); },
+      [&] {
+        const InLanguage in(words);
+        houses_elsewhere(report, leading, draws, cancelled);
+      });
   if (!plot) return tl::unexpected(plot.error());
-  Result<void> housed;
   horizon::side_by_side(
       [&] {
         if (*plot) report.plan = site_plan(report, **plot);
       },
-      [&] { housed = houses(report, draws, cancelled); });
-  if (!housed) return tl::unexpected(housed.error());
+      [&] {
+        const InLanguage in(words);
+        leading_house(report, leading, draws, cancelled);
+      });
+  if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   return report;
 }
 

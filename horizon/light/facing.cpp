@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <map>
+#include <mutex>
 
 #include "horizon/light/plane_light.h"
 
@@ -122,10 +124,30 @@ SunBins bins_of(const SunSteps& sun, double bin_deg) {
   return bins;
 }
 
+struct Sources::Rest {
+  template <class Make>
+  double of(const Plane& plane, Make make) {
+    const std::pair key(plane.facing.radians(), plane.tilt_deg);
+    {
+      const std::lock_guard hold(lock);
+      if (const auto at = known.find(key); at != known.end()) return at->second;
+    }
+    const double made = make();
+    const std::lock_guard hold(lock);
+    return known.emplace(key, made).first->second;
+  }
+  std::mutex lock;
+  std::map<std::pair<double, double>, double> known;
+};
+
+void Sources::remember_rest() { rest_ = std::make_shared<Rest>(); }
+
 void Sources::add_bins(const std::vector<Bin>& bins) {
   for (const Bin& bin : bins) {
     const double length = std::sqrt(bin.east * bin.east + bin.north * bin.north + bin.up * bin.up);
-    if (length > 0) add(bin.east / length, bin.north / length, bin.up / length, bin.kwh_m2);
+    const bool brings = bin.kwh_m2[0] > 0 || bin.kwh_m2[1] > 0 || bin.kwh_m2[2] > 0;
+    if (length > 0 && brings)
+      add(bin.east / length, bin.north / length, bin.up / length, bin.kwh_m2);
   }
 }
 
@@ -150,7 +172,8 @@ void Sources::add_sun(const SiteLight& light, const std::vector<float>& seen, do
 }
 
 template <class F>
-void Sources::each_block(const Plane& plane, const Passed& passed, F&& add_to) const {
+void Sources::each_block(const Plane& plane, const Passed& passed, size_t from, size_t to,
+                         F&& add_to) const {
   // Small blocks stay in the nearest cache; Eigen works on four or eight directions at once.
   constexpr Eigen::Index kBlock = 256;
   using Block = Eigen::Array<float, Eigen::Dynamic, 1, 0, kBlock, 1>;
@@ -159,8 +182,8 @@ void Sources::each_block(const Plane& plane, const Passed& passed, F&& add_to) c
   const auto east = static_cast<float>(std::sin(tilt) * std::sin(plane.facing.radians()));
   const auto north = static_cast<float>(std::sin(tilt) * std::cos(plane.facing.radians()));
   const auto up = static_cast<float>(std::cos(tilt));
-  const auto n = static_cast<Eigen::Index>(east_.size());
-  for (Eigen::Index begin = 0; begin < n; begin += kBlock) {
+  const auto n = static_cast<Eigen::Index>(to);
+  for (auto begin = static_cast<Eigen::Index>(from); begin < n; begin += kBlock) {
     const Eigen::Index count = std::min(kBlock, n - begin);
     const Block c = (Numbers(&east_[begin], count) * east + Numbers(&north_[begin], count) * north +
                      Numbers(&up_[begin], count) * up)
@@ -175,16 +198,22 @@ void Sources::each_block(const Plane& plane, const Passed& passed, F&& add_to) c
 
 Sources::Gains Sources::gain(const Plane& plane, const Passed& passed) const {
   Gains total{};
-  each_block(plane, passed, [&](const auto& sum) {
+  each_block(plane, passed, 0, east_.size(), [&](const auto& sum) {
     for (int s = 0; s < kSeasonCount; ++s) total[s] += sum(s);
   });
   return total;
 }
 
 double Sources::gain(const Plane& plane, const Passed& passed, Season season) const {
-  double total = 0;
-  each_block(plane, passed, [&](const auto& sum) { total += sum(static_cast<int>(season)); });
-  return total;
+  const auto between = [&](size_t from, size_t to) {
+    double total = 0;
+    each_block(plane, passed, from, to,
+               [&](const auto& sum) { total += sum(static_cast<int>(season)); });
+    return total;
+  };
+  if (!rest_) return between(0, east_.size());
+  const double rest = rest_->of(plane, [&] { return between(0, without_sun_); });
+  return rest + between(without_sun_, east_.size());
 }
 
 PlaneGain climb(const Sources& sources, const Sources::Passed& passed, Season season, Plane start,

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <array>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -89,7 +90,10 @@ class Sources {
     double east = 0, north = 0, up = 0;
     std::array<double, kSeasonCount> kwh_m2{};
   };
-  void add_bins(const std::vector<Bin>& bins);
+  void add_bins(const std::vector<Bin>& bins);  // of those that bring anything
+  // What sky, ground and skyline bring to a plane is remembered, here and in all copies: for many
+  // suns one after the other, of one season and one `passed`. Then sums are rounded in two parts.
+  void remember_rest();
 
   using Gains = std::array<double, kSeasonCount>;
   class Passed;  // light passed by cos(incidence), as a polynomial
@@ -98,10 +102,13 @@ class Sources {
   double gain(const Plane& plane, const Passed& passed, Season season) const;
 
  private:
+  struct Rest;
   template <class F>
-  void each_block(const Plane& plane, const Passed& passed, F&& add_to) const;
+  void each_block(const Plane& plane, const Passed& passed, size_t from, size_t to,
+                  F&& add_to) const;
   void add(double east, double north, double up, const Gains& kwh_m2);
   size_t without_sun_ = 0;
+  std::shared_ptr<Rest> rest_;
   std::vector<float> east_, north_, up_;
   std::array<std::vector<float>, kSeasonCount> kwh_m2_;
 };

@@ -373,6 +373,9 @@ struct LiveStation::Impl {
         shortest(std::move(s)),
         winter_view(winter),
         shortest_view(shortest) {}
+  double winter_h(const Mask& under, std::vector<float>& shares) const;
+  double shortest_h(const Mask& under, std::vector<float>& shares) const;
+  PlausibleLines lines(const Skyline& skyline, int draws) const;
 };
 
 LiveStation::LiveStation(const StationInput& input) {
@@ -390,36 +393,55 @@ LiveStation::LiveStation(LiveStation&&) noexcept = default;
 LiveStation& LiveStation::operator=(LiveStation&&) noexcept = default;
 LiveStation::~LiveStation() = default;
 
+namespace {
+
+Ranged range_of(double value, const std::vector<double>& drawn) {
+  if (drawn.empty()) return {value, value, value};
+  return {value, std::min(value, end_of_range(drawn, kLow)),
+          std::max(value, end_of_range(drawn, kHigh))};
+}
+
+}  // namespace
+
+double LiveStation::Impl::winter_h(const Mask& under, std::vector<float>& shares) const {
+  winter_view.view(under, shares);
+  double hours = 0;
+  for (float share : shares) hours += share * winter.step_h;
+  return hours;
+}
+
+double LiveStation::Impl::shortest_h(const Mask& under, std::vector<float>& shares) const {
+  shortest_view.view(under, shares);
+  return daily_hours(shortest, shares)[shortest_day];
+}
+
+PlausibleLines LiveStation::Impl::lines(const Skyline& skyline, int draws) const {
+  return {draws > 0 ? skyline : Skyline{}, eye_height_sigma_m, draws, 1};
+}
+
+Ranged LiveStation::shortest_day_h(const Skyline& skyline, int draws) const {
+  std::vector<float> shares;
+  std::vector<double> days;
+  const PlausibleLines lines = impl_->lines(skyline, draws);
+  for (int d = 0; d < draws; ++d) days.push_back(impl_->shortest_h(Mask(lines.draw(d)), shares));
+  return range_of(impl_->shortest_h(Mask(skyline), shares), days);
+}
+
 LiveStation::Live LiveStation::update(const Skyline& skyline, int draws) const {
   Live live;
   const Mask mask(skyline);
   std::vector<float> shares;
-  const auto winter_h = [&](const Mask& under) {
-    impl_->winter_view.view(under, shares);
-    double hours = 0;
-    for (float share : shares) hours += share * impl_->winter.step_h;
-    return hours;
-  };
-  const auto shortest_h = [&](const Mask& under) {
-    impl_->shortest_view.view(under, shares);
-    return daily_hours(impl_->shortest, shares)[impl_->shortest_day];
-  };
-  live.winter_h = winter_h(mask);
-  live.shortest_day_h = shortest_h(mask);
+  live.winter_h = impl_->winter_h(mask, shares);
+  live.shortest_day_h = impl_->shortest_h(mask, shares);
   std::vector<double> winters, days;
-  const PlausibleLines lines(draws > 0 ? skyline : Skyline{}, impl_->eye_height_sigma_m, draws, 1);
+  const PlausibleLines lines = impl_->lines(skyline, draws);
   for (int d = 0; d < draws; ++d) {
     const Mask drawn(lines.draw(d));
-    winters.push_back(winter_h(drawn));
-    days.push_back(shortest_h(drawn));
+    winters.push_back(impl_->winter_h(drawn, shares));
+    days.push_back(impl_->shortest_h(drawn, shares));
   }
-  const auto range = [&](double value, const std::vector<double>& drawn) {
-    if (drawn.empty()) return Ranged{value, value, value};
-    return Ranged{value, std::min(value, end_of_range(drawn, kLow)),
-                  std::max(value, end_of_range(drawn, kHigh))};
-  };
-  live.winter_range_h = range(live.winter_h, winters);
-  live.shortest_range_h = range(live.shortest_day_h, days);
+  live.winter_range_h = range_of(live.winter_h, winters);
+  live.shortest_range_h = range_of(live.shortest_day_h, days);
   live.winter_flat_h = impl_->winter_flat_h;
   live.closed_fraction = mask.closed_fraction();
   AimNext next = aim_next(impl_->winter, skyline, mask);

@@ -161,6 +161,8 @@ class LiveStation {
     std::vector<Advice> aim_next;
   };
   Live update(const Skyline& skyline, int draws = 0) const;
+  // Of that the shortest day alone, in a fraction of the time.
+  Ranged shortest_day_h(const Skyline& skyline, int draws = 0) const;
 
  private:
   struct Impl;

@@ -8,6 +8,7 @@
 // flat horizon at one end at least are kept; step i lies between its two nodes.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cstdint>
 #include <vector>
@@ -57,6 +58,13 @@ class MaskTable {
   // bin and part: the azimuth times kPerDegree, its whole and its fraction.
   float at(int bin, float part) const {
     return height_[bin] + part * (height_[bin + 1] - height_[bin]);
+  }
+  // The lower, the higher of two at each azimuth.
+  void lower_to(const MaskTable& other) {
+    for (size_t i = 0; i < height_.size(); ++i) height_[i] = std::min(height_[i], other.height_[i]);
+  }
+  void raise_to(const MaskTable& other) {
+    for (size_t i = 0; i < height_.size(); ++i) height_[i] = std::max(height_[i], other.height_[i]);
   }
 
  private:

@@ -25,8 +25,19 @@ class FastView {
   explicit FastView(const SunSteps& sun);
   // 0 to 1 for each step; `solid` by itself when `leaf` light is wanted.
   void view(const Mask& mask, std::vector<float>& shares) const;
+  // Of one step: the same.
+  float share(const MaskTable& table, size_t step) const {
+    const int node = sun_.steps[step].node;
+    return share_of(over(table, node), over(table, node + 1));
+  }
 
  private:
+  float over(const MaskTable& table, int node) const {
+    return static_cast<float>(sun_.nodes[node].seen_deg) - table.at(bin_[node], part_[node]);
+  }
+  static float share_of(float d0, float d1) {
+    return d0 > 0 ? (d1 >= 0 ? 1 : d0 / (d0 - d1)) : (d1 > 0 ? d1 / (d1 - d0) : 0);
+  }
   const SunSteps& sun_;
   std::vector<int> bin_;
   std::vector<float> part_;

@@ -13,6 +13,8 @@ constexpr double kPoleWidth_deg = 0.5;
 
 using Line = std::vector<MaskPiece>;  // in azimuth order, may have gaps
 
+bool further_west(const MaskPiece& a, const MaskPiece& b) { return a.from_deg < b.from_deg; }
+
 double great_circle_el_deg(const MaskPiece& p, double azimuth_deg) {
   const double az = azimuth_deg * kDegree;
   return std::atan(p.a * std::cos(az) + p.b * std::sin(az)) / kDegree;
@@ -122,8 +124,11 @@ Line line_of_layer(const Skyline& skyline, std::vector<const SkylinePoint*> chai
          skyline.obstacles[from.obstacle].edge == Edge::great_circle && gap < 180))
       join(line, skyline, from, to, gap);
   }
-  std::sort(line.begin(), line.end(),
-            [](const MaskPiece& a, const MaskPiece& b) { return a.from_deg < b.from_deg; });
+  // In order but for what was cut at north.
+  std::rotate(line.begin(), std::is_sorted_until(line.begin(), line.end(), further_west),
+              line.end());
+  if (!std::is_sorted(line.begin(), line.end(), further_west))
+    std::sort(line.begin(), line.end(), further_west);
   return line;
 }
 
@@ -142,8 +147,7 @@ Line line_of_pole(const Skyline& skyline, const SkylinePoint& point) {
   piece.obstacle = point.obstacle;
   Line line;
   add_piece(line, piece);
-  std::sort(line.begin(), line.end(),
-            [](const MaskPiece& a, const MaskPiece& b) { return a.from_deg < b.from_deg; });
+  std::sort(line.begin(), line.end(), further_west);
   return line;
 }
 
