@@ -74,10 +74,9 @@ void house(StationReport& station, const survey::SiteSettings& settings,
     station.house_missing = in_words(found.error());
 }
 
-// Once the stations are known; nothing of the plot is needed.
-void houses_elsewhere(SiteReport& report, std::size_t leading, int draws,
+// Once the stations are known; nothing of the plot is needed. `words`: the language's.
+void houses_elsewhere(SiteReport& report, std::size_t leading, int draws, const std::string& words,
                       const Cancelled& cancelled) {
-  const std::string words(language());
   horizon::in_parallel(static_cast<int>(report.stations.size()), [&](int i) {
     const InLanguage in(words);
     const auto at = static_cast<std::size_t>(i);
@@ -86,7 +85,9 @@ void houses_elsewhere(SiteReport& report, std::size_t leading, int draws,
 }
 
 // The stations are other spots to the one that leads, and so is the plot's best place.
-void leading_house(SiteReport& report, std::size_t leading, int draws, const Cancelled& cancelled) {
+void leading_house(SiteReport& report, std::size_t leading, int draws, const std::string& words,
+                   const Cancelled& cancelled) {
+  const InLanguage in(words);
   std::vector<survey::StationSkyline> others;
   for (std::size_t i = 0; i < report.stations.size(); ++i)
     if (i != leading) others.push_back(report.stations[i].derived);
@@ -219,19 +220,13 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   const std::string words(language());
   horizon::side_by_side(
       [&] { plot = ground_and_plot(report, book, *site, weather.get(), cancelled); },
-      [&] {
-        const InLanguage in(words);
-        houses_elsewhere(report, leading, draws, cancelled);
-      });
+      [&] { houses_elsewhere(report, leading, draws, words, cancelled); });
   if (!plot) return tl::unexpected(plot.error());
   horizon::side_by_side(
       [&] {
         if (*plot) report.plan = site_plan(report, **plot);
       },
-      [&] {
-        const InLanguage in(words);
-        leading_house(report, leading, draws, cancelled);
-      });
+      [&] { leading_house(report, leading, draws, words, cancelled); });
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   return report;
 }

@@ -181,8 +181,8 @@ class Household {
     for (size_t e = 0; e < loads_.size(); ++e) set_lane(zone.loads[e], lane, loads_[e]);
     auto& hour = zone.hour;
     set_lane(hour.sky_c, lane,
-             sky_temperature_by_term_c(now_c, w.dew_c + settings_.warmer_k, w.cloud,
-                                       sun_.site->hours()[h].sky_term, weather_.pressure_pa));
+             sky_temperature_c(now_c, w.dew_c + settings_.warmer_k, w.cloud,
+                               sun_.site->hours()[h].sky_term, weather_.pressure_pa));
     exchange_w_k_ = house_.air_changes_h * shape_.volume_m3 / 3600 * air_heat_;
     set_lane(hour.exchange_w_k, lane, exchange_w_k_);
     const bool vents = house_.vent_m2 > 0;

@@ -10,10 +10,10 @@
 
 namespace horizon {
 
-// As aligned as the widest registers ask for.
-struct alignas(64) Lanes {
+struct Lanes {
   static constexpr int kCount = 8;
-  using All = double __attribute__((vector_size(8 * kCount)));
+  // As aligned as the widest registers ask for.
+  using All = double __attribute__((vector_size(8 * kCount), aligned(8 * kCount)));
   All v;
 
   ADRET_INTO_CALLER Lanes(double all = 0)  // NOLINT: a plain number is eight alike

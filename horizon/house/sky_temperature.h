@@ -9,13 +9,11 @@
 
 namespace horizon {
 
-double clear_sky_emissivity(double dew_point_c, double sun_hour, double pressure_pa);
-double sky_temperature_c(double air_c, double dew_point_c, double cloud, double sun_hour,
-                         double pressure_pa);
 // What the hour adds to the clear sky's emissivity: the same in all years, so worked out once.
 double sky_hour_term(double sun_hour);
-double sky_temperature_by_term_c(double air_c, double dew_point_c, double cloud, double hour_term,
-                                 double pressure_pa);
+double clear_sky_emissivity(double dew_point_c, double hour_term, double pressure_pa);
+double sky_temperature_c(double air_c, double dew_point_c, double cloud, double hour_term,
+                         double pressure_pa);
 // global_share: of the clear sky's global radiation.
 double cloud_from_radiation(double global_share);
 

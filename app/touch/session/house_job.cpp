@@ -21,7 +21,8 @@ Found work(const HouseQuestion& q, bool preview, const std::function<bool(double
   }
   std::vector<horizon::OtherSpot> spots;
   if (q.plot && !preview && !q.plot->stations.empty())
-    if (const auto plot = plot_findings(*q.plot, Ahead::nothing)) spots = other_spots(*plot, q.plot->eye_height_m);
+    if (const auto plot = plot_findings(*q.plot, Ahead::nothing))
+      spots = other_spots(*plot, q.plot->eye_height_m);
   auto input = survey::house_input(q.settings, q.station, q.best_facing, weather, q.others, spots);
   if (!input) return tl::unexpected(input.error());
   input->preview = preview;

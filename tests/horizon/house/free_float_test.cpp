@@ -186,7 +186,7 @@ constexpr int kSteps = 6;
 
 double sky_c(int h) {
   const HouseHour& w = sun().weather.hours[h];
-  return sky_temperature_c(w.air_c, w.dew_c, w.cloud, sun().site.hours()[h].solar_hour,
+  return sky_temperature_c(w.air_c, w.dew_c, w.cloud, sun().site.hours()[h].sky_term,
                            sun().weather.pressure_pa);
 }
 
