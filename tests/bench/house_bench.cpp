@@ -16,13 +16,13 @@ void house_year(benchmark::State& state) {
   const HouseWeather year = c.draws->draw(1, 0, 365);
   for (auto _ : state) benchmark::DoNotOptimize(run_house(input.house, c.sun, year));
 }
-BENCHMARK(house_year)->Unit(benchmark::kMillisecond);
+BENCHMARK(house_year)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
 
 void whole_card(benchmark::State& state) {
   const HouseInput input = cold_valley();
   for (auto _ : state) benchmark::DoNotOptimize(house_findings(input));
 }
-BENCHMARK(whole_card)->Unit(benchmark::kMillisecond);
+BENCHMARK(whole_card)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
 
 void sentence(benchmark::State& state) {
   HouseInput input = cold_valley();
@@ -30,6 +30,6 @@ void sentence(benchmark::State& state) {
   input.winters = kSoonWinters;
   for (auto _ : state) benchmark::DoNotOptimize(house_findings(input));
 }
-BENCHMARK(sentence)->Unit(benchmark::kMillisecond);
+BENCHMARK(sentence)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
 
 }  // namespace

@@ -47,7 +47,7 @@ void findings(benchmark::State& state) {
   input.draws = static_cast<int>(state.range(0));
   for (auto _ : state) benchmark::DoNotOptimize(findings_of(input));
 }
-BENCHMARK(findings)->Arg(0)->Arg(200)->Unit(benchmark::kMillisecond);
+BENCHMARK(findings)->Arg(0)->Arg(200)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
 
 void stations(benchmark::State& state) {
   for (auto _ : state)
@@ -59,6 +59,7 @@ BENCHMARK(stations)
     ->Arg(2)
     ->Arg(4)
     ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime()
     ->Complexity(benchmark::oN);
 
 void one_more_sighting(benchmark::State& state) {
@@ -70,6 +71,6 @@ void one_more_sighting(benchmark::State& state) {
     benchmark::DoNotOptimize(live.update(skyline));
   }
 }
-BENCHMARK(one_more_sighting)->Unit(benchmark::kMillisecond);
+BENCHMARK(one_more_sighting)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
 
 }  // namespace

@@ -17,7 +17,7 @@ void plot_map(benchmark::State& state) {
   const MapGrid grid{-49.75, -49.75, 0.5, 200, 200, 1};
   for (auto _ : state) benchmark::DoNotOptimize(hours_map(plot, grid, sun, ridge_lifts(plot, sun)));
 }
-BENCHMARK(plot_map)->Unit(benchmark::kMillisecond);
+BENCHMARK(plot_map)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
 
 void skyline_of_terrain(benchmark::State& state) {
   constexpr int kSide = 4001;
@@ -36,6 +36,6 @@ void skyline_of_terrain(benchmark::State& state) {
                       10.3478 - kSide / 2 * kStep, kStep, kStep);
   for (auto _ : state) benchmark::DoNotOptimize(terrain_skyline(grid, {46.6213, 10.3478, 0}, 1.6));
 }
-BENCHMARK(skyline_of_terrain)->Unit(benchmark::kMillisecond);
+BENCHMARK(skyline_of_terrain)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
 
 }  // namespace

@@ -79,13 +79,23 @@ void break_lines(benchmark::State& state) {
 
 }  // namespace
 
-BENCHMARK(work_out)->Unit(benchmark::kMillisecond);
-BENCHMARK(draw_report)->Name("report_without_photos")->Unit(benchmark::kMillisecond);
-BENCHMARK(break_lines)->Name("lines_of_a_page")->Unit(benchmark::kMillisecond);
-BENCHMARK_CAPTURE(hand_over, demo, site)->Name("whole_handover")->Unit(benchmark::kMillisecond);
+BENCHMARK(work_out)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
+BENCHMARK(draw_report)
+    ->Name("report_without_photos")
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();
+BENCHMARK(break_lines)
+    ->Name("lines_of_a_page")
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();
+BENCHMARK_CAPTURE(hand_over, demo, site)
+    ->Name("whole_handover")
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();
 BENCHMARK_CAPTURE(hand_over, large, large_site)
     ->Name("six_stations_sixty_photos")
     ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime()
     ->Iterations(1);
 
 int main(int argc, char** argv) {
