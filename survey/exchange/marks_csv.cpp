@@ -144,9 +144,7 @@ class RowReader {
                                          std::string_view field, double least, double most,
                                          const char* outside) {
     auto value = angle_deg_of(field);
-    if (!value || heading.percent)
-      return bad({heading.percent ? "error.angle_percent" : "error.no_angle",
-                  {std::string(name), quoted(field)}});
+    if (!value) return bad({"error.no_angle", {std::string(name), quoted(field)}});
     *value *= heading.factor;
     if (!(*value >= least && *value <= most)) return bad({outside, {quoted(field)}});
     out = *value;
@@ -319,6 +317,49 @@ int rows_above_names(std::string_view text, char separator) {
   return 0;
 }
 
+// What the names of the columns mean; false, with the error told, where no sighting can be read.
+bool take_headings(MarksTable& table, std::vector<Heading>& headings,
+                   const std::vector<std::string>& fields, const std::string& where) {
+  const auto note = [&](horizon::Sentence what) {
+    table.notes.push_back({Code::bad_input, std::move(what), where});
+  };
+  for (const std::string& field : fields) {
+    Heading heading = mark_heading_of(field);
+    const Column column = heading.column;
+    const bool angle = column == Column::bearing || column == Column::elevation;
+    const bool again =
+        column != Column::unknown && std::ranges::any_of(headings, [&](const Heading& earlier) {
+          return earlier.column == column;
+        });
+    if (!heading.unusable_unit.empty() && angle && !again) {
+      const bool percent = plain_word(heading.unusable_unit).empty() ||
+                           plain_word(heading.unusable_unit) == "percent" ||
+                           plain_word(heading.unusable_unit) == "prozent";
+      horizon::Sentence what = {"error.angle_percent", {quoted(field)}};
+      if (!percent) what = {"error.column_unit", {quoted(field), quoted(heading.unusable_unit)}};
+      table.errors.push_back({Code::bad_input, std::move(what), where});
+      return false;
+    }
+    if (column == Column::unknown && !trimmed(field).empty())
+      note({"error.column_unknown", {quoted(field)}});
+    else if (again)
+      note({"error.column_again", {quoted(field)}});
+    else if (!heading.unusable_unit.empty())
+      note({"error.column_unit_left_out", {quoted(field), quoted(heading.unusable_unit)}});
+    else if (heading.unclear)
+      note({"error.column_brackets", {quoted(field)}});
+    if (again || !heading.unusable_unit.empty()) heading = {};
+    headings.push_back(std::move(heading));
+  }
+  for (const auto& [column, name] :
+       {std::pair{Column::bearing, "bearing"}, std::pair{Column::elevation, "elevation"}})
+    if (std::ranges::none_of(headings, [&](const Heading& h) { return h.column == column; })) {
+      table.errors.push_back({Code::bad_input, {"error.column_missing", {name}}, where});
+      return false;
+    }
+  return true;
+}
+
 }  // namespace
 
 MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
@@ -338,27 +379,11 @@ MarksTable marks_of_csv(std::string_view bytes, Reference unsaid_north) {
   for (int above = rows_above_names(text->utf8, separator_of(text->utf8)); more && above > 0;
        --above) {
     if (!is_empty(fields))
-      table.notes.push_back({Code::bad_input,
-                             "stands above the names of the columns and is left out",
-                             line_text(line)});
+      table.notes.push_back({Code::bad_input, "error.row_above_names", line_text(line)});
     more = rows.next(fields, line);
   }
   if (more && names_columns(fields)) {
-    bool bearing = false, elevation = false;
-    for (const std::string& field : fields) {
-      headings.push_back(mark_heading_of(field));
-      bearing |= headings.back().column == Column::bearing;
-      elevation |= headings.back().column == Column::elevation;
-      if (headings.back().column == Column::unknown && !trimmed(field).empty())
-        table.notes.push_back(
-            {Code::bad_input, {"error.column_unknown", {quoted(field)}}, line_text(line)});
-    }
-    if (!bearing || !elevation) {
-      table.errors.push_back({Code::bad_input,
-                              {"error.column_missing", {(bearing ? "elevation" : "bearing")}},
-                              line_text(line)});
-      return table;
-    }
+    if (!take_headings(table, headings, fields, line_text(line))) return table;
     more = rows.next(fields, line);
   } else {
     headings = {{Column::bearing},

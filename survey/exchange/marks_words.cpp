@@ -31,35 +31,131 @@ bool is_any(std::string_view name, std::initializer_list<std::string_view> names
 }
 
 struct Unit {
-  enum class Of { unsaid, degrees, gon, percent, metres, kilometres, feet } of = Of::unsaid;
-  std::string name;  // of the column, without the unit
+  enum class Of { unsaid, angle, length, unusable, unclear } of = Of::unsaid;
+  double factor = 1;                             // to degrees or metres
+  std::optional<horizon::Reference> north = {};  // in brackets as well: "(magnetic)", "[° M]"
+  std::string name;                              // of the column, without the unit
+  std::string word;                              // as it stands there
 };
 
-// "(m)", "[gon]", "_deg" or " in %" at the end of a column's name.
+struct UnitWord {
+  std::string_view word;
+  Unit::Of of;
+  double factor = 1;
+};
+// What a unit of angle named "mil" is depends on its maker: 6400, 6300 or 6000 to the turn.
+constexpr UnitWord kUnitWords[] = {
+    {"deg", Unit::Of::angle},
+    {"degree", Unit::Of::angle},
+    {"degrees", Unit::Of::angle},
+    {"degre", Unit::Of::angle},
+    {"degres", Unit::Of::angle},
+    {"grad", Unit::Of::angle},
+    {"altgrad", Unit::Of::angle},
+    {"gon", Unit::Of::angle, 0.9},
+    {"grade", Unit::Of::angle, 0.9},
+    {"grades", Unit::Of::angle, 0.9},
+    {"gr", Unit::Of::angle, 0.9},
+    {"g", Unit::Of::angle, 0.9},
+    {"neugrad", Unit::Of::angle, 0.9},
+    {"rad", Unit::Of::angle, 57.29577951308232},
+    {"radian", Unit::Of::angle, 57.29577951308232},
+    {"radians", Unit::Of::angle, 57.29577951308232},
+    {"radiant", Unit::Of::angle, 57.29577951308232},
+    {"mrad", Unit::Of::angle, 0.05729577951308232},
+    {"m", Unit::Of::length},
+    {"metre", Unit::Of::length},
+    {"metres", Unit::Of::length},
+    {"meter", Unit::Of::length},
+    {"meters", Unit::Of::length},
+    {"km", Unit::Of::length, 1000},
+    {"cm", Unit::Of::length, 0.01},
+    {"ft", Unit::Of::length, 0.3048},
+    {"feet", Unit::Of::length, 0.3048},
+    {"yd", Unit::Of::length, 0.9144},
+    {"yards", Unit::Of::length, 0.9144},
+    {"mi", Unit::Of::length, 1609.344},
+    {"miles", Unit::Of::length, 1609.344},
+    {"percent", Unit::Of::unusable},
+    {"prozent", Unit::Of::unusable},
+    {"mil", Unit::Of::unusable},
+    {"mils", Unit::Of::unusable},
+    {"strich", Unit::Of::unusable},
+    {"millieme", Unit::Of::unusable},
+    {"milliemes", Unit::Of::unusable},
+    {"slope", Unit::Of::unusable},
+    {"ratio", Unit::Of::unusable},
+    {"tan", Unit::Of::unusable},
+    {"tangent", Unit::Of::unusable},
+    {"min", Unit::Of::unusable},
+    {"minutes", Unit::Of::unusable},
+    {"arcmin", Unit::Of::unusable},
+    {"sec", Unit::Of::unusable},
+    {"arcsec", Unit::Of::unusable},
+};
+
+const UnitWord* unit_word(std::string_view word) {
+  const auto found = std::ranges::find(kUnitWords, word, &UnitWord::word);
+  return found == std::end(kUnitWords) ? nullptr : found;
+}
+
+// One word of what stands in brackets, or the last of a name.
+void take_unit_word(Unit& unit, std::string_view raw) {
+  if (raw == "%" || contains(raw, ":") || contains(raw, "/")) {
+    unit.of = Unit::Of::unusable;
+    return;
+  }
+  const std::string plain = plain_word(raw);
+  const UnitWord* known = unit_word(plain);
+  const auto north = north_named(raw);
+  if (north && (!known || unit.of == Unit::Of::angle)) {
+    unit.north = north;  // "m" and "g" too, after a degree
+  } else if (known) {
+    // Two units in one place ("km m"): neither.
+    unit.of = unit.of == Unit::Of::unsaid ? known->of : Unit::Of::unusable;
+    unit.factor = known->factor;
+  } else if (!plain.empty() && unit.of == Unit::Of::unsaid) {
+    unit.of = Unit::Of::unclear;
+  }
+}
+
+// "(m)", "[gon]", "[° M]", "_deg" or " in %" at the end of a column's name.
 Unit unit_of(std::string_view field) {
   std::string text = lower_ascii(trimmed(field));
   const auto cut = text.find_first_of("([");
-  std::string unit;
+  Unit unit;
   if (cut != std::string::npos) {
-    unit = text.substr(cut + 1);
-    text = text.substr(0, cut);
-    if (const auto end = unit.find_first_of(")]"); end != std::string::npos) unit.resize(end);
-  } else if (const auto gap = text.find_last_of("_ ");
-             gap != std::string::npos &&
-             is_any(text.substr(gap + 1), {"deg", "degrees", "grad", "gon", "m", "km", "ft", "%",
-                                           "percent", "prozent", "metres", "meters", "meter"})) {
-    unit = text.substr(gap + 1);
-    text = text.substr(0, gap);
+    unit.word = text.substr(cut + 1);
+    text.resize(cut);
+    if (const auto end = unit.word.find_first_of(")]"); end != std::string::npos)
+      unit.word.resize(end);
+    std::string words = unit.word;
+    // "°" stands for degrees also where a north follows it: "°M".
+    if (contains(words, "\u00B0")) replace_all(words, "\u00B0", " deg ");
+    for (std::size_t at = 0; at < words.size();) {
+      const auto end = std::min(words.find_first_of(" ,;", at), words.size());
+      if (end > at) take_unit_word(unit, std::string_view(words).substr(at, end - at));
+      at = end + 1;
+    }
+  } else if (const auto gap = text.find_last_of("_ "); gap != std::string::npos) {
+    const std::string last = text.substr(gap + 1);
+    if (last == "%" || (last != "g" && unit_word(plain_word(last)))) {
+      unit.word = last;
+      take_unit_word(unit, last);
+      text.resize(gap);
+    }
   }
-  unit = std::string(trimmed(unit));
-  Unit out{Unit::Of::unsaid, plain_word(text)};
-  if (is_any(unit, {"gon", "grades", "gr", "g", "neugrad"})) out.of = Unit::Of::gon;
-  if (is_any(unit, {"%", "percent", "prozent"})) out.of = Unit::Of::percent;
-  if (is_any(unit, {"m", "metres", "meters", "meter"})) out.of = Unit::Of::metres;
-  if (unit == "km") out.of = Unit::Of::kilometres;
-  if (is_any(unit, {"ft", "feet"})) out.of = Unit::Of::feet;
-  if (is_any(unit, {"deg", "degrees", "grad", "°", "degres"})) out.of = Unit::Of::degrees;
-  return out;
+  unit.word = std::string(trimmed(unit.word));
+  unit.name = plain_word(text);
+  return unit;
+}
+
+// In German a "Grad" is a degree; to others a "grad" is a gon.
+bool grad_in_doubt(const Unit& unit) {
+  return plain_word(unit.word) == "grad" &&
+         (contains(unit.name, "azimuth") || contains(unit.name, "bearing") ||
+          contains(unit.name, "elevation") || contains(unit.name, "inclination") ||
+          contains(unit.name, "heading"));
 }
 
 }  // namespace
@@ -80,13 +176,18 @@ MarkHeading mark_heading_of(std::string_view field) {
   const auto is = [&](std::initializer_list<std::string_view> names) {
     return is_any(name, names);
   };
-  const bool metres =
-      unit.of == Unit::Of::metres || unit.of == Unit::Of::kilometres || unit.of == Unit::Of::feet;
-  const bool percent = unit.of == Unit::Of::percent;
-  const double to_deg = unit.of == Unit::Of::gon ? 0.9 : 1;
-  const double to_m = unit.of == Unit::Of::kilometres ? 1000
-                      : unit.of == Unit::Of::feet     ? 0.3048
-                                                      : 1;
+  const bool metres = unit.of == Unit::Of::length;
+  // A heading in that unit; where it is none of such figures, the word says what cannot be taken.
+  const auto in = [&](C column, Unit::Of wanted) {
+    MarkHeading heading{column};
+    heading.factor = unit.of == wanted ? unit.factor : 1;
+    if (unit.of == Unit::Of::unclear)
+      heading.unclear = true;
+    else if ((unit.of != wanted && unit.of != Unit::Of::unsaid) ||
+             (wanted == Unit::Of::angle && grad_in_doubt(unit)))
+      heading.unusable_unit = unit.word;
+    return heading;
+  };
   const bool about_error = contains(name, "sigma") || contains(name, "uncert") ||
                            contains(name, "accuracy") || contains(name, "error") ||
                            contains(name, "unsicher") || contains(name, "genauigkeit") ||
@@ -101,18 +202,18 @@ MarkHeading mark_heading_of(std::string_view field) {
                   contains(name, "anglevertical") || contains(name, "angledehauteur") ||
                   is({"el", "alt", "angle", "hauteurangulaire", "erhebung"}));
   if (about_error)
-    return {about_bearing     ? C::bearing_sigma
-            : about_elevation ? C::elevation_sigma
-                              : C::sigma,
-            {},
-            to_deg};
+    return in(about_bearing     ? C::bearing_sigma
+              : about_elevation ? C::elevation_sigma
+                                : C::sigma,
+              Unit::Of::angle);
   if (is({"backbearing", "back", "ruckwarts", "ruckpeilung", "visearriere"}))
     return {C::back_bearing};
   if (contains(name, "reference") ||
       is({"north", "ref", "northref", "nord", "nordbezug", "bezug", "nordrichtung"}))
     return {C::north};
   if (about_bearing) {
-    MarkHeading heading{C::bearing, {}, to_deg, percent};
+    MarkHeading heading = in(C::bearing, Unit::Of::angle);
+    heading.north = unit.north;
     if (contains(name, "mag") || contains(name, "missweis"))
       heading.north = Reference::magnetic;
     else if (contains(name, "grid") || contains(name, "gitter") || name == "gisement")
@@ -122,15 +223,15 @@ MarkHeading mark_heading_of(std::string_view field) {
       heading.north = Reference::true_north;
     return heading;
   }
-  if (about_elevation) return {C::elevation, {}, to_deg, percent};
+  if (about_elevation) return in(C::elevation, Unit::Of::angle);
   if (is({"kind", "type", "what", "class", "art", "was", "typ", "genre", "nature", "quoi"}))
     return {C::kind};
   if (is({"label", "name", "obstacle", "bezeichnung", "hindernis", "nom", "libelle",
           "designation"}))
     return {C::label};
   if (is({"distance", "distancem", "dist", "distm", "range", "entfernung", "distanz", "abstand"}))
-    return {C::distance, {}, to_m};
-  if (is({"width", "widthdeg", "breite", "largeur"})) return {C::width, {}, to_deg};
+    return in(C::distance, Unit::Of::length);
+  if (is({"width", "widthdeg", "breite", "largeur"})) return in(C::width, Unit::Of::angle);
   if (is({"layer", "ebene", "couche"})) return {C::layer};
   if (is({"edge", "kante", "arete"})) return {C::edge};
   if (is({"station", "standpunkt", "standort", "poste"})) return {C::station};

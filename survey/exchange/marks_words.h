@@ -1,7 +1,7 @@
 // survey/exchange/marks_words.h: what the words at the head and in the cells of a sightings table mean.
 // Reads   English, German and French names in any case, with or without accents and units
-// Units   a column's own unit is taken into account: gon, kilometres, feet; a column in metres is no
-//         elevation angle, one in percent no angle at all
+// Units   a column's own unit is taken into account: gon, radians, kilometres, feet; a column in metres
+//         is no elevation angle, one in percent or mils no angle that could be taken
 #pragma once
 
 #include <optional>
@@ -39,7 +39,8 @@ struct MarkHeading {
   MarkColumn column = MarkColumn::unknown;
   std::optional<horizon::Reference> north = {};  // said by the name of the bearing's column
   double factor = 1;                             // to degrees or metres
-  bool percent = false;                          // of slope: cannot be taken
+  std::string unusable_unit = {};                // "mil", "%": the column cannot be taken
+  bool unclear = false;                          // what stands in brackets is not known
 };
 
 MarkHeading mark_heading_of(std::string_view field);

@@ -217,3 +217,67 @@ TEST_CASE(
   const auto metres = marks_of_csv("bearing,elevation_m\n180,45\n");
   CHECK(metres.marks.empty());
 }
+
+TEST_CASE(
+    "a unit that is no degree is turned where it can be, else refused, never read as degrees "
+    "[common practice]") {
+  // 2 rad = 114.59 degrees, 1571 mrad = 90.01, 0.2 rad = 11.46: by definition of the radian.
+  const auto rad = marks_of_csv("bearing (rad),elevation_rad\n2,0.2\n");
+  REQUIRE(rad.marks.size() == 1);
+  CHECK_NEAR(rad.marks[0].bearing_deg, 114.591559, 1e-6);
+  CHECK_NEAR(rad.marks[0].elevation_deg, 11.459156, 1e-6);
+  const auto mrad = marks_of_csv("bearing [mrad],elevation [deg]\n1571,12\n");
+  REQUIRE(mrad.marks.size() == 1);
+  CHECK_NEAR(mrad.marks[0].bearing_deg, 90.011670, 1e-6);
+  // A mil is 1/6400 of the turn to some makers, 1/6300 or 1/6000 to others; 200 of them are no
+  // 200 degrees to any.
+  for (const char* head :
+       {"bearing (mil),elevation", "bearing_mils,elevation", "Peilung (Strich);Höhenwinkel",
+        "bearing,elevation (mils)", "bearing,elevation (slope)", "bearing,elevation (1:n)",
+        "bearing,elevation (minutes)", "bearing,elevation (m/m)", "azimuth (grad),elevation"}) {
+    CAPTURE(head);
+    const char* row =
+        std::string_view(head).find(';') != std::string_view::npos ? "200;20" : "200,20";
+    const auto table = marks_of_csv(std::string(head) + "\n" + row + "\n");
+    CHECK(table.marks.empty());
+    REQUIRE(table.errors.size() == 1);
+    CHECK(table.errors[0].key == "error.column_unit");
+  }
+  // A "Grad" is a degree in German.
+  const auto grad = marks_of_csv("Peilung (Grad);H\xC3\xB6henwinkel (Grad)\n200;20\n");
+  REQUIRE(grad.marks.size() == 1);
+  CHECK(grad.marks[0].bearing_deg == 200);
+  // The international mile and yard, by definition; a pole 3 m wide is not 3 degrees wide.
+  const auto far = marks_of_csv("bearing,elevation,distance (mi),width (m)\n200,20,2,3\n");
+  REQUIRE(far.marks.size() == 1);
+  CHECK_NEAR(*far.marks[0].distance_m, 3218.688, 1e-9);
+  CHECK(!far.marks[0].width_deg);
+  CHECK(says(far.notes, "line 1", "error.column_unit_left_out"));
+}
+
+TEST_CASE("a north in brackets holds, as one in the name does [property]") {
+  for (const char* head : {"bearing (magnetic),elevation", "bearing (deg magnetic),elevation",
+                           "bearing [\xC2\xB0M],elevation", "bearing (mag),elevation (deg)"}) {
+    CAPTURE(head);
+    const auto table = marks_of_csv(std::string(head) + "\n200,20\n");
+    REQUIRE(table.marks.size() == 1);
+    CHECK(table.marks[0].north == Reference::magnetic);
+    CHECK(table.marks[0].bearing_deg == 200);
+  }
+  const auto unclear = marks_of_csv("bearing (from the porch),elevation\n200,20\n");
+  CHECK(unclear.marks.size() == 1);
+  CHECK(says(unclear.notes, "line 1", "error.column_brackets"));
+}
+
+TEST_CASE("of two columns that say the same the first holds, with its own north [property]") {
+  const auto table =
+      marks_of_csv("true bearing,magnetic bearing,elevation\n100,87,20\n110,97,21\n");
+  REQUIRE(table.marks.size() == 2);
+  CHECK(table.marks[0].bearing_deg == 100);
+  CHECK(table.marks[0].north == Reference::true_north);
+  CHECK(says(table.notes, "line 1", "error.column_again"));
+  const auto other = marks_of_csv("magnetic bearing,true bearing,elevation\n87,100,20\n");
+  REQUIRE(other.marks.size() == 1);
+  CHECK(other.marks[0].bearing_deg == 87);
+  CHECK(other.marks[0].north == Reference::magnetic);
+}
