@@ -19,83 +19,10 @@
 #include "survey/exchange/exchange.h"
 
 namespace app {
-namespace {
-
-constexpr ScreenId kStops[] = {ScreenId::arrive, ScreenId::skyline, ScreenId::ground,
-                               ScreenId::light, ScreenId::handover};
-
-bool below_stop(ScreenId screen) { return screen > ScreenId::handover; }
-
-// The stop that a screen belongs to, for the navigation.
-ScreenId stop_of(ScreenId screen, ScreenId from) {
-  switch (screen) {
-    case ScreenId::check:
-    case ScreenId::station:
-    case ScreenId::people:
-      return ScreenId::arrive;
-    case ScreenId::pit:
-    case ScreenId::percolation:
-    case ScreenId::slope:
-    case ScreenId::note:
-    case ScreenId::climate:
-    case ScreenId::results:
-    case ScreenId::plot:
-    case ScreenId::lines:
-      return ScreenId::ground;
-    case ScreenId::contacts:
-    case ScreenId::diary:
-    case ScreenId::timeline:
-    case ScreenId::score:
-    case ScreenId::turn:
-      return ScreenId::skyline;
-    case ScreenId::compare:
-    case ScreenId::design:
-    case ScreenId::house:
-      return ScreenId::light;
-    case ScreenId::photos:
-    case ScreenId::photo:
-    case ScreenId::trace:
-    case ScreenId::settings:
-    case ScreenId::guide:
-      return from;
-    default:
-      return screen;
-  }
-}
-
-// Where a restart goes on: what shows one thing chosen meanwhile gives way to the screen before it.
-ScreenId resumed_at(ScreenId screen, ScreenId from) {
-  switch (screen) {
-    case ScreenId::note:
-    case ScreenId::climate:
-      return ScreenId::ground;
-    case ScreenId::photo:
-    case ScreenId::trace:
-      return ScreenId::photos;
-    case ScreenId::settings:
-    case ScreenId::guide:
-      return from;
-    default:
-      return screen;
-  }
-}
-
-}  // namespace
-
-std::string_view name_of(ScreenId screen) {
-  constexpr std::string_view kNames[] = {
-      "sites",       "arrive",  "skyline", "ground",   "light",  "handover", "check",    "pit",
-      "percolation", "slope",   "note",    "photos",   "photo",  "settings", "station",  "compare",
-      "climate",     "results", "plot",    "trace",    "design", "contacts", "diary",    "people",
-      "lines",       "house",   "guide",   "timeline", "score",  "turn",     "programme"};
-  return kNames[int(screen)];
-}
-
 TouchApp::TouchApp(platform::Devices devices) : session_(std::move(devices)) {
   if (!session_.has_site()) return;
-  for (int i = 0; i <= int(ScreenId::turn); ++i)
-    if (session_.settings.screen == name_of(ScreenId(i))) screen_ = ScreenId(i);
-  if (screen_ == ScreenId::sites) screen_ = ScreenId::arrive;
+  screen_ = screen_named(session_.settings.screen).value_or(ScreenId::arrive);
+  if (record_of(screen_).is(wants::alone)) screen_ = ScreenId::arrive;
   from_ = stop_of(screen_, ScreenId::arrive);
   enter(screen_);
 }
@@ -145,7 +72,7 @@ double TouchApp::sleep_s() const {
   if (!toast_.empty() || session_.position().status.state == platform::DeviceState::starting ||
       session_.position().status.state == platform::DeviceState::running)
     return 0.25;
-  if (screen_ == ScreenId::percolation || screen_ == ScreenId::contacts) return 0.5;
+  if (record_of(screen_).is(wants::ticks)) return 0.5;
   return 5;
 }
 
@@ -242,29 +169,26 @@ void TouchApp::dropped_file(const std::string& path) {
 void TouchApp::pause() { session_.save_settings(); }
 
 void TouchApp::enter(ScreenId screen) {
-  const bool aims = screen == ScreenId::skyline || screen == ScreenId::turn ||
-                    screen == ScreenId::check || screen == ScreenId::slope ||
-                    screen == ScreenId::photos;
-  if (aims)
+  const Screen& now = record_of(screen);
+  if (now.is(wants::aims))
     session_.start_aiming();
   else
     session_.stop_aiming();
   // The receiver goes on averaging from arrival until the position is good.
-  if (session_.has_site() && (screen == ScreenId::arrive || screen == ScreenId::skyline) &&
+  if (session_.has_site() && now.is(wants::position) &&
       session_.settings.instrument != Instrument::by_hand)
     session_.start_position();
-  else if (screen != ScreenId::check)
+  else if (!now.is(wants::no_end))
     session_.stop_position();
-  if (screen == ScreenId::skyline) session_.want_terrain();
-  if (screen == ScreenId::light || screen == ScreenId::handover || screen == ScreenId::compare)
-    session_.want_results();
+  if (now.is(wants::terrain)) session_.want_terrain();
+  if (now.is(wants::results)) session_.want_results();
 }
 
 void TouchApp::go(ScreenId screen) {
   ui_.blur();
   ui_.explained.clear();
   ui_.forget_key_focus();
-  if (!below_stop(screen_)) from_ = screen_;
+  if (is_stop(screen_) || screen_ == ScreenId::sites) from_ = screen_;
   screen_ = screen;
   mark_key_ = false;
   session_.settings.screen = name_of(resumed_at(screen, from_));
@@ -282,15 +206,7 @@ bool TouchApp::back() {
   }
   if (states_.close_sheet()) return true;
   if (screen_ == ScreenId::sites) return false;
-  if (below_stop(screen_))
-    go(screen_ == ScreenId::climate     ? ScreenId::note
-       : screen_ == ScreenId::photo     ? ScreenId::photos
-       : screen_ == ScreenId::trace     ? ScreenId::photo
-       : screen_ == ScreenId::diary     ? ScreenId::contacts
-       : screen_ == ScreenId::programme ? ScreenId::sites
-                                        : stop_of(screen_, from_));
-  else
-    go(ScreenId::sites);
+  go_under();
   return true;
 }
 
@@ -333,10 +249,9 @@ void TouchApp::draw(Canvas& canvas, FrameInput frame) {
 }
 
 void TouchApp::frame_around(Rect page) {
-  if (screen_ == ScreenId::sites) return sites_screen(*this, page);
-  if (screen_ == ScreenId::programme) return programme_screen(*this, page);
-  if (screen_ == ScreenId::settings && !session_.has_site()) return settings_screen(*this, page);
-  if (screen_ == ScreenId::guide && !session_.has_site()) return guide_screen(*this, page);
+  const Screen& now = record_of(screen_);
+  if (now.is(wants::alone) || (now.is(wants::anywhere) && !session_.has_site()))
+    return now.draw(*this, page);
   if (!session_.settings.warnings_read) return warnings_screen(*this, page);
   Rect area = navigation(page);
   // In a low window the sight needs the height: the header goes.
@@ -348,68 +263,8 @@ void TouchApp::frame_around(Rect page) {
   }
   if (session_.practice()) area = practice_strip(*this, area);
   if (session_.checks_disagree() && screen_ != ScreenId::settings) area = doubt_strip(area);
-  switch (screen_) {
-    case ScreenId::arrive:
-      return arrive_screen(*this, area);
-    case ScreenId::skyline:
-      return skyline_screen(*this, area);
-    case ScreenId::ground:
-      return ground_screen(*this, area);
-    case ScreenId::light:
-      return light_screen(*this, area);
-    case ScreenId::handover:
-      return handover_screen(*this, area);
-    case ScreenId::check:
-      return check_screen(*this, area);
-    case ScreenId::pit:
-      return pit_screen(*this, area);
-    case ScreenId::percolation:
-      return percolation_screen(*this, area);
-    case ScreenId::slope:
-      return slope_screen(*this, area);
-    case ScreenId::photos:
-      return photos_screen(*this, area);
-    case ScreenId::photo:
-      return photo_screen(*this, area);
-    case ScreenId::settings:
-      return settings_screen(*this, area);
-    case ScreenId::station:
-      return station_screen(*this, area);
-    case ScreenId::compare:
-      return compare_screen(*this, area);
-    case ScreenId::note:
-      return ground_form_screen(*this, area);
-    case ScreenId::climate:
-      return climate_screen(*this, area);
-    case ScreenId::results:
-      return results_screen(*this, area);
-    case ScreenId::plot:
-      return plot_screen(*this, area);
-    case ScreenId::design:
-      return design_screen(*this, area);
-    case ScreenId::score:
-      return score_screen(*this, area);
-    case ScreenId::turn:
-      return turn_screen(*this, area);
-    case ScreenId::timeline:
-      return timeline_screen(*this, area);
-    case ScreenId::guide:
-      return guide_screen(*this, area);
-    case ScreenId::house:
-      return house_screen(*this, area);
-    case ScreenId::trace:
-      return trace_screen(*this, area);
-    case ScreenId::contacts:
-      return contacts_screen(*this, area);
-    case ScreenId::diary:
-      return diary_screen(*this, area);
-    case ScreenId::people:
-      return people_screen(*this, area);
-    case ScreenId::lines:
-      return lines_screen(*this, area);
-    default:
-      return;
-  }
+  // Navigation or header may have led elsewhere by now, out of the site too.
+  if (const Screen& next = record_of(screen_); !next.is(wants::alone)) next.draw(*this, area);
 }
 
 // The five stops: along the foot where the window is upright, down the side of the better hand
@@ -435,10 +290,11 @@ Rect TouchApp::navigation(Rect page) {
     ui_.canvas().fill(rectangle({0, bar.y, frame.width, frame.height - bar.y}), {t.card});
     hairline(ui_, 0, bar.y, frame.width);
   }
-  for (int i = 0; i < 5; ++i) {
-    const ScreenId stop = kStops[i];
-    const std::string words = tr(std::array{"touch.arrive", "touch.skyline", "app.ground",
-                                            "touch.light", "touch.hand_over"}[i]);
+  int i = 0;
+  for (const Screen& one : screens()) {
+    const ScreenId stop = one.id;
+    if (!is_stop(stop)) continue;
+    const std::string words = tr(one.title);
     const float step = side ? std::min(92.f, bar.h / 5) : bar.w / 5;
     const Rect cell = side ? Rect{bar.x, bar.y + step * float(i), bar.w, step}
                            : Rect{bar.x + step * float(i), bar.y, step, bar.h};
@@ -451,6 +307,7 @@ Rect TouchApp::navigation(Rect page) {
                                 here ? Weight::semibold : Weight::regular, Align::center);
     style = ui_.fitted(words, style, cell.w - 4, 9);
     ui_.words({cell.x + 1, top + 31, cell.w - 2, ui_.sp(18)}, words, style);
+    ++i;
   }
   return rest;
 }

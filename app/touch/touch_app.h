@@ -7,45 +7,12 @@
 #include <string>
 
 #include "app/touch/screens/states.h"
+#include "app/touch/screens/table.h"
 #include "app/touch/session/session.h"
 #include "app/touch/ui/widgets.h"
 #include "survey/assess/progress.h"
 
 namespace app {
-
-enum class ScreenId : unsigned char {
-  sites,
-  arrive,
-  skyline,
-  ground,
-  light,
-  handover,  // the list, then the five stops in their order
-  check,
-  pit,
-  percolation,
-  slope,
-  note,
-  photos,
-  photo,
-  settings,
-  station,
-  compare,
-  climate,
-  results,
-  plot,
-  trace,
-  design,
-  contacts,
-  diary,
-  people,
-  lines,
-  house,
-  guide,
-  timeline,
-  score,
-  turn,
-  programme,  // as the list of sites: of none of them
-};
 
 class TouchApp {
  public:
@@ -74,6 +41,7 @@ class TouchApp {
   ScreenStates& states() { return states_; }
   ScreenId screen() const { return screen_; }
   void go(ScreenId screen);
+  void go_under() { go(under(screen_, from_)); }  // the way back
   // Of the site as its file is now; worked out at the first question after a change.
   const std::array<survey::StopProgress, survey::kStopCount>& progress();
   void say(std::string words);  // for a few seconds, at the foot of the screen
@@ -107,7 +75,5 @@ class TouchApp {
   std::array<survey::StopProgress, survey::kStopCount> progress_;
   std::uint64_t progress_for_ = ~0ull;
 };
-
-std::string_view name_of(ScreenId screen);
 
 }  // namespace app

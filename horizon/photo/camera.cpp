@@ -246,7 +246,9 @@ UncertainDirection direction_of(const PhotoOrientation& orientation, Pixel pixel
     by_camera(0, k) = clockwise_deg(result.direction.azimuth, moved.azimuth) / kStep[k];
     by_camera(1, k) = (moved.elevation.degrees() - result.direction.elevation.degrees()) / kStep[k];
   }
-  const Eigen::Matrix2d from_camera = by_camera * orientation.covariance * by_camera.transpose();
+  const Eigen::Map<const Eigen::Matrix<double, 5, 5>> covariance(
+      orientation.covariance.values.data());
+  const Eigen::Matrix2d from_camera = by_camera * covariance * by_camera.transpose();
   const double pixel_deg = sigma_px / camera.focal_px / kDegree;
   const double cos_el = std::max(0.05, std::cos(result.direction.elevation.radians()));
   result.azimuth_sigma_deg =

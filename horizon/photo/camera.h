@@ -10,7 +10,8 @@
 //           least squares after Levenberg and Marquardt (Eigen)
 #pragma once
 
-#include <Eigen/Core>
+#include <array>
+#include <cmath>
 #include <optional>
 #include <span>
 #include <vector>
@@ -57,10 +58,17 @@ struct PhotoMark {
   double pixel_sigma_px = 2;
 };
 
+// Symmetric, of five unknowns, by row and column.
+struct Covariance5 {
+  std::array<double, 25> values{};
+  double& operator()(std::size_t row, std::size_t column) { return values[5 * row + column]; }
+  double operator()(std::size_t row, std::size_t column) const { return values[5 * row + column]; }
+};
+
 struct PhotoOrientation {
   Camera camera;
   // Of bearing, tilt, roll (degrees), focal length (pixels), k1; rows of what was held are zero.
-  Eigen::Matrix<double, 5, 5> covariance = Eigen::Matrix<double, 5, 5>::Zero();
+  Covariance5 covariance;
   std::vector<double> residual_deg;  // of each mark, as an angle
   int degrees_of_freedom = 0;
   double bearing_sigma_deg() const { return std::sqrt(covariance(0, 0)); }

@@ -329,7 +329,7 @@ void landmark(TouchApp& app, Column& rows) {
 
 void check_screen(TouchApp& app, Rect area) {
   CheckState& state = app.states().check;
-  const Rect room = titled(app, area, tr("touch.check_compass"), ScreenId::arrive);
+  const Rect room = titled(app, area);
   scrolling(app, "Check rows", room, [&](Column& rows) {
     if (state.doubt) return doubt_rows(app, rows);
     const std::array<std::string, 3> names{tr("check.sun_shadow_13"), tr("touch.landmark"),

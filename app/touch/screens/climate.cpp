@@ -146,7 +146,7 @@ void climate_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
   const Units units = session.settings.units;
-  const Rect room = titled(app, area, tr("ground.months"), ScreenId::note);
+  const Rect room = titled(app, area);
   auto all = session.book().all<survey::ClimateNormals>();
   if (!all) return;
   survey::ClimateNormals climate;

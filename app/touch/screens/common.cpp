@@ -17,12 +17,16 @@ void scrolling(TouchApp& app, std::string_view label, Rect area,
   ui.scroll_end(column.used() + 34);
 }
 
-Rect titled(TouchApp& app, Rect area, std::string_view title, ScreenId back_to) {
+Rect titled(TouchApp& app, Rect area) {
+  return titled(app, area, tr(record_of(app.screen()).title));
+}
+
+Rect titled(TouchApp& app, Rect area, std::string_view title) {
   Ui& ui = app.ui();
   const float height = std::max(56.f, ui.sp(52));
   if (icon_button(ui, tr("touch.back"), Icon::back,
                   {area.x + 2, area.y + (height - 48) / 2, 48, 48}))
-    app.go(back_to);
+    app.go_under();
   ui.explains_whole = true;  // the words of the screen as the last frame had them
   const bool sign =
       explain_button(ui, "screen", {area.right() - 50, area.y + (height - 48) / 2, 48, 48});

@@ -87,7 +87,7 @@ void compare_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   app.session().want_results();
   app.session().want_odds();
-  const Rect room = titled(app, area, tr("compare.compare"), ScreenId::light);
+  const Rect room = titled(app, area);
   scrolling(app, "Compare rows", room, [&](Column& rows) {
     in_card(ui, rows, "stations", [&](Column& c) { stations(app, c); });
     in_card(ui, rows, "sites", [&](Column& c) { sites(app, c); });

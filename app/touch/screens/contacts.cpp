@@ -181,7 +181,7 @@ void list_rows(TouchApp& app, Column& rows) {
 }  // namespace
 
 void contacts_screen(TouchApp& app, Rect area) {
-  const Rect page = titled(app, area, tr("contacts.title"), ScreenId::skyline);
+  const Rect page = titled(app, area);
   Session& session = app.session();
   scrolling(app, tr("contacts.title"), page, [&](Column& rows) {
     const auto* at = session.skyline();

@@ -148,7 +148,7 @@ void weather(TouchApp& app, Column& rows) {
 
 void design_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
-  const Rect room = titled(app, area, tr("touch.building_weather"), ScreenId::light);
+  const Rect room = titled(app, area);
   auto choices = session.book().design();
   if (!choices) return;
   load(app, *choices);

@@ -139,8 +139,8 @@ void plan_rows(TouchApp& app, Column& rows) {
     const auto& night = state.nights[i];
     std::string times;
     for (const auto& c : night.contacts)
-      times += (times.empty() ? "" : ", ") +
-               tr(c.came ? "diary.moon_comes" : "diary.moon_goes", {clock_text(app, c.utc_s)});
+      add_listed(times,
+                 tr(c.came ? "diary.moon_comes" : "diary.moon_goes", {clock_text(app, c.utc_s)}));
     rows.fact(
         day_text(night.evening),
         times.empty() ? tr("diary.moon_highest", {clock_text(app, night.highest_utc_s)}) : times);
@@ -212,7 +212,7 @@ void list_rows(TouchApp& app, Column& rows) {
 }  // namespace
 
 void diary_screen(TouchApp& app, Rect area) {
-  const Rect page = titled(app, area, tr("diary.title"), ScreenId::contacts);
+  const Rect page = titled(app, area);
   scrolling(app, tr("diary.title"), page, [&](Column& rows) {
     rows.caution(tr("contacts.caution"));
     if (!app.session().has_position()) {

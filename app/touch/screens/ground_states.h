@@ -9,9 +9,10 @@
 #include <string>
 #include <vector>
 
-#include "app/ground/plot_findings.h"
-
 namespace app {
+
+struct GroundFindings;  // app/ground/ground_findings.h
+struct PlotFindings;    // app/ground/plot_findings.h
 
 struct GroundState {
   std::string pit_id, layer_id, test_id;

@@ -45,8 +45,7 @@ void act_row(TouchApp& app, Column& rows, HowTo act) {
 void guide_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   GuideState& state = app.states().guide;
-  const Rect room = titled(app, area, tr("guide.title"),
-                           app.session().has_site() ? ScreenId::arrive : ScreenId::sites);
+  const Rect room = titled(app, area);
   const int minutes = kVisitTimes_min[state.time];
   const auto plan = [&](Column& c) {
     const std::array<std::string, 4> times{tr("guide.time_20"), tr("guide.time_45"),

@@ -144,7 +144,7 @@ void house_screen(TouchApp& app, Rect area) {
   session.want_results();
   session.want_house();
   const Units units = session.settings.units;
-  const Rect room = titled(app, area, tr("house.title"), ScreenId::light);
+  const Rect room = titled(app, area);
   scrolling(app, "House rows", room, [&](Column& rows) {
     Ui& ui = app.ui();
     const horizon::HouseFindings* f = session.house().found();

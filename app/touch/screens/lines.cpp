@@ -139,7 +139,7 @@ void form(TouchApp& app, Column& rows) {
 
 void lines_screen(TouchApp& app, Rect area) {
   LinesState& state = app.states().lines;
-  const Rect room = titled(app, area, tr("lines.title"), ScreenId::ground);
+  const Rect room = titled(app, area);
   scrolling(app, "Lines rows", room, [&](Column& rows) {
     rows.text(tr("lines.about"));
     if (state.open) return form(app, rows);

@@ -60,7 +60,7 @@ void form(TouchApp& app, Column& rows) {
 
 void people_screen(TouchApp& app, Rect area) {
   PeopleState& state = app.states().people;
-  const Rect room = titled(app, area, tr("people.title"), ScreenId::arrive);
+  const Rect room = titled(app, area);
   scrolling(app, "People rows", room, [&](Column& rows) {
     rows.text(tr("people.about"));
     if (state.open) return form(app, rows);

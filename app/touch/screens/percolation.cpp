@@ -162,7 +162,7 @@ void run(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
 void percolation_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
-  const Rect room = titled(app, area, tr("percolation.percolation_test"), ScreenId::ground);
+  const Rect room = titled(app, area);
   scrolling(app, "Percolation rows", room, [&](Column& rows) {
     auto tests = session.book().all<survey::PercolationTest>();
     if (!tests) return rows.text(in_words(tests.error()));

@@ -54,7 +54,7 @@ void photo_screen(TouchApp& app, Rect area) {
   const Theme& t = ui.theme();
   PhotoState& state = app.states().photo;
   auto photo = session.book().get<survey::Photo>(state.id);
-  const Rect room = titled(app, area, tr("photo.photo"), ScreenId::photos);
+  const Rect room = titled(app, area);
   if (!photo) return;
   if (state.loaded != state.id) {
     state.loaded = state.id;

@@ -51,7 +51,7 @@ void photos_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
   PhotoState& state = app.states().photo;
-  const Rect room = titled(app, area, tr("touch.photos"), ScreenId::arrive);
+  const Rect room = titled(app, area);
   if (auto still = session.devices().camera->taken())
     keep(app, {reinterpret_cast<const char*>(still->bytes.data()), still->bytes.size()},
          "photo.jpg", still->field_of_view_deg, false);

@@ -220,7 +220,7 @@ void layer_form(TouchApp& app, Column& rows, const survey::SoilPit& pit, double 
 std::string notes_of(const survey::SoilLayer& layer) {
   std::string words;
   const auto add = [&](const std::string& more) {
-    if (!more.empty()) words += (words.empty() ? "" : ", ") + more;
+    if (!more.empty()) add_listed(words, more);
   };
   add(layer.colour);
   add(tr_of("structure", layer.structure));
@@ -244,7 +244,7 @@ void pit_screen(TouchApp& app, Rect area) {
     if (const auto pits = session.book().all<survey::SoilPit>(); pits && !pits->empty())
       state.pit_id = pits->back().id;
   auto pit = session.book().get<survey::SoilPit>(state.pit_id);
-  const Rect room = titled(app, area, pit ? pit->name : tr("pit.soil_pit"), ScreenId::ground);
+  const Rect room = titled(app, area, pit ? pit->name : tr("pit.soil_pit"));
   if (!pit) return;
   auto layers = session.book().where<survey::SoilLayer>("pit_id", pit->id);
   if (!layers) return;

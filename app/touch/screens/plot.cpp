@@ -195,7 +195,7 @@ void verdict(TouchApp& app, Column& rows, const PlotFindings& plot) {
 
 void plot_screen(TouchApp& app, Rect area) {
   GroundState& state = app.states().ground;
-  const Rect room = titled(app, area, tr("ground.plot"), ScreenId::ground);
+  const Rect room = titled(app, area);
   want(app);
   const Units units = app.session().settings.units;
   const auto map = [&](Column& rows) {

@@ -154,7 +154,7 @@ void programme_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   ProgrammeScreenState& state = app.states().programme;
   Ui& ui = app.ui();
-  const Rect room = titled(app, area, tr("programme.side_by_side"), ScreenId::sites);
+  const Rect room = titled(app, area);
   const std::vector<std::string>& files = session.programme_files();
   state.source = std::min(state.source, int(files.size()));
   const std::string source =

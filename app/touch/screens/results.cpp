@@ -5,7 +5,7 @@
 namespace app {
 
 void results_screen(TouchApp& app, Rect area) {
-  const Rect room = titled(app, area, tr("ground.derived"), ScreenId::ground);
+  const Rect room = titled(app, area);
   const Units units = app.session().settings.units;
   const GroundFindings& ground = ground_of(app);
   Ui& ui = app.ui();

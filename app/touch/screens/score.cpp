@@ -46,7 +46,7 @@ std::string cost_words(double hours) {
 void score_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   PracticeState& state = app.states().practice;
-  const Rect room = titled(app, area, tr("practice.score"), ScreenId::skyline);
+  const Rect room = titled(app, area);
   scrolling(app, "Score rows", room, [&](Column& rows) {
     if (!session.practice() || !session.skyline() || session.marks() == 0)
       return rows.text(tr("score.none"));

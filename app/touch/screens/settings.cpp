@@ -11,8 +11,7 @@ namespace app {
 void settings_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Settings& s = session.settings;
-  const Rect room = titled(app, area, tr("touch.settings"),
-                           session.has_site() ? ScreenId::arrive : ScreenId::sites);
+  const Rect room = titled(app, area);
   scrolling(app, "Settings rows", room, [&](Column& rows) {
     bool changed = false;
     int theme = int(s.theme);

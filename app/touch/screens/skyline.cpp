@@ -272,7 +272,7 @@ std::string batch_words(TouchApp& app, const Session::Batch& batch) {
   const std::string when = clock_text(app, batch.utc_s);
   return batch.marks.size() == 1
              ? tr("touch.a_mark", {what, when})
-             : tr("touch.marks_trace", {number(double(batch.marks.size())), what, when});
+             : tr_count("touch.marks_trace", long(batch.marks.size()), {what, when});
 }
 
 namespace {

@@ -17,7 +17,7 @@ GroundLean lean_of(double azimuth_deg, double elevation_deg) {
 void slope_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Ui& ui = app.ui();
-  const Rect room = titled(app, area, tr("touch.slope_ground"), ScreenId::ground);
+  const Rect room = titled(app, area);
   scrolling(app, "Slope rows", room, [&](Column& rows) {
     rows.text(tr("slope.lay_board_metre_more_ground"));
     const auto aim = session.aim();

@@ -57,7 +57,7 @@ void taken_back_rows(TouchApp& app, Column& rows) {
 void station_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Ui& ui = app.ui();
-  const Rect room = titled(app, area, tr("touch.stations"), ScreenId::arrive);
+  const Rect room = titled(app, area);
   scrolling(app, "Stations list", room, [&](Column& rows) {
     rows.text(tr("station.station_spot_where_you_stand"));
     act_row(app, rows, HowTo::stand);

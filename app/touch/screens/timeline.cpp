@@ -15,7 +15,7 @@ std::string words_for(TouchApp& app, const Session::Event& event) {
     case Session::Event::What::mark:
       return event.rows.size() == 1
                  ? tr("touch.a_mark", {event.label, when})
-                 : tr("touch.marks_trace", {number(double(event.rows.size())), event.label, when});
+                 : tr_count("touch.marks_trace", long(event.rows.size()), {event.label, when});
     case Session::Event::What::check:
       return tr("timeline.check", {event.label.empty() ? tr("touch.check") : event.label, when});
     case Session::Event::What::contact:
@@ -65,7 +65,7 @@ void timeline_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
   Session& session = app.session();
-  const Rect room = titled(app, area, tr("timeline.title"), ScreenId::skyline);
+  const Rect room = titled(app, area);
   const auto events = session.timeline();
   const auto back = one_back(events), forward = one_forward(events);
   const float foot = 80;

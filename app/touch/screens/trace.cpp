@@ -236,7 +236,7 @@ void kind_rows(TouchApp& app, Column& rows) {
 
 void solved_rows(Column& rows, const PhotoTrace& trace) {
   const auto& o = *trace.orientation;
-  const auto sigma = [&](int i) { return std::sqrt(std::max(0.0, o.covariance(i, i))); };
+  const auto sigma = [&](std::size_t i) { return std::sqrt(std::max(0.0, o.covariance(i, i))); };
   rows.fact(tr("trace.looks_true"),
             degrees(o.camera.bearing.degrees(), 1) + " ± " + number(sigma(0), 2) + "°");
   rows.fact(tr("trace.tilt"),
@@ -291,10 +291,9 @@ void mark_rows(TouchApp& app, Column& rows, PhotoTrace& trace) {
                     [&](const auto& each) { return each.second->station == trace.station; });
   if (of_here > 1 && rows.button(tr("trace.join_other_photos"))) {
     if (const auto ring = join_ring(state.traces, trace.station)) {
-      state.said = ring->closed
-                       ? tr("trace.photos_make_full_turn_closes",
-                            {number(ring->photos), number(std::fabs(ring->misclosure_deg), 2)})
-                       : tr("trace.photos_joined_they_do_not", {number(ring->photos)});
+      state.said = ring->closed ? tr_count("trace.photos_make_full_turn_closes", ring->photos,
+                                           {number(std::fabs(ring->misclosure_deg), 2)})
+                                : tr_count("trace.photos_joined_they_do_not", ring->photos);
     } else {
       state.said = in_words(ring.error());
     }
@@ -305,7 +304,7 @@ void keep(TouchApp& app, PhotoTrace& trace) {
   const auto kept = keep_trace(app.session(), trace);
   if (!kept) return app.say(in_words(kept.error()));
   app.session().saved();
-  app.say_once_kept(tr("trace.kept_points_skyline_read_from", {number(*kept)}));
+  app.say_once_kept(tr_count("trace.kept_points_skyline_read_from", *kept));
 }
 
 }  // namespace
@@ -314,7 +313,7 @@ void trace_screen(TouchApp& app, Rect area) {
   Session& session = app.session();
   Ui& ui = app.ui();
   TraceState& state = app.states().trace;
-  const Rect room = titled(app, area, tr("trace.skyline_from_photo"), ScreenId::photo);
+  const Rect room = titled(app, area);
   const std::string& id = app.states().photo.id;
   auto photo = session.book().get<survey::Photo>(id);
   if (photo && taken_elsewhere(session, *photo))

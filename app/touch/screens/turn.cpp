@@ -219,7 +219,7 @@ void buttons(TouchApp& app, Rect row) {
 void turn_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   const Theme& t = ui.theme();
-  const Rect room = titled(app, area, tr("turn.title"), ScreenId::skyline);
+  const Rect room = titled(app, area);
   const float foot = 80;
   bool urgent = false;
   const std::string words = advice(app, urgent);

@@ -1,5 +1,6 @@
 #include "app/touch/session/house_job.h"
 
+#include "app/ground/plot_findings.h"
 #include "survey/book/text.h"
 #include "survey/exchange/weather_file.h"
 

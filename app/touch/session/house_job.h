@@ -9,19 +9,20 @@
 #include <optional>
 #include <string>
 
-#include "app/ground/plot_findings.h"
 #include "platform/worker.h"
 #include "survey/assess/house_input.h"
 
 namespace app {
+
+struct PlotInput;  // app/ground/plot_findings.h
 
 struct HouseQuestion {
   survey::SiteSettings settings;
   horizon::StationInput station;
   horizon::TrueAzimuth best_facing;
   std::vector<survey::StationSkyline> others;
-  std::string weather_path;       // empty: by the normals
-  std::optional<PlotInput> plot;  // to try the sunniest place on it too
+  std::string weather_path;               // empty: by the normals
+  std::shared_ptr<const PlotInput> plot;  // to try the sunniest place on it too
 };
 
 // The same winters as those of the card, without ranking and summer: for comparison; in the worker.

@@ -37,8 +37,7 @@ void Session::clear_unfinished() {
   for (const std::string& folder :
        {devices_.files->sites_folder(), devices_.files->handover_folder()})
     if (!folder.empty())
-      for (const std::string& name : survey::clear_leftovers(folder))
-        names += (names.empty() ? "" : ", ") + name;
+      for (const std::string& name : survey::clear_leftovers(folder)) add_listed(names, name);
   if (!names.empty()) problem = tr("session.cleared_away_was_not_finished", {names});
 }
 

@@ -91,7 +91,7 @@ void TerrainKeeper::want(platform::Worker& worker, platform::Files& files,
                   auto grid = survey::read_terrain(path);
                   if (grid) {
                     tiles.push_back(std::move(*grid));
-                    names += (names.empty() ? "" : ", ") + fs::path(path).filename().string();
+                    add_listed(names, fs::path(path).filename().string());
                   } else if (problem.empty()) {
                     problem = in_words(grid.error());
                   }

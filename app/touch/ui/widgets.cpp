@@ -346,7 +346,7 @@ bool explain_button(Ui& ui, std::string_view id, Rect rect) {
   const auto keys = terms_by_id().find(id)->second;
   std::string names;
   for (const auto& key : keys)
-    if (const Term* term = term_of(key)) names += (names.empty() ? "" : ", ") + term->word;
+    if (const Term* term = term_of(key)) add_listed(names, term->word);
   const std::string sign = tr("ui.what", {names});
   const auto& hits = ui.hits();  // two signs of one name: the first is enough
   if (std::any_of(hits.begin(), hits.end(), [&](const Hit& hit) { return hit.label == sign; }))

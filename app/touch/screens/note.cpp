@@ -1,4 +1,4 @@
-// app/touch/screens/ground_form.cpp: one form of the ground stop: its questions, a note, and what follows.
+// app/touch/screens/note.cpp: one form of the ground stop: its questions, a note, and what follows.
 #include <algorithm>
 
 #include "app/touch/screens/ground_parts.h"
@@ -116,11 +116,11 @@ void questions(TouchApp& app, Column& rows) {
 
 }  // namespace
 
-void ground_form_screen(TouchApp& app, Rect area) {
+void note_screen(TouchApp& app, Rect area) {
   GroundState& state = app.states().ground;
   if (!form_of(state.topic)) state.topic = survey::Topic::water;
   const std::string title = tr("ground.topic." + std::string(name_of(state.topic)));
-  const Rect room = titled(app, area, title, ScreenId::ground);
+  const Rect room = titled(app, area, title);
   const bool follows = state.topic == survey::Topic::frost ||
                        state.topic == survey::Topic::cold_air ||
                        state.topic == survey::Topic::wind || state.topic == survey::Topic::snow;
