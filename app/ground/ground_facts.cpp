@@ -148,9 +148,8 @@ FactGroup pit_facts(const PitFinding& pit, Units units) {
     for (const double m2kw : horizon::kEdgeResistances_m2kw) {
       const auto least = horizon::least_depth_m(pit.edge_table, m2kw);
       const std::string r = number(unit.shown(m2kw));
-      text +=
-          (text.empty() ? "" : "; ") + (least ? tr("ground.edge_depth", {r, length(*least, units)})
-                                              : tr("ground.edge_never", {r}));
+      add_clause(text, (least ? tr("ground.edge_depth", {r, length(*least, units)})
+                              : tr("ground.edge_never", {r})));
     }
     group.rows.push_back({tr("ground.edge_table"), text,
                           tr("ground.edge_table_why", {temperature(2, units), unit.name})});
@@ -221,15 +220,14 @@ FactGroup frost_facts(const GroundFindings& findings, Units units) {
 
 FactGroup temperature_facts(const GroundFindings& findings, Units units) {
   FactGroup group{tr("ground.temperature"), findings.temperatures_from, {}, {}, {}};
-  for (const auto& one : findings.temperatures)
-    group.rows.push_back(
-        {tr("ground.at_depth", {depth(one.depth_m, units)}),
-         tr("ground.temperature_value",
-            {warmth(one.coldest_c, units), day(one.coldest_day), warmth(one.warmest_c, units)}) +
-             (one.bare_coldest_c
-                  ? "; " + tr("ground.temperature_bare", {warmth(*one.bare_coldest_c, units)})
-                  : ""),
-         ""});
+  for (const auto& one : findings.temperatures) {
+    std::string value =
+        tr("ground.temperature_value",
+           {warmth(one.coldest_c, units), day(one.coldest_day), warmth(one.warmest_c, units)});
+    if (one.bare_coldest_c)
+      add_clause(value, tr("ground.temperature_bare", {warmth(*one.bare_coldest_c, units)}));
+    group.rows.push_back({tr("ground.at_depth", {depth(one.depth_m, units)}), value, ""});
+  }
   if (!group.rows.empty()) group.notes.push_back(tr("ground.temperature_note"));
   return group;
 }
@@ -266,7 +264,7 @@ FactGroup cold_facts(const GroundFindings& findings, Units units) {
     group.rows.push_back({tr("ground.cold_air"), tr_of("cold_air", name_of(cold.cold_air->value)),
                           cold.cold_air->from});
     std::string seen;
-    for (const auto& sign : cold.signs_seen) seen += (seen.empty() ? "" : "; ") + field_words(sign);
+    for (const auto& sign : cold.signs_seen) add_clause(seen, field_words(sign));
     if (!seen.empty()) group.notes.push_back(tr("ground.signs_seen", {seen}));
   }
   if (!group.rows.empty()) group.notes.push_back(tr("ground.hardy_greens", {warmth(-5, units)}));
@@ -290,7 +288,7 @@ FactGroup wind_facts(const GroundFindings& findings, Units units) {
     for (int s = 0; s < horizon::kWindSectors; ++s) {
       auto& list =
           kinds[static_cast<int>(wind.shelter->value[static_cast<std::size_t>(s)].shelter)];
-      list += (list.empty() ? "" : ", ") + tr_of("choice", horizon::sector_name(s));
+      add_listed(list, tr_of("choice", horizon::sector_name(s)));
     }
     constexpr const char* kNames[] = {"ground.shelter_open", "ground.shelter_some",
                                       "ground.shelter_good"};
@@ -369,7 +367,7 @@ FactGroup things_facts(const PlotFindings& plot, Units units) {
     group.rows.push_back(
         {thing.name.empty() ? tr("kind." + std::string(name_of(thing.kind))) : thing.name, value,
          thing.placing == horizon::Placing::direction ? std::string()
-         : thing.stations > 1 ? tr("ground.thing_from", {number(thing.stations)})
+         : thing.stations > 1 ? tr_count("ground.thing_from", thing.stations)
                               : tr("ground.thing_from_one")});
   }
   if (!group.rows.empty()) group.notes.push_back(tr("ground.things_note", {plot.origin}));
@@ -385,9 +383,9 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
       const auto& what = plot.plot.survey.obstacles[o].what;
       const double day_h = place.shares[o].hidden_h / plot.winter_days;
       if (day_h < 0.05) continue;
-      takes += (takes.empty() ? "" : ", ") +
-               (what.label.empty() ? tr("kind." + std::string(name_of(what.kind))) : what.label) +
-               " " + hours_minutes(day_h);
+      add_listed(takes,
+                 (what.label.empty() ? tr("kind." + std::string(name_of(what.kind))) : what.label) +
+                     " " + hours_minutes(day_h));
     }
     return takes.empty() ? std::string() : tr("ground.place_takes", {takes});
   };
@@ -424,9 +422,9 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
     const auto& best = plot.best[b];
     std::string value = where(best);
     for (const auto& later : plot.later)
-      value += "; " + tr("ground.place_later",
-                         {number(later.years), number(later.best[b].low_h / plot.winter_days, 1),
-                          hours_decimal(later.best[b].high_h / plot.winter_days)});
+      add_clause(value, tr("ground.place_later",
+                           {number(later.years), number(later.best[b].low_h / plot.winter_days, 1),
+                            hours_decimal(later.best[b].high_h / plot.winter_days)}));
     rows.push_back({best.mean_h, {tr("ground.place", {spot_number(b)}), value, hidden_by(best)}});
   }
   for (std::size_t s = 0; s < plot.at_stations.size() && !plot.best.empty(); ++s)
@@ -459,11 +457,11 @@ FactGroup later_facts(const PlotFindings& plot) {
     // The change alone: what the station has today is told from its own aims, not from the plan.
     std::string value;
     for (const auto& later : plot.later)
-      value +=
-          (value.empty() ? "" : "; ") +
+      add_clause(
+          value,
           tr("ground.later_in",
              {number(later.years),
-              with_sign((later.station_h[s] - plot.station_h[s]) / plot.winter_days, 1) + " h"});
+              with_sign((later.station_h[s] - plot.station_h[s]) / plot.winter_days, 1) + " h"}));
     group.rows.push_back(
         {tr("ground.later_station", {plot.plot.survey.stations[s].name}), value, ""});
   }

@@ -316,7 +316,7 @@ Result<PlotFindings> plot_findings(const PlotInput& input, Ahead ahead) {
     horizon::StationInput there = main;
     there.place = horizon::to_place(input.origin, eye);
     const std::string from =
-        tr("ground.from.predicted", {number(static_cast<double>(input.survey.stations.size()))});
+        tr_count("ground.from.predicted", static_cast<long>(input.survey.stations.size()));
     light_evidence(there, skyline, out.winter_days, from, spot);
     // As the map has it: over where and how tall things may be.
     spot.winter_sun_h_day->value = best.mean_h / out.winter_days;

@@ -209,9 +209,7 @@ void snow(const GroundOptions& options, const survey::DesignChoices& choices, Gr
   if (!load) return out.missing.push_back(tr("ground.missing.snow"));
   SnowFinding snow;
   snow.ground_kn_m2 = {*load, text_of(answer_to(*note, "snow_code"), tr("ground.from.snow_form"))};
-  const auto assume = [&](const char* key) {
-    snow.assumed += (snow.assumed.empty() ? "" : ", ") + tr(key);
-  };
+  const auto assume = [&](const char* key) { add_listed(snow.assumed, tr(key)); };
   if (options.tilt_deg)
     snow.tilt_deg = *options.tilt_deg;
   else if (choices.tilt_deg)

@@ -151,11 +151,12 @@ void ask_section(Pages& pages, const ReportContext& context) {
   const auto& site = context.site;
   pages.section(tr("report.ask"), 170);
   std::vector<std::vector<std::string>> rows;
-  for (const auto& person : site.people)
-    rows.push_back({tr("role." + std::string(name_of(person.role))), person.name,
-                    person.telephone +
-                        (person.mail.empty() || person.telephone.empty() ? "" : ", ") + person.mail,
-                    person.consent});
+  for (const auto& person : site.people) {
+    std::string reached = person.telephone;
+    if (!person.mail.empty()) add_listed(reached, person.mail);
+    rows.push_back(
+        {tr("role." + std::string(name_of(person.role))), person.name, reached, person.consent});
+  }
   pages.heading(tr("people.title"), 50);
   if (rows.empty()) {
     pages.text(tr("report.no_people"));

@@ -157,8 +157,7 @@ std::vector<std::string> ground_lines(const ReportContext& context) {
   }
   for (const auto& test : site.ground.percolation) {
     if (!test.result) continue;
-    if (!water.empty()) water += "; ";
-    water += tr("report.ground.sinks", {fall_rate(*test.result, units)});
+    add_clause(water, tr("report.ground.sinks", {fall_rate(*test.result, units)}));
     break;
   }
   out.push_back(water.empty() ? tr("report.ground.no_water") : water);

@@ -78,7 +78,7 @@ void method_section(Pages& pages, const ReportContext& context) {
   std::string winter;
   for (int month = 1; month <= 12; ++month) {
     if (main.findings.winter_months >> (month - 1) & 1) {
-      winter += (winter.empty() ? "" : ", ") + month_name(month);
+      add_listed(winter, month_name(month));
     }
   }
   facts.emplace_back(tr("report.winter_months"), winter);

@@ -40,7 +40,7 @@ std::string speaks_for(const PlanHouse& house, const SitePlan& plan) {
   for (const auto& other : plan.houses) {
     const double more = house.winter_h_day.value - other.winter_h_day.value;
     if (house.choice == horizon::PlanChoice::most_sun || more < 0.2) continue;
-    out += (out.empty() ? "" : "; ") + tr("plan.for.more_sun", {number(more, 1), other.name});
+    add_clause(out, tr("plan.for.more_sun", {number(more, 1), other.name}));
     break;
   }
   return out.empty() ? tr("plan.choice." + std::string(name_of(house.choice))) : out;
@@ -65,7 +65,7 @@ std::string speaks_against(const PlanHouse& house, const SitePlan& plan) {
       }))
     all.push_back(tr("plan.against.digging"));
   std::string out;
-  for (const auto& each : all) out += (out.empty() ? "" : "; ") + each;
+  for (const auto& each : all) add_clause(out, each);
   return out.empty() ? tr("plan.against.none") : out;
 }
 

@@ -177,8 +177,7 @@ std::string rank_words(const Ranked& rank) {
 std::string like_words(std::span<const ProgrammeState> sites, const Ranked& rank) {
   if (rank.like_count == 0) return {};
   std::string names;
-  for (const std::size_t other : rank.like)
-    names += (names.empty() ? "" : ", ") + sites[other].site.name;
+  for (const std::size_t other : rank.like) add_listed(names, sites[other].site.name);
   const int more = rank.like_count - static_cast<int>(rank.like.size());
   return more > 0 ? tr("programme.like_more", {names, number(more)})
                   : tr("programme.like", {names});
@@ -196,8 +195,8 @@ std::vector<std::string> doubts_of(std::span<const ProgrammeState> sites, SortBy
   const auto many = [](int count) { return number(count); };
   if ((by == SortBy::gain || by == SortBy::cold) && clear > 0 && weather > 0)
     out.push_back(tr("programme.skies_differ", {many(clear), many(weather)}));
-  if (disputed > 0) out.push_back(tr("programme.disputed", {many(disputed)}));
-  if (conflicts > 0) out.push_back(tr("programme.copies_differ", {many(conflicts)}));
+  if (disputed > 0) out.push_back(tr_count("programme.disputed", disputed));
+  if (conflicts > 0) out.push_back(tr_count("programme.copies_differ", conflicts));
   return out;
 }
 
@@ -261,8 +260,7 @@ std::string programme_csv(std::span<const ProgrammeState> sites, std::span<const
   out += "\r\n";
   for (const Ranked& rank : order) {
     std::string names;
-    for (const std::size_t other : rank.like)
-      names += (names.empty() ? "" : "; ") + sites[other].site.name;
+    for (const std::size_t other : rank.like) add_clause(names, sites[other].site.name);
     if (rank.like_count > static_cast<int>(rank.like.size())) names += "; ...";
     if (rank.known())
       out += std::to_string(rank.first) + "," + std::to_string(rank.last);

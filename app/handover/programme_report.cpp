@@ -158,7 +158,7 @@ void map_page(Pages& pages, const Programme& of) {
       window && !of.ground.empty())
     relief = shaded_ground(of.ground, *window, static_cast<int>(pages.width() * kPixels),
                            static_cast<int>(kHigh * kPixels));
-  for (const auto& grid : of.ground) sources += (sources.empty() ? "" : ", ") + grid.source;
+  for (const auto& grid : of.ground) add_listed(sources, grid.source);
   const bool shaded = relief.width > 0;
   pages.figure(kHigh, [&](Canvas& c, Rect r) {
     draw_programme_map(c, r, of.sites, of.order, style, shaded ? &relief : nullptr);

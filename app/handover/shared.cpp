@@ -56,11 +56,11 @@ std::string spell_in_words(const horizon::DaySpell& spell, int year) {
 std::string soil_in_words(const PitReport& pit, Units units) {
   std::string words;
   for (const auto& layer : pit.layers) {
-    if (!words.empty()) words += ", ";
-    words += depth(layer.top_m, units) + "–" + depth(layer.bottom_m, units) + " " +
-             (layer.texture.empty() ? tr("report.layer") : tr_of("texture", layer.texture));
+    add_listed(words,
+               depth(layer.top_m, units) + "–" + depth(layer.bottom_m, units) + " " +
+                   (layer.texture.empty() ? tr("report.layer") : tr_of("texture", layer.texture)));
   }
-  if (pit.pit.rock_m) words += "; " + tr("report.rock_at", {depth(*pit.pit.rock_m, units)});
+  if (pit.pit.rock_m) add_clause(words, tr("report.rock_at", {depth(*pit.pit.rock_m, units)}));
   return words;
 }
 
@@ -101,7 +101,7 @@ std::vector<std::string> doubts(const ReportContext& context) {
     for (std::size_t i = 0; i < open.size(); ++i) {
       const double from_deg = open[i].from_deg;
       while (i + 1 < open.size() && open[i + 1].from_deg - open[i].to_deg < 1) ++i;
-      ranges += (ranges.empty() ? "" : ", ") + degree_range(from_deg, open[i].to_deg);
+      add_listed(ranges, degree_range(from_deg, open[i].to_deg));
     }
     if (open.size() == 1 && open.front().width_deg() > 359)
       out.push_back(tr("report.doubt.all_open", {station.name()}));

@@ -172,6 +172,16 @@ std::string tr_count(std::string_view key, long count,
   return std::string(key);
 }
 
+void add_listed(std::string& list, std::string_view item) {
+  if (!list.empty()) list += tr("list.comma") + " ";
+  list += item;
+}
+
+void add_clause(std::string& list, std::string_view item) {
+  if (!list.empty()) list += tr("list.semicolon") + " ";
+  list += item;
+}
+
 bool has_words(std::string_view key) { return found(key) != nullptr; }
 
 std::vector<std::string> word_keys(std::string_view code) {

@@ -46,6 +46,9 @@ std::string tr_count(std::string_view key, long count,
 // choice.bare_soil. A value that no list knows is shown as it is.
 std::string key_of(std::string_view list, std::string_view value);
 std::string tr_of(std::string_view list, std::string_view value);
+// Puts the language's own comma, or semicolon, before all but the first.
+void add_listed(std::string& list, std::string_view item);
+void add_clause(std::string& list, std::string_view item);
 bool has_words(std::string_view key);
 
 // For the tests: the keys of one language's files.

@@ -177,8 +177,8 @@ float draw_helps(Canvas* canvas, Rect where, const HouseFindings& f, const Chart
   std::string list;
   double longest = 0.1;
   for (const auto* help : shown) {
-    list += (list.empty() ? "" : ", ") + help_words(*help, style.units) + " " +
-            kelvins(help->lift_k.value, style.units);
+    add_listed(list,
+               help_words(*help, style.units) + " " + kelvins(help->lift_k.value, style.units));
     longest = std::max({longest, help->lift_k.value, help->lift_k.high});
   }
   canvas->begin_figure(tr("house.helps.words", {list}));

@@ -455,16 +455,16 @@ class Sheet {
     std::vector<std::string> told;
     std::string hours;
     for (const auto& sun : plan_.suns)
-      hours += (hours.empty() ? "" : ", ") + tr(sun.behind_skyline ? "plan.key.behind"
-                                                : sun.hour < 12    ? "plan.key.dashed"
-                                                : sun.hour == 12   ? "plan.key.grey"
-                                                                   : "plan.key.dotted",
-                                                {std::to_string(sun.hour)});
+      add_listed(hours, tr(sun.behind_skyline ? "plan.key.behind"
+                           : sun.hour < 12    ? "plan.key.dashed"
+                           : sun.hour == 12   ? "plan.key.grey"
+                                              : "plan.key.dotted",
+                           {std::to_string(sun.hour)}));
     if (!hours.empty()) told.push_back(tr("plan.key.shadows", {hours}));
     if (plan_.setback_m > 0)
       told.push_back(tr("plan.key.setback", {distance(plan_.setback_m, style_.units)}));
     std::string all;
-    for (const auto& each : told) all += (all.empty() ? "" : "; ") + each;
+    for (const auto& each : told) add_clause(all, each);
     const float x = left + wide(whole) + 24;
     const TextStyle quiet{style_.text, theme_.quiet};
     float row = y - 1;
