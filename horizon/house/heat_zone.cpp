@@ -1,6 +1,7 @@
 #include "horizon/house/heat_zone.h"
 
 #include <algorithm>
+#include <bit>
 #include <cassert>
 #include <cmath>
 
@@ -18,12 +19,20 @@ template <class Real>
 ADRET_INTO_CALLER Real within_0_1(const Real& x) {
   return pick(x < Real(0), Real(0), pick(Real(1) < x, Real(1), x));
 }
-// Thawed, freezing or frozen, before and after.
-template <class Real>
-ADRET_INTO_CALLER auto other_phase(const Real& before_c, const Real& after_c) {
-  const Real thawed = 0, frozen = -kFreezingRange_k;
-  return ((before_c < thawed) != (after_c < thawed)) | ((before_c < frozen) != (after_c < frozen));
+// Where the sign is set, a temperature crossed 0 or the end of freezing: two instructions each.
+ADRET_INTO_CALLER std::int64_t signs_differ(double a, double b) {
+  return std::bit_cast<std::int64_t>(a) ^ std::bit_cast<std::int64_t>(b);
 }
+ADRET_INTO_CALLER LanesWhich signs_differ(const Lanes& a, const Lanes& b) {
+  return {(LanesWhich::Mask)a.v ^ (LanesWhich::Mask)b.v};
+}
+template <class Real>
+ADRET_INTO_CALLER auto crossing(const Real& before_c, const Real& after_c) {
+  return signs_differ(before_c, after_c) |
+         signs_differ(before_c + kFreezingRange_k, after_c + kFreezingRange_k);
+}
+ADRET_INTO_CALLER bool any_sign(std::int64_t bits) { return bits < 0; }
+ADRET_INTO_CALLER bool any_sign(const LanesWhich& bits) { return any(LanesWhich{bits.m < 0}); }
 template <class Real>
 ADRET_INTO_CALLER Real without_sign(const Real& x) {
   return pick(x < Real(0), -x, x);
@@ -75,7 +84,11 @@ HeatZones<Real>::HeatZones(double air_j_k, std::vector<HeatElement> elements, do
     to_next_.push_back(0);
     depth_.push_back(depth_m);
   };
-  for (const double factor : carroll_factors(elements)) carroll_.push_back(factor);
+  // In series with the face's own emittance.
+  for (size_t e = 0; const double factor : carroll_factors(elements)) {
+    const double emittance = elements[e++].inside_emittance;
+    carroll_.push_back(1 / (1 / factor + (1 - emittance) / emittance));
+  }
   for (const HeatElement& e : elements) {
     elements_.push_back({e.inside, e.outside, e.area_m2, e.inside_film_w_m2k, e.inside_emittance,
                          e.outside_emittance, e.sky_share});
@@ -211,7 +224,7 @@ ADRET_INTO_CALLER void HeatZones<Real>::refactor() {
     ar += area * hc_[e] * hr_[e] * own;
     rr += area * hr_[e] * (1 - hr_[e] * own);
   }
-  aa_ = aa;
+  aa_ = aa - ar * ar / rr;  // once the radiant node is gone
   ar_ = ar;
   rr_ = rr;
 }
@@ -222,9 +235,7 @@ ADRET_INTO_CALLER void HeatZones<Real>::begin_hour_here(double step_s) {
   for (size_t e = 0; e < elements_.size(); ++e) {
     const Element& element = elements_[e];
     hc_[e] = film(static_cast<int>(e));
-    const Real grey =
-        1 / (1 / carroll_[e] + (1 - element.inside_emittance) / element.inside_emittance);
-    hr_[e] = grey * kStefanBoltzmann * cube_mean<Real>(face_in_[e], radiant_);
+    hr_[e] = carroll_[e] * kStefanBoltzmann * cube_mean<Real>(face_in_[e], radiant_);
     const Real& outside_film = loads[e].outside_film_w_m2k;
     switch (element.outside) {
       case HeatElement::Outside::air: {
@@ -286,7 +297,7 @@ ADRET_INTO_CALLER void HeatZones<Real>::step_here(const Real& outside_c) {
     br += area * hr_[e] * alone;
   }
   // The radiant node goes; one equation for the air is left.
-  const Real a = aa_ - ar_ * ar_ / rr_, rhs = ba + ar_ * br / rr_;
+  const Real &a = aa_, rhs = ba + ar_ * br / rr_;
   Real air = rhs / a;
   vent_ = plant_w_ = 0;
   if (const auto vents = (air > hour.vent_above_c) & (hour.vent_above_c > outside_c); any(vents)) {
@@ -314,13 +325,19 @@ ADRET_INTO_CALLER void HeatZones<Real>::step_here(const Real& outside_c) {
     Real t = (r_[b] + hc_[e] * air + hr_[e] * radiant) * inv_[b];
     face_in_[e] = t;
     t_[b] = t;
+    auto crossed = crossing<Real>(0, 0);
     for (int i = b + 1; i <= f; ++i) {
       t = inv_[i] * r_[i] + m_[i - 1] * t;
-      if (nodes_[i].freezes && any(other_phase(t_[i], t)))
-        cross_freezing(i, t);
-      else
-        t_[i] = t;
+      if (nodes_[i].freezes) crossed = crossed | crossing(t_[i], t);
+      r_[i] = t_[i];  // kept, for those that cross
+      t_[i] = t;
     }
+    if (any_sign(crossed))
+      for (int i = b + 1; i <= f; ++i)
+        if (nodes_[i].freezes) {
+          std::swap(t_[i], r_[i]);
+          cross_freezing(i, r_[i]);
+        }
     face_out_[e] = t;
     const HeatLoadOf<Real>& load = loads[e];
     const Real& outside =
