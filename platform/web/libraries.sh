@@ -358,24 +358,6 @@ build_tiff() {
   write_pc libtiff-4 4.5.0 "-ltiff -lz"
 }
 
-build_libgeotiff() {
-  local folder=.
-  [ -d libgeotiff ] && folder=libgeotiff
-  cd "$folder"
-  printf '#define GEOTIFF_HAVE_STRINGS_H 1\n#define HAVE_STRINGS_H 1\n#define PACKAGE_VERSION "1.7.1"\n' >geo_config.h
-  local file
-  for file in *.c; do
-    $cc -I. -Ilibxtiff -I"$prefix/include" -c "$file" -o "${file%.c}.o"
-  done
-  $cc -I. -Ilibxtiff -I"$prefix/include" -c libxtiff/xtiff.c -o xtiff.o
-  archive libgeotiff.a ./*.o
-  mkdir -p "$prefix/include/geotiff"
-  cp ./*.h ./*.inc libxtiff/*.h "$prefix/include/geotiff"
-  write_pc libgeotiff 1.7.1 "-lgeotiff -ltiff -lproj -lsqlite3 -lz"
-  sed -i 's|^Cflags:.*|Cflags: -I${prefix}/include -I${prefix}/include/geotiff|' \
-    "$prefix/lib/pkgconfig/libgeotiff.pc"
-}
-
 # Headers alone: from the installed development packages, copied so that no other header of the
 # host is seen by the WebAssembly compiler.
 headers() {
@@ -397,7 +379,3 @@ cxx_library
 # Found before Emscripten's own, by the libraries written in C++.
 export CXXFLAGS="$CXXFLAGS -nostdinc++ -isystem $prefix/include/c++/v1"
 for package in "${@:-${all[@]}}"; do library "$package"; done
-# Not every mirror holds its source; then the browser reads no GeoTIFF (CMake leaves it out).
-if [ $# -eq 0 ]; then
-  (library libgeotiff) 2>/dev/null || echo "  (no libgeotiff: without its source, terrain is not read from GeoTIFF in the browser)"
-fi

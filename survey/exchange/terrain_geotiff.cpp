@@ -1,8 +1,3 @@
-#include <geotiff/geo_normalize.h>
-#include <geotiff/geotiff.h>
-#include <geotiff/geovalues.h>
-#include <geotiff/xtiffio.h>
-
 #include <algorithm>
 #include <cmath>
 #include <cstring>
@@ -10,6 +5,7 @@
 #include <memory>
 
 #include "survey/book/text.h"
+#include "survey/exchange/geo_tags.h"
 #include "survey/exchange/terrain_raster.h"
 
 namespace survey {
@@ -23,13 +19,9 @@ using horizon::TerrainGrid;
 constexpr std::uint32_t kNoDataTag = 42113;  // as raster libraries write it: a number in ASCII
 
 struct CloseTiff {
-  void operator()(TIFF* tiff) const { XTIFFClose(tiff); }
-};
-struct FreeGeo {
-  void operator()(GTIF* geo) const { GTIFFree(geo); }
+  void operator()(TIFF* tiff) const { TIFFClose(tiff); }
 };
 using Tiff = std::unique_ptr<TIFF, CloseTiff>;
-using Geo = std::unique_ptr<GTIF, FreeGeo>;
 
 struct Layout {
   int bits = 0, format = SAMPLEFORMAT_UINT, samples = 1;
@@ -113,29 +105,6 @@ Result<void> read_cells(TIFF* tiff, const Layout& layout, double no_data, double
   return {};
 }
 
-// Longitude and latitude, or the projected system's name.
-Result<std::string> system_of(GTIF* geo, const std::string& path) {
-  GTIFDefn definition;
-  if (!GTIFGetDefn(geo, &definition))
-    return fail(Code::bad_input, "error.tiff_system_missing", path);
-  if (definition.Model == ModelTypeGeographic) return std::string();
-  if (definition.Model != ModelTypeProjected)
-    return fail(Code::bad_input, "error.tiff_system_neither", path);
-  if (definition.PCS != KvUserDefined && definition.PCS > 0)
-    return "EPSG:" + std::to_string(definition.PCS);
-  const std::unique_ptr<char, void (*)(char*)> text(GTIFGetProj4Defn(&definition), GTIFFreeMemory);
-  if (!text || std::string_view(text.get()).find("+proj=") == std::string_view::npos)
-    return fail(Code::bad_input, "error.tiff_projection", path);
-  return std::string(text.get()) + " +type=crs";
-}
-
-double vertical_unit_m(GTIF* geo) {
-  std::uint16_t unit = 0;
-  if (GTIFKeyGetSHORT(geo, VerticalUnitsGeoKey, &unit, 0, 1) != 1) return 1;
-  if (unit == 9002) return 0.3048;
-  return unit == 9003 ? 1200.0 / 3937 : 1;
-}
-
 }  // namespace
 
 Result<TerrainGrid> read_geotiff(const std::string& path,
@@ -143,9 +112,8 @@ Result<TerrainGrid> read_geotiff(const std::string& path,
   // The library prints to standard error unless told otherwise, and only for the whole program.
   TIFFSetErrorHandler(nullptr);
   TIFFSetWarningHandler(nullptr);
-  const Tiff tiff(XTIFFOpen(path.c_str(), "r"));
+  const Tiff tiff(TIFFOpen(path.c_str(), "r"));
   if (!tiff) return fail(Code::bad_input, "error.tiff_damaged", path);
-  const Geo geo(GTIFNew(tiff.get()));
   std::uint32_t columns = 0, rows = 0;
   std::uint16_t bits = 1, format = SAMPLEFORMAT_UINT, samples = 1;
   TIFFGetField(tiff.get(), TIFFTAG_IMAGEWIDTH, &columns);
@@ -169,34 +137,22 @@ Result<TerrainGrid> read_geotiff(const std::string& path,
                           std::numeric_limits<float>::quiet_NaN());
 
   // A height belongs to the middle of its cell, or to the very point.
-  std::uint16_t kind = RasterPixelIsArea;
-  if (geo) GTIFKeyGetSHORT(geo.get(), GTRasterTypeGeoKey, &kind, 0, 1);
-  const double first = kind == RasterPixelIsPoint ? 0 : 0.5;
-  double x[3] = {first, first + 1, first}, y[3] = {first, first, first + 1};
-  for (int i = 0; i < 3; ++i)
-    if (!geo || !GTIFImageToPCS(geo.get(), &x[i], &y[i]))
-      return fail(Code::bad_input, "error.tiff_no_place", path);
-  raster.x0 = x[0];
-  raster.x_column = x[1] - x[0];
-  raster.x_row = x[2] - x[0];
-  raster.y0 = y[0];
-  raster.y_column = y[1] - y[0];
-  raster.y_row = y[2] - y[0];
-  if (system) {
-    raster.system = *system;
-  } else {
-    auto named = system_of(geo.get(), path);
-    if (!named) return tl::unexpected(named.error());
-    raster.system = std::move(*named);
-  }
+  const auto tags = geo_tags_of(tiff.get(), path);
+  if (!tags) return tl::unexpected(tags.error());
+  const double middle = tags->at_point ? 0 : 0.5;
+  raster.x0 = tags->x0 + middle * (tags->x_column + tags->x_row);
+  raster.x_column = tags->x_column;
+  raster.x_row = tags->x_row;
+  raster.y0 = tags->y0 + middle * (tags->y_column + tags->y_row);
+  raster.y_column = tags->y_column;
+  raster.y_row = tags->y_row;
+  if (!system && !tags->system) return tl::unexpected(tags->system.error());
+  raster.system = system ? *system : *tags->system;
 
   double no_data = -32768;
-  std::uint16_t count = 0;
-  char* text = nullptr;
-  if (TIFFGetField(tiff.get(), kNoDataTag, &count, &text) && text && count > 0)
-    no_data = number_of(std::string_view(text, strnlen(text, count))).value_or(NAN);
-  if (auto read = read_cells(tiff.get(), layout, no_data, vertical_unit_m(geo.get()), raster, path);
-      !read)
+  if (const std::string text = text_tag(tiff.get(), kNoDataTag); !text.empty())
+    no_data = number_of(text).value_or(NAN);
+  if (auto read = read_cells(tiff.get(), layout, no_data, tags->height_unit_m, raster, path); !read)
     return tl::unexpected(read.error());
   return grid_of(std::move(raster), path);
 }

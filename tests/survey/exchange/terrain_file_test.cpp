@@ -1,9 +1,11 @@
 #include "survey/exchange/terrain_file.h"
 
 #include <doctest/doctest.h>
+#include <geotiff/geo_normalize.h>
 #include <geotiff/geotiff.h>
 #include <geotiff/geovalues.h>
 #include <geotiff/xtiffio.h>
+#include <proj.h>
 
 #include <cmath>
 #include <cstdint>
@@ -57,6 +59,7 @@ struct TiffKind {
   int system = 32632;  // 4326: geographic
   bool point = false;
   int predictor = 0;
+  std::function<void(GTIF*)> keys;  // in place of the system's code
 };
 
 // Cell (c, r) lies round x = x0 + c * step, y = y0 - r * step.
@@ -86,7 +89,9 @@ std::string tiff_of(const std::string& name, const TiffKind& kind, double x0, do
              geographic ? ModelTypeGeographic : ModelTypeProjected);
   GTIFKeySet(geo, GTRasterTypeGeoKey, TYPE_SHORT, 1,
              kind.point ? RasterPixelIsPoint : RasterPixelIsArea);
-  if (geographic)
+  if (kind.keys)
+    kind.keys(geo);
+  else if (geographic)
     GTIFKeySet(geo, GeographicTypeGeoKey, TYPE_SHORT, 1, 4326);
   else
     GTIFKeySet(geo, ProjectedCSTypeGeoKey, TYPE_SHORT, 1, kind.system);
@@ -241,6 +246,122 @@ TEST_CASE("[published] GeoTIFF: area and point, strips and tiles, whole and real
                500 + 3 * 20.25 + 5 * 10.5, 1e-3);
     ++number;
   }
+}
+
+// The outside judge is libgeotiff, which reads the same file's keys into a text for PROJ (OGC 19-008r4).
+TEST_CASE("[published] a projection that a GeoTIFF writes out is the one that libgeotiff reads") {
+  struct Case {
+    const char* name;
+    int method;
+    std::vector<std::pair<geokey_t, double>> parameters;
+    int unit = 9001, system = 4258;
+    double step = 30;
+  };
+  const Case cases[] = {
+      {"transverse Mercator",
+       CT_TransverseMercator,
+       {{ProjNatOriginLongGeoKey, 9},
+        {ProjNatOriginLatGeoKey, 0},
+        {ProjScaleAtNatOriginGeoKey, 1},
+        {ProjFalseEastingGeoKey, 3500000},
+        {ProjFalseNorthingGeoKey, 0}}},
+      {"two parallels, in feet",
+       CT_LambertConfConic_2SP,
+       {{ProjStdParallel1GeoKey, 49},
+        {ProjStdParallel2GeoKey, 44},
+        {ProjFalseOriginLongGeoKey, 3},
+        {ProjFalseOriginLatGeoKey, 46.5},
+        {ProjFalseOriginEastingGeoKey, 700000},
+        {ProjFalseOriginNorthingGeoKey, 6600000}},
+       9003,
+       4269,
+       100},
+      {"one parallel",
+       CT_LambertConfConic_1SP,
+       {{ProjNatOriginLongGeoKey, 2.337229166},
+        {ProjNatOriginLatGeoKey, 46.8},
+        {ProjScaleAtNatOriginGeoKey, 0.99987742},
+        {ProjFalseEastingGeoKey, 600000},
+        {ProjFalseNorthingGeoKey, 2200000}},
+       9001,
+       4277},
+      {"azimuthal, equal areas",
+       CT_LambertAzimEqualArea,
+       {{ProjCenterLongGeoKey, 10},
+        {ProjCenterLatGeoKey, 52},
+        {ProjFalseEastingGeoKey, 4321000},
+        {ProjFalseNorthingGeoKey, 3210000}}},
+      {"conic, equal areas",
+       CT_AlbersEqualArea,
+       {{ProjStdParallel1GeoKey, 29.5},
+        {ProjStdParallel2GeoKey, 45.5},
+        {ProjNatOriginLongGeoKey, -96},
+        {ProjNatOriginLatGeoKey, 23},
+        {ProjFalseEastingGeoKey, 0},
+        {ProjFalseNorthingGeoKey, 0}},
+       9001,
+       4267},
+  };
+  for (const Case& one : cases) {
+    CAPTURE(one.name);
+    const double x0 = 512345, y0 = 1234567;
+    const std::string path =
+        tiff_of("written.tif",
+                {.bits = 32,
+                 .format = SAMPLEFORMAT_IEEEFP,
+                 .keys =
+                     [&](GTIF* geo) {
+                       GTIFKeySet(geo, GeographicTypeGeoKey, TYPE_SHORT, 1, one.system);
+                       GTIFKeySet(geo, ProjectedCSTypeGeoKey, TYPE_SHORT, 1, KvUserDefined);
+                       GTIFKeySet(geo, ProjectionGeoKey, TYPE_SHORT, 1, KvUserDefined);
+                       GTIFKeySet(geo, ProjCoordTransGeoKey, TYPE_SHORT, 1, one.method);
+                       GTIFKeySet(geo, ProjLinearUnitsGeoKey, TYPE_SHORT, 1, one.unit);
+                       for (const auto& [key, value] : one.parameters)
+                         GTIFKeySet(geo, key, TYPE_DOUBLE, 1, value);
+                     }},
+                x0, y0, one.step, 40, 30, [](int, int) { return 700.0; });
+    std::string judged;
+    {
+      TIFF* tiff = XTIFFOpen(path.c_str(), "r");
+      GTIF* geo = GTIFNew(tiff);
+      GTIFDefn definition;
+      REQUIRE(GTIFGetDefn(geo, &definition) == 1);
+      char* text = GTIFGetProj4Defn(&definition);
+      judged = std::string(text) + " +type=crs";
+      GTIFFreeMemory(text);
+      GTIFFree(geo);
+      XTIFFClose(tiff);
+    }
+    CAPTURE(judged);
+    const auto grid = read_terrain(path);
+    INFO((grid ? std::string() : said(grid.error())));
+    REQUIRE(grid.has_value());
+    PJ* there = proj_create(PJ_DEFAULT_CTX, judged.c_str());
+    REQUIRE(there != nullptr);
+    PJ* round = proj_crs_get_geodetic_crs(PJ_DEFAULT_CTX, there);
+    PJ* way = proj_normalize_for_visualization(
+        PJ_DEFAULT_CTX,
+        proj_create_crs_to_crs_from_pj(PJ_DEFAULT_CTX, there, round, nullptr, nullptr));
+    const double column = 21, row = 13;
+    const PJ_COORD at =
+        proj_trans(way, PJ_FWD, proj_coord(x0 + column * one.step, y0 - row * one.step, 0, 0));
+    const auto [c, r] = grid->cell_of(at.lp.phi, at.lp.lam);
+    CHECK_NEAR(c, column, 0.01);
+    CHECK_NEAR(r, row, 0.01);
+    proj_destroy(way);
+    proj_destroy(round);
+    proj_destroy(there);
+  }
+  const auto refused = read_terrain(
+      tiff_of("oblique.tif",
+              {.keys =
+                   [](GTIF* geo) {
+                     GTIFKeySet(geo, ProjectedCSTypeGeoKey, TYPE_SHORT, 1, KvUserDefined);
+                     GTIFKeySet(geo, ProjCoordTransGeoKey, TYPE_SHORT, 1, CT_ObliqueMercator);
+                   }},
+              5e5, 5e6, 30, 20, 20, [](int, int) { return 700.0; }));
+  REQUIRE_FALSE(refused.has_value());
+  CHECK(refused.error().key == "error.tiff_projection");
 }
 
 TEST_CASE("[published] a void of SRTM in a GeoTIFF is a void") {
