@@ -24,6 +24,8 @@ struct Stop {
 
 // Tells what is wrong or was taken for granted in a file, and goes on. `what`: "note: " or "".
 void tell(const std::string& file, const horizon::Error& error, const char* what);
+// Where a clock is farther from the sun's than any country's.
+void tell_clock(const std::string& file, double utc_offset_h, double longitude_deg);
 
 template <class T>
 T value_or_stop(horizon::Result<T> result) {

@@ -4,6 +4,7 @@
 
 #include "app/cli/cli.h"
 #include "app/words/sentence.h"
+#include "survey/assess/site_clock.h"
 #include "survey/book/durable.h"
 #include "survey/book/text.h"
 #include "survey/exchange/angle_text.h"
@@ -26,6 +27,12 @@ void tell(const std::string& file, const horizon::Error& error, const char* what
   const std::string where = words_of_place(error.where);
   std::fprintf(stderr, "adret-cli: %s: %s%s%s%s\n", file.c_str(), where.c_str(),
                where.empty() ? "" : ": ", what, words_of(error).c_str());
+}
+
+void tell_clock(const std::string& file, double utc_offset_h, double longitude_deg) {
+  if (std::abs(survey::clock_from_sun_h(utc_offset_h, longitude_deg)) > survey::kClockFromSun_h)
+    tell(file, {horizon::Code::bad_input, survey::site_clock_off(utc_offset_h, longitude_deg), {}},
+         "note: ");
 }
 
 void refuse_empty_values(CLI::App& cli) {

@@ -142,7 +142,7 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
     else if (crop.days >= year_days)
       std::printf("all year\n");
     else
-      std::printf("%s to %s, %d days in all\n", day_text(input.year, season->from_day).c_str(),
+      std::printf("%s to %s, days in all: %d\n", day_text(input.year, season->from_day).c_str(),
                   day_text(input.year, season->to_day).c_str(), crop.days);
     if (const auto* years = crop_years(f, crop))
       std::printf("  from year to year: %s. %s\n", season_of_years(*years, input.year).c_str(),

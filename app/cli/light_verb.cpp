@@ -287,6 +287,7 @@ int run_table(const LightOptions& options) {
   asked.input.height_known = options.has_height;
   asked.input.year = calendar_year;
   asked.input.utc_offset_h = offset_of(options);
+  tell_clock(options.marks_file, asked.input.utc_offset_h, options.place.longitude_deg);
   asked.input.declination_deg = declination_of(options, marks, calendar_year);
   asked.input.convergence_deg = convergence_of(options);
   auto skyline =

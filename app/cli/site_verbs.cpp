@@ -74,6 +74,7 @@ void run_new(const NewOptions& options) {
   std::printf("%s: site \"%s\", station \"%s\", clock UTC%+g h%s\n", options.file.c_str(),
               site.name.c_str(), station.name.c_str(), offset_h,
               options.utc_offset_h ? "" : " (from the longitude; --utc-offset-h sets another)");
+  tell_clock(options.file, offset_h, options.place.longitude_deg);
 }
 
 // ---- import

@@ -97,6 +97,7 @@ void run_terrain(TerrainVerb verb) {
     cut += p.cut_short;
     json["skyline"].push_back({{"azimuth_true_deg", rounded(p.azimuth.degrees(), 2)},
                                {"elevation_deg", rounded(p.elevation.degrees(), 3)},
+                               {"elevation_sigma_deg", rounded(p.sigma_deg, 2)},
                                {"distance_m", rounded(p.distance_m, 0)},
                                {"height_m", rounded(p.height_m, 1)},
                                {"grid_ends_before", p.cut_short}});
@@ -109,12 +110,12 @@ void run_terrain(TerrainVerb verb) {
   }
   std::printf("Far skyline from %.5f %.5f, ground by the grid %.0f m, eye %.1f m above it\n",
               eye.place.latitude_deg, eye.place.longitude_deg, sky.ground_m, eye.above_ground_m);
-  std::printf("  azimuth  elevation  distance  height\n");
+  std::printf("  azimuth  elevation  (1 sigma)  distance  height\n");
   for (int i = 0; i < points; i += step) {
     const horizon::TerrainPoint& p = sky.points[static_cast<std::size_t>(i)];
-    std::printf("  %6.1f%s  %8.2f%s  %6.1f km  %5.0f m%s\n", p.azimuth.degrees(), "\u00b0",
-                p.elevation.degrees(), "\u00b0", p.distance_m / 1000, p.height_m,
-                p.cut_short ? "  (the grid ends before)" : "");
+    std::printf("  %6.1f%s  %8.2f%s  \u00b1 %4.1f%s  %6.1f km  %5.0f m%s\n", p.azimuth.degrees(),
+                "\u00b0", p.elevation.degrees(), "\u00b0", p.sigma_deg, "\u00b0",
+                p.distance_m / 1000, p.height_m, p.cut_short ? "  (the grid ends before)" : "");
   }
   if (cut > 0)
     std::fprintf(stderr,

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "app/handover/sections.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "horizon/angle.h"
 #include "survey/book/text.h"
@@ -90,6 +91,8 @@ std::vector<std::string> doubts(const ReportContext& context) {
   if (findings.headings_disagree) {
     out.insert(out.begin(), tr("report.doubt.disputed", {main.name()}));
   }
+  for (const auto& note : main.derived.notes)
+    if (note.key == "error.site_clock_off") out.insert(out.begin(), words_of(note));
   if (findings.hours.winter_unaimed_h > 0.5) {
     out.push_back(tr("report.doubt.unaimed", {number(findings.hours.winter_unaimed_h),
                                               number(findings.hours.winter_flat_h)}));

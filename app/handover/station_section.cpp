@@ -135,10 +135,13 @@ void years_tables(Pages& pages, const StationReport& station) {
   };
   pages.heading(tr("years.title"), 120);
   std::vector<std::vector<std::string>> rows;
-  for (std::size_t i = 0; i < years.crops.size(); ++i)
+  for (std::size_t i = 0; i < years.crops.size(); ++i) {
+    const std::string undated = undated_season(years.crops[i]);
     rows.push_back({tr_of("crop", station.findings.growing.crops[i].need.crop),
-                    days(years.crops[i].first), days(years.crops[i].last),
+                    undated.empty() ? days(years.crops[i].first) : undated,
+                    undated.empty() ? days(years.crops[i].last) : std::string(),
                     number(10 * years.crops[i].never_share, 1)});
+  }
   pages.table({{tr("years.crop"), 2},
                {tr("years.first"), 2.4f},
                {tr("years.last"), 2.4f},

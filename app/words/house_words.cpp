@@ -132,7 +132,7 @@ std::string driver_words(const horizon::HouseFindings& f) {
 std::string odds_words(const horizon::HouseFindings& f) {
   std::string list;
   for (const auto& odds : f.crops)
-    list += (list.empty() ? "" : " · ") + crop_name(odds) + " " + number(odds.lives_of_ten);
+    list += (list.empty() ? "" : " · ") + crop_name(odds) + "\u00A0" + number(odds.lives_of_ten);
   return list.empty() ? list : tr("house.odds_line", {list});
 }
 

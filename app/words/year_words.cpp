@@ -14,14 +14,13 @@ std::string tenths(double share) { return number(std::max(1.0, std::round(share 
 
 constexpr double kTold = 0.05;  // of the years: less is not worth a word
 
-// What is told in place of dates: never, all year, or some bright spells.
-std::string undated(const horizon::CropYears& crop) {
+}  // namespace
+
+std::string undated_season(const horizon::CropYears& crop) {
   if (crop.never_share > 0.5) return tr("light.never");
   if (crop.always_share > 0.5) return tr("light.all_year");
   return crop.days.p50 < kSeason_d ? tr("years.spells", {number(crop.days.p50)}) : "";
 }
-
-}  // namespace
 
 std::string day_of_years(const horizon::DayOfYears& day, int year) {
   if (!day.p50) return "";
@@ -31,17 +30,17 @@ std::string day_of_years(const horizon::DayOfYears& day, int year) {
 }
 
 std::string season_of_years(const horizon::CropYears& crop, int year) {
-  if (const std::string other = undated(crop); !other.empty()) return other;
+  if (const std::string other = undated_season(crop); !other.empty()) return other;
   return tr("years.from_to", {day_of_years(crop.first, year), day_of_years(crop.last, year)});
 }
 
 std::string begin_of_years(const horizon::CropYears& crop, int year) {
-  if (const std::string other = undated(crop); !other.empty()) return other;
+  if (const std::string other = undated_season(crop); !other.empty()) return other;
   return tr("years.from", {day_of_years(crop.first, year)});
 }
 
 std::string end_of_years(const horizon::CropYears& crop, int year) {
-  return !undated(crop).empty() ? "" : tr("years.until", {day_of_years(crop.last, year)});
+  return !undated_season(crop).empty() ? "" : tr("years.until", {day_of_years(crop.last, year)});
 }
 
 std::string one_in_ten(const horizon::CropYears& crop, int year) {

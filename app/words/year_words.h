@@ -15,6 +15,8 @@ inline constexpr double kSeason_d = 30;  // fewer days in the middle year are no
 // "19 Feb", or "11 Feb – 3 Mar" where 8 of 10 winters spread wider; empty where it never comes or
 // never ends.
 std::string day_of_years(const horizon::DayOfYears& day, int year);
+// What is told in place of dates: never, all year, or some bright spells; empty where dates are.
+std::string undated_season(const horizon::CropYears& crop);
 // "11 Feb – 3 Mar to 20 Oct – 2 Nov"; "never"; "all year".
 std::string season_of_years(const horizon::CropYears& crop, int year);
 // In two, where room is short: "from 11 Feb – 3 Mar"; and "until 20 Oct – 2 Nov", empty where there is

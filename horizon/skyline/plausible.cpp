@@ -111,6 +111,9 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
   const bool level =
       std::ranges::any_of(sighted_.points, [](const auto& p) { return p.level_sigma_deg > 0; });
   for (int d = 0; d < draws; ++d) level_.push_back(level ? gauss.next() : 0);
+  const bool land = std::ranges::any_of(
+      sighted_.points, [](const auto& p) { return p.computed && p.level_sigma_deg > 0; });
+  for (int d = 0; d < draws; ++d) land_.push_back(land ? gauss.next() : 0);
 }
 
 // Of several times as many lines those that cross the sun's way least: where it was seen they should
@@ -222,7 +225,8 @@ Skyline PlausibleLines::draw(int index) const {
       turn += gauss.next() * point.azimuth_sigma_deg;
       el += gauss.next() * point.elevation_sigma_deg;
     }
-    if (aimed) lift_deg[i] += point.level_sigma_deg * level_[index];
+    // What the aims share leaves the land alone, and the grid's error the aims.
+    lift_deg[i] += point.level_sigma_deg * (point.computed ? land_[index] : level_[index]);
     point.azimuth = point.azimuth.turned_by(turn);
     point.elevation = Elevation::degrees(std::clamp(el + lift_deg[i], -89.9, 89.9));
   }

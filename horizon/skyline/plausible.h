@@ -45,9 +45,9 @@ class PlausibleLines {
   std::vector<int> outline_;    // points of layer 0 but poles, by azimuth
   std::vector<char> of_ridge_;  // by point: its elevation is the drawn line's
   std::vector<Piece> pieces_;
-  std::vector<double> crowns_;            // by obstacle: degrees squared a degree
-  std::vector<RidgeLine> lines_;          // of the ridge
-  std::vector<double> turn_deg_, level_;  // by draw; level: of one sigma
+  std::vector<double> crowns_;                   // by obstacle: degrees squared a degree
+  std::vector<RidgeLine> lines_;                 // of the ridge
+  std::vector<double> turn_deg_, level_, land_;  // by draw; the last two of one sigma
 };
 
 }  // namespace horizon

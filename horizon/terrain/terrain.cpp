@@ -165,6 +165,78 @@ class Caster {
   double drop_;
 };
 
+// The same ground by cells twice as wide: means of four.
+TerrainGrid halved(const TerrainGrid& grid) {
+  TerrainGrid half;
+  half.columns = grid.columns / 2;
+  half.rows = grid.rows / 2;
+  half.cell_m = 2 * grid.cell_m;
+  half.source = grid.source;
+  half.heights_m.reserve(static_cast<size_t>(half.columns) * half.rows);
+  for (int r = 0; r < half.rows; ++r)
+    for (int c = 0; c < half.columns; ++c)
+      half.heights_m.push_back((grid.at(2 * c, 2 * r) + grid.at(2 * c + 1, 2 * r) +
+                                grid.at(2 * c, 2 * r + 1) + grid.at(2 * c + 1, 2 * r + 1)) /
+                               4);
+  half.cell_of = [cell_of = grid.cell_of](double latitude_deg, double longitude_deg) {
+    const auto [column, row] = cell_of(latitude_deg, longitude_deg);
+    return std::pair((column - 0.5) / 2, (row - 0.5) / 2);
+  };
+  return half;
+}
+
+// How wrong each point may be. Halving the cells would change it about as much as doubling them
+// does (the error of a mean over cells goes with their size), counted over a few degrees: the line
+// of one pass says little of its neighbour. Besides the heights' own error, and what may stand
+// beyond the end of the grid.
+void put_sigmas(std::span<const TerrainGrid> tiles, const Place& station, double eye_height_m,
+                const TerrainOptions& options, const std::vector<Ray>& rays,
+                TerrainSkyline& skyline) {
+  constexpr double kHeight_m = 5;  // of a public grid's heights, one sigma
+  constexpr double kLeast_deg = 0.3;
+  constexpr double kGrowth = 1.4;   // counted: tests/horizon/terrain/terrain_sigma_test.cpp
+  constexpr double kUnseen = 0.25;  // of what could rise beyond the grid
+  constexpr int kAround_deg = 5;
+  std::vector<TerrainGrid> halves;
+  double highest_m = -std::numeric_limits<double>::infinity(), cell_m = 0;
+  for (const TerrainGrid& grid : tiles) {
+    if (grid.columns >= 4 && grid.rows >= 4) halves.push_back(halved(grid));
+    for (const float h : grid.heights_m)
+      if (h > highest_m) highest_m = h;
+    cell_m = std::max(cell_m, grid.cell_m);
+  }
+  TerrainOptions coarse = options;
+  coarse.azimuth_step_deg = 1;
+  coarse.sigmas = false;
+  const auto doubled = terrain_skyline(halves, station, eye_height_m, coarse);
+  std::vector<double> apart_deg(360);
+  for (int i = 0; doubled && i < 360; ++i)
+    apart_deg[static_cast<size_t>(i)] = skyline.elevation_deg(i) - doubled->elevation_deg(i);
+  for (size_t i = 0; i < skyline.points.size(); ++i) {
+    TerrainPoint& point = skyline.points[i];
+    const double far_m = std::max(point.distance_m, options.from_m);
+    double squares = 0;
+    const int middle = static_cast<int>(std::lround(point.azimuth.degrees()));
+    for (int k = -kAround_deg; k <= kAround_deg; ++k) {
+      const double apart = apart_deg[static_cast<size_t>((middle + k + 360) % 360)];
+      squares += apart * apart / (2 * kAround_deg + 1);
+    }
+    // Where the wider cells do not hold the station, a quarter of a cell.
+    const double cells_deg =
+        doubled ? kGrowth * std::sqrt(squares) : std::atan(cell_m / 4 / far_m) / kDegree;
+    const double heights_deg = std::atan(kHeight_m / far_m) / kDegree;
+    double beyond_deg = 0;
+    if (point.cut_short) {
+      const double end_m = std::max(kNode_m * rays[i].known_nodes, far_m);
+      const double could_deg =
+          std::atan((highest_m - skyline.ground_m - eye_height_m) / end_m) / kDegree;
+      beyond_deg = kUnseen * std::max(0.0, could_deg - point.elevation.degrees());
+    }
+    point.sigma_deg =
+        std::max(kLeast_deg, std::hypot(std::hypot(cells_deg, heights_deg), beyond_deg));
+  }
+}
+
 }  // namespace
 
 double TerrainGrid::height_m(double column, double row) const {
@@ -201,6 +273,13 @@ double TerrainSkyline::elevation_deg(double azimuth_deg) const {
   const double part = at - std::floor(at);
   return (1 - part) * points[i].elevation.degrees() +
          part * points[(i + 1) % n].elevation.degrees();
+}
+
+double TerrainSkyline::sigma_deg(double azimuth_deg) const {
+  const auto n = points.size();
+  const auto i =
+      static_cast<size_t>(std::lround(wrap_360(azimuth_deg) / 360 * static_cast<double>(n)));
+  return points[i % n].sigma_deg;
 }
 
 Result<TerrainSkyline> terrain_skyline(const TerrainGrid& grid, const Place& station,
@@ -256,12 +335,12 @@ Result<TerrainSkyline> terrain_skyline(std::span<const TerrainGrid> tiles, const
     }
     skyline.points.push_back(point);
   }
+  if (options.sigmas) put_sigmas(tiles, station, eye_height_m, options, rays, skyline);
   return skyline;
 }
 
 Skyline filled_from_terrain(const Skyline& skyline, const TerrainSkyline& terrain,
                             double every_deg) {
-  constexpr double kElevationSigma_deg = 0.5;
   Skyline filled = skyline;
   const Mask mask(skyline);
   if (mask.open_stretches().empty()) return filled;
@@ -276,7 +355,8 @@ Skyline filled_from_terrain(const Skyline& skyline, const TerrainSkyline& terrai
       point.azimuth = TrueAzimuth::degrees(open.from_deg + i * open.width_deg() / pieces);
       point.elevation = Elevation::degrees(terrain.elevation_deg(point.azimuth.degrees()));
       point.azimuth_sigma_deg = 0.1;
-      point.elevation_sigma_deg = kElevationSigma_deg;
+      point.elevation_sigma_deg = kLandOwnSigma_deg;
+      point.level_sigma_deg = terrain.sigma_deg(point.azimuth.degrees());
       point.obstacle = static_cast<int>(filled.obstacles.size()) - 1;
       point.computed = true;
       filled.points.push_back(point);

@@ -3,8 +3,9 @@
 // Frame:    true azimuths; elevations as seen: Earth's curvature and terrestrial refraction are in
 // Valid:    any grid that holds the station; cells without a height are skipped
 // Accuracy: bilinear in the grid, met exactly where a ray crosses its rows and columns; geodesic
-//           rays; 0.05 degree against another program on the same grid. A 30 m grid misses crags
-//           and every tree: trust aims for what is near
+//           rays; 0.05 degree against another program on the same grid. A grid misses crags and
+//           every tree, and coarse cells lower ridges and raise valley floors: each point says by
+//           how much it may be wrong, from what doubling the cells would do to it
 // Cost:     50 km round at 0.1 degree from a 1-arcsecond grid: some tenths of a second
 // Errors:   a station outside the grid or on a cell without height
 // Source:   line of sight over a digital elevation model; curvature and refraction coefficient as
@@ -49,6 +50,7 @@ struct TerrainOptions {
   double step_m = 0;  // even steps of this length; 0 = from crossing to crossing of the grid
   double azimuth_step_deg = 0.1;
   double refraction_k = 0.13;
+  bool sigmas = true;  // of the points; costs a twentieth more
 };
 
 struct TerrainPoint {
@@ -56,12 +58,14 @@ struct TerrainPoint {
   Elevation elevation;
   double distance_m = 0, height_m = 0;  // of the ground that makes the skyline
   bool cut_short = false;               // the grid ends, or has no heights, before `reach_m`
+  double sigma_deg = 0.3;  // of the elevation, shared with its neighbours; mostly downwards
 };
 
 struct TerrainSkyline {
   std::vector<TerrainPoint> points;                // azimuth 0 and on, evenly
   double ground_m = 0;                             // under the eye
   double elevation_deg(double azimuth_deg) const;  // straight between the points
+  double sigma_deg(double azimuth_deg) const;
 };
 // eye.height_m is ignored: the eye stands eye_height_m over the grid's own ground.
 Result<TerrainSkyline> terrain_skyline(const TerrainGrid& grid, const Place& eye,
@@ -95,7 +99,9 @@ struct NearerStretch {
 std::vector<NearerStretch> nearer_than_terrain(const Mask& captured, const TerrainSkyline& terrain,
                                                double margin_deg = 1);
 
-// Adds computed points, marked so, in the open stretches of the skyline's mask.
+// Adds computed points, marked so, in the open stretches of the skyline's mask. Each has an error of
+// its own (crags, trees; common practice) and that of the grid, which all share.
+constexpr double kLandOwnSigma_deg = 0.5;
 Skyline filled_from_terrain(const Skyline& skyline, const TerrainSkyline& terrain,
                             double every_deg = 1);
 

@@ -179,6 +179,9 @@ void Checker::likely() {
       add(Weight::doubtful, where,
           {"error.eye_height_unlikely", {horizon::Arg::figure(degrees(station.eye_height_m))}});
   }
+  const auto stations = value_or_throw(book.all<Station>());
+  if (std::ranges::count(stations, true, &Station::main) > 1)
+    add(Weight::doubtful, book.path(), "error.two_main_stations");
   int number = 0;
   for (const Sighting& sighting : value_or_throw(book.all<Sighting>())) {
     ++number;

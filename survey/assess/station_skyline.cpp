@@ -13,8 +13,11 @@
 #include "horizon/skyline/contact_turn.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/skyline/thinned.h"
+#include "horizon/terrain/terrain.h"
 #include "survey/assess/last_few.h"
+#include "survey/assess/site_clock.h"
 #include "survey/exchange/grid.h"
+#include "survey/exchange/marks_csv.h"
 
 namespace survey {
 
@@ -161,6 +164,29 @@ void set_instruments(const SortedChecks& sorted, StationSkyline& out,
   }
 }
 
+double level_sigma_of(const Sighting& row) {
+  return row.instrument.starts_with(kTurnInstrument) ? horizon::kTurnLevel_deg : 0;
+}
+
+// The zero of a clinometer or a phone, which all its aims share.
+double zero_sigma_of(const Sighting& row) {
+  if (row.instrument.starts_with(kTurnInstrument)) return horizon::kTurnLevel_deg;
+  if (row.instrument == kTerrainInstrument || !row.photo_id.empty()) return 0;
+  return zero_sigma_deg(row.elevation_sigma_deg);
+}
+
+// Of the error of a row from a height grid, what is its own; the rest all such rows share.
+double own_sigma_of(const Sighting& row) {
+  return row.instrument == kTerrainInstrument
+             ? std::min(row.elevation_sigma_deg, horizon::kLandOwnSigma_deg)
+             : row.elevation_sigma_deg;
+}
+
+double land_sigma_of(const Sighting& row) {
+  const double own = own_sigma_of(row), all = row.elevation_sigma_deg;
+  return all > own ? std::sqrt(all * all - own * own) : 0;
+}
+
 std::vector<horizon::RawSighting> raw_sightings(const std::vector<Sighting>& sightings,
                                                 StationSkyline& out) {
   const auto index_of = [&](const std::string& instrument) {
@@ -172,10 +198,9 @@ std::vector<horizon::RawSighting> raw_sightings(const std::vector<Sighting>& sig
   for (const Sighting& row : sightings) {
     if (row.voided) continue;
     raw.push_back({row.bearing_deg, row.reference, row.back_bearing, row.elevation_deg,
-                   row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
+                   row.bearing_sigma_deg, own_sigma_of(row), row.kind, row.label, row.layer,
                    row.edge, row.distance_m, row.width_deg, row.group, index_of(row.instrument),
-                   static_cast<int>(out.sightings.size()),
-                   row.instrument.starts_with(kTurnInstrument) ? horizon::kTurnLevel_deg : 0});
+                   static_cast<int>(out.sightings.size()), zero_sigma_of(row)});
     out.sightings.push_back(row.id);
   }
   return raw;
@@ -223,7 +248,7 @@ void add_contact_checks(const std::vector<Sighting>& sightings,
       raw.push_back({azimuth->degrees(), Reference::true_north, row.back_bearing, row.elevation_deg,
                      row.bearing_sigma_deg, row.elevation_sigma_deg, row.kind, row.label, row.layer,
                      row.edge, row.distance_m, row.width_deg, row.group, -1, 0,
-                     row.instrument.starts_with(kTurnInstrument) ? horizon::kTurnLevel_deg : 0});
+                     level_sigma_of(row)});
     }
     if (raw.size() < 3) continue;
     const horizon::CorrectedSkyline aims = horizon::corrected_skyline(raw, {}, {});
@@ -319,6 +344,10 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
   if (!station.position.height_m)
     out.notes.push_back(
         {Code::bad_input, "error.station_height_missing", "station " + station.name});
+  const double clock_h = shared.site.created.utc_offset_h;
+  if (std::abs(clock_from_sun_h(clock_h, out.eye.longitude_deg)) > kClockFromSun_h &&
+      station.main && station.position != Position{})
+    out.notes.push_back({Code::bad_input, site_clock_off(clock_h, out.eye.longitude_deg), "site"});
   ADRET_TRY(sightings, book.where<Sighting>("station_id", station.id));
   ADRET_TRY(checks, book.where<HeadingCheckRow>("station_id", station.id));
   ADRET_TRY(contacts, station_contacts(book, station, out.eye));
@@ -339,11 +368,15 @@ Result<StationSkyline> derive(const FieldBook& book, const Shared& shared, const
   set_instruments(sorted, out, corrections);
 
   out.result = horizon::corrected_skyline(raw_sightings(sightings, out), corrections, shared.known);
-  std::unordered_map<Id, bool> computed;
-  for (const Sighting& row : sightings) computed[row.id] = row.instrument == kTerrainInstrument;
-  for (auto& point : out.result.skyline.points)
-    point.computed =
-        point.source >= 0 && computed[out.sightings[static_cast<std::size_t>(point.source)]];
+  std::unordered_map<Id, double> computed;
+  for (const Sighting& row : sightings)
+    if (row.instrument == kTerrainInstrument) computed[row.id] = land_sigma_of(row);
+  for (auto& point : out.result.skyline.points) {
+    if (point.source < 0) continue;
+    const auto land = computed.find(out.sightings[static_cast<std::size_t>(point.source)]);
+    point.computed = land != computed.end();
+    if (point.computed) point.level_sigma_deg = land->second;
+  }
   if (shared.site.max_gap_deg) out.result.skyline.max_gap_deg = *shared.site.max_gap_deg;
   if (out.contacts.any() || !out.contacts.notes.empty()) join_contacts(out);
   thin(out);

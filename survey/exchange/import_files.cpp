@@ -4,6 +4,7 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <map>
 
 #include "horizon/geodesy.h"
 #include "horizon/time.h"
@@ -342,6 +343,62 @@ Result<ImportReport> import_weather(const FieldBook& book, const std::string& pa
   return report;
 }
 
+std::optional<Position> main_station_in(const FieldBook& book) {
+  const auto stations = value_or_throw(book.all<Station>());
+  const auto main = std::ranges::find(stations, true, &Station::main);
+  if (main == stations.end()) return std::nullopt;
+  return main->position;
+}
+
+// Places that a GPX or GeoJSON file brought.
+template <class Row>
+void add_places(const FieldBook& book, std::map<Id, Position>& places) {
+  for (const Row& row : value_or_throw(book.all<Row>()))
+    if constexpr (requires { row.points; }) {
+      if (!row.points.empty()) places.emplace(row.id, row.points.front().position);
+    } else {
+      places.emplace(row.id, row.position);
+    }
+}
+
+std::map<Id, Position> places_of(const FieldBook& book) {
+  std::map<Id, Position> places;
+  add_places<Landmark>(book, places);
+  add_places<Station>(book, places);
+  add_places<Path>(book, places);
+  return places;
+}
+
+// Nobody sees a summit 100 km off; what lies there belongs to another site, or its latitude and
+// longitude were exchanged.
+void tell_far(const FieldBook& book, const std::map<Id, Position>& before, ImportReport& report) {
+  constexpr double kFar_m = 100000;
+  Position middle = value_or_throw(book.site()).position;
+  if (const auto main = main_station_in(book); main && middle == Position{}) middle = *main;
+  if (middle == Position{}) return;
+  const auto from_m = [&](double latitude_deg, double longitude_deg) {
+    return horizon::geodesic({middle.latitude_deg, middle.longitude_deg, 0},
+                             {latitude_deg, longitude_deg, 0})
+        .distance_m;
+  };
+  long far = 0, exchanged = 0;
+  double nearest_m = 1e9;
+  for (const auto& [id, at] : places_of(book)) {
+    if (before.contains(id)) continue;
+    const double m = from_m(at.latitude_deg, at.longitude_deg);
+    if (m <= kFar_m) continue;
+    ++far;
+    nearest_m = std::min(nearest_m, m);
+    exchanged +=
+        std::abs(at.longitude_deg) <= 90 && from_m(at.longitude_deg, at.latitude_deg) <= kFar_m;
+  }
+  if (exchanged > 0)
+    report.remarks.push_back({Code::bad_input, {"error.places_exchanged", {exchanged}}});
+  else if (far > 0)
+    report.remarks.push_back(
+        {Code::bad_input, {"error.places_far", {far, horizon::Arg::figure(nearest_m / 1000, 0)}}});
+}
+
 Result<ImportReport> import_bytes(FieldBook& book, const std::string& path, FileKind kind,
                                   const ImportOptions& options) {
   std::error_code error;
@@ -352,12 +409,16 @@ Result<ImportReport> import_bytes(FieldBook& book, const std::string& path, File
   if (kind == FileKind::photo)
     return import_photo(book, *bytes, std::filesystem::path(path).filename().string(), options);
   if (kind == FileKind::weather) return import_weather(book, path, *bytes);
-  if (kind == FileKind::gpx) return import_gpx(book, *bytes, options);
-  if (kind == FileKind::geojson) {
-    const auto text = text_of(*bytes);
-    if (!text) return tl::unexpected(text.error());
-    return import_geojson(book, text->utf8, options);
-  }
+  if (kind == FileKind::gpx || kind == FileKind::geojson)
+    return guarded([&] {
+      const auto before = places_of(book);
+      ImportReport report =
+          value_or_throw(kind == FileKind::gpx
+                             ? import_gpx(book, *bytes, options)
+                             : import_geojson(book, value_or_throw(text_of(*bytes)).utf8, options));
+      tell_far(book, before, report);
+      return report;
+    });
   return import_marks(book, *bytes, options);
 }
 

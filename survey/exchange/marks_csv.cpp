@@ -430,6 +430,7 @@ Result<horizon::Skyline> skyline_of(const std::vector<MarkRow>& marks,
     sighting.elevation_deg = mark.elevation_deg;
     sighting.bearing_sigma_deg = mark.bearing_sigma_deg.value_or(sighting.bearing_sigma_deg);
     sighting.elevation_sigma_deg = mark.elevation_sigma_deg.value_or(sighting.elevation_sigma_deg);
+    sighting.level_sigma_deg = zero_sigma_deg(sighting.elevation_sigma_deg);
     sighting.kind = mark.kind;
     sighting.label = mark.label;
     sighting.layer = mark.layer;

@@ -18,6 +18,12 @@
 
 namespace survey {
 
+// The zero of a hand clinometer, or of a phone's sense of level, which all its aims share, beside the
+// error of each: some tenths of a degree (common practice), less where each aim is finer.
+constexpr double zero_sigma_deg(double elevation_sigma_deg) {
+  return elevation_sigma_deg < 0.3 ? elevation_sigma_deg : 0.3;
+}
+
 struct MarkRow {
   int line = 0;  // in the file, from 1
   double bearing_deg = 0;

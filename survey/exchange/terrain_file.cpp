@@ -249,8 +249,9 @@ Result<TerrainGrid> grid_of(Raster raster, const std::string& path) {
   return grid;
 }
 
-Result<TerrainGrid> read_terrain(const std::string& path,
-                                 const std::optional<std::string>& system) {
+namespace {
+
+Result<TerrainGrid> read_any(const std::string& path, const std::optional<std::string>& system) {
   std::ifstream file(path, std::ios::binary);
   char magic[4] = {};
   if (!file || !file.read(magic, 4))
@@ -264,6 +265,18 @@ Result<TerrainGrid> read_terrain(const std::string& path,
     return read_hgt(path);
   if (lower_ascii(start) == "ncol") return read_ascii(path, system);
   return fail(Code::bad_input, "error.no_terrain_grid", path);
+}
+
+}  // namespace
+
+Result<TerrainGrid> read_terrain(const std::string& path,
+                                 const std::optional<std::string>& system) {
+  constexpr double kCoarsest_m = 1000;  // a valley fits into wider cells, ridges and all
+  auto grid = read_any(path, system);
+  if (grid && grid->cell_m > kCoarsest_m)
+    return fail(Code::bad_input,
+                {"error.terrain_coarse", {horizon::Arg::figure(grid->cell_m / 1000, 0)}}, path);
+  return grid;
 }
 
 }  // namespace survey

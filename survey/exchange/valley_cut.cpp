@@ -74,6 +74,7 @@ Result<void> compare(const std::vector<horizon::Place>& places,
   }
   horizon::TerrainOptions options;
   options.from_m = 1;
+  options.sigmas = false;
   options.reach_m = reach_m;
   options.azimuth_step_deg = 1;
   std::vector<double> errors;
@@ -112,6 +113,7 @@ Result<horizon::TerrainSkyline> land_skyline(const ValleyGrid& valley, const hor
   };
   horizon::TerrainOptions options;
   options.from_m = 1;
+  options.sigmas = false;
   options.reach_m = reach_m;
   options.azimuth_step_deg = 0.25;
   return horizon::terrain_skyline(grid, place, kEye_m, options);

@@ -123,7 +123,7 @@ void fill_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
           s.bearing_deg = point.azimuth.degrees();
           s.elevation_deg = point.elevation.degrees();
           s.bearing_sigma_deg = std::max(0.05, point.azimuth_sigma_deg);
-          s.elevation_sigma_deg = std::max(0.05, point.elevation_sigma_deg);
+          s.elevation_sigma_deg = std::hypot(point.elevation_sigma_deg, point.level_sigma_deg);
           s.instrument = survey::kTerrainInstrument;
           s.distance_m = point.distance_m;
           s.note = far.source;

@@ -172,6 +172,17 @@ TEST_CASE("what all elevations share does not average out over many marks [prope
   CHECK_NEAR(spread(mixed, over(-70, 70)).sigma, 0.25, 0.03);
   for (SkylinePoint& point : skyline.points) point.level_sigma_deg = 0.25;
   // The light of sun and moon and a terrain grid have no part in it.
-  for (SkylinePoint& point : skyline.points) point.computed = true;
-  CHECK(spread(PlausibleLines(skyline, 0, 400, 3), mean_of).sigma < 0.05);
+  const auto south = [](const SkylinePoint& p) {
+    return p.azimuth.degrees() > 90 && p.azimuth.degrees() < 270;
+  };
+  for (SkylinePoint& point : skyline.points) {
+    point.computed = south(point);
+    point.level_sigma_deg = south(point) ? 0 : 0.25;
+  }
+  CHECK(spread(PlausibleLines(skyline, 0, 400, 3), over(110, 250)).sigma < 0.05);
+  // A grid's error is as large as it says, and moves the land alone.
+  for (SkylinePoint& point : skyline.points) point.level_sigma_deg = south(point) ? 0.8 : 0;
+  const PlausibleLines land(skyline, 0, 400, 3);
+  CHECK_NEAR(spread(land, over(110, 250)).sigma, 0.8, 0.1);
+  CHECK(spread(land, over(-70, 70)).sigma < 0.05);
 }

@@ -158,3 +158,23 @@ TEST_CASE("[property] what is no file of ours is named, with the cure") {
   CHECK(must(kind_of_file(desk.file("w.csv", "1,\"A\",B,1,46,10,1\nDate (MM/DD/YYYY),Time\n"))) ==
         FileKind::weather);
 }
+
+// RFC 7946: longitude first. Many a file has it the other way round.
+TEST_CASE("[published] places of a GeoJSON with latitude first, or of another land, are told") {
+  Desk desk;  // at 46.62 N 10.35 E
+  const auto points = [](const char* coordinates) {
+    return std::string(R"({"type":"Feature","properties":{"name":"Spire"},"geometry":)") +
+           R"({"type":"Point","coordinates":)" + coordinates + "}}";
+  };
+  const auto right =
+      must(import_file(desk.book, desk.file("right.geojson", points("[10.36,46.63]"))));
+  CHECK(right.landmarks == 1);
+  CHECK(right.remarks.empty());
+  const auto exchanged =
+      must(import_file(desk.book, desk.file("exchanged.geojson", points("[46.63,10.36]"))));
+  REQUIRE(exchanged.remarks.size() == 1);
+  CHECK(exchanged.remarks[0].key == "error.places_exchanged");
+  const auto far = must(import_file(desk.book, desk.file("far.geojson", points("[75.2,41.6]"))));
+  REQUIRE(far.remarks.size() == 1);
+  CHECK(far.remarks[0].key == "error.places_far");
+}
