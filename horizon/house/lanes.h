@@ -40,9 +40,6 @@ ADRET_INTO_CALLER LanesWhich operator>(const Lanes& a, const Lanes& b) { return 
 ADRET_INTO_CALLER LanesWhich operator&(const LanesWhich& a, const LanesWhich& b) {
   return {a.m & b.m};
 }
-ADRET_INTO_CALLER LanesWhich operator!=(const LanesWhich& a, const LanesWhich& b) {
-  return {a.m ^ b.m};
-}
 ADRET_INTO_CALLER LanesWhich operator|(const LanesWhich& a, const LanesWhich& b) {
   return {a.m | b.m};
 }

@@ -4,7 +4,7 @@
 // [property] the browser's findings are the native program's; [property] what is handed over opens
 // elsewhere; limits of time and size are this project's own.
 import {execFileSync} from 'node:child_process';
-import {existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync} from 'node:fs';
+import {existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync} from 'node:fs';
 import {tmpdir} from 'node:os';
 import path from 'node:path';
 import {setTimeout as sleep} from 'node:timers/promises';
@@ -176,6 +176,26 @@ try {
     const file = await coming;
     await file.saveAs(path.join(folder, file.suggestedFilename()));
   }
+
+  // ---- heights of the land, brought as a GeoTIFF that GDAL wrote
+  const land = mkdtempSync(path.join(tmpdir(), 'adret-land-'));
+  const cells = Array.from({length: 150}, (_, r) => Array.from({length: 200}, (_, c) => {
+    const north = (74.5 - r) * 111, east = (c - 97.8) * 76;
+    return Math.round(1470 + 900 * Math.exp(-(((Math.hypot(north, east) - 4000) / 1200) ** 2)));
+  }).join(' ')).join('\n');
+  writeFileSync(path.join(land, 'land.asc'), `ncols 200\nnrows 150\nxllcorner 10.25\nyllcorner 46.5463\ncellsize 0.001\n${cells}\n`);
+  const tif = path.join(land, 'larkholm-land.tif');
+  run('gdal_translate', '-q', '-a_srs', 'EPSG:4326', '-ot', 'Float32', '-co', 'COMPRESS=DEFLATE', path.join(land, 'land.asc'), tif);
+  await app.touch('Arrive');
+  await app.touch('Check the compass');
+  await app.touch('Terrain');
+  const [chooser] = await Promise.all([page.waitForEvent('filechooser', {timeout: 20000}), app.touch('Bring in a height grid')]);
+  await chooser.setFiles(tif);
+  await app.settle(60);
+  await app.expect('larkholm-land.tif', 60);
+  await app.expect('Ground here, by the grid', 10);
+  await picture('terrain');
+  rmSync(land, {recursive: true});
 } catch (error) {
   await picture('failed');
   console.log(String(error.stack || error));
