@@ -84,7 +84,8 @@ void TouchApp::say(std::string words) {
   toast_once_kept_.clear();
   toast_action_.clear();
   toast_ = std::move(words);
-  toast_until_s_ = now_s() + 5;
+  constexpr double kLetters_s = 12;  // read in a second, by a slow reader
+  toast_until_s_ = now_s() + std::clamp(static_cast<double>(toast_.size()) / kLetters_s, 5.0, 15.0);
   fresh_ = true;
 }
 
@@ -105,7 +106,13 @@ void TouchApp::bring_from_folder() {
     if (entry.is_regular_file(error)) paths.push_back(entry.path().string());
   std::sort(paths.begin(), paths.end());
   if (paths.empty()) return say(tr("app.copy_file_into_folder_then", {folder.string()}));
-  for (const auto& path : paths) dropped_file(path);
+  std::string words;  // of all of them: one refused among several must not go unsaid
+  for (const auto& path : paths) {
+    toast_.clear();
+    dropped_file(path);
+    if (!toast_.empty()) words += (words.empty() ? "" : "\n") + toast_;
+  }
+  if (!words.empty()) say(std::move(words));
 }
 
 void TouchApp::say_once_kept(std::string words) {
@@ -153,12 +160,16 @@ void TouchApp::dropped_file(const std::string& path) {
   if (!report) return say(name + ": " + in_words(report.error()));
   session_.changed();
   const int added = report->sightings + report->stations + report->landmarks + report->paths +
-                    report->notes + report->photos + report->rows;
+                    report->notes + report->photos + report->rows + report->contacts +
+                    report->diary_rows;
   std::string words = tr("touch.brought_in", {name});
   if (!report->errors.empty())
     words = name + ": " + in_words(report->errors.front());
   else if (added == 0 && report->already > 0)
     words = tr("app.was_here_already", {name});
+  constexpr std::size_t kMostRemarks = 2;
+  for (std::size_t i = 0; i < std::min(report->remarks.size(), kMostRemarks); ++i)
+    words += "\n" + in_words(report->remarks[i]);
   say(words);
   if (*kind == survey::FileKind::terrain) {
     session_.terrain.forget();

@@ -205,7 +205,10 @@ class ValleyClock : public platform::Clock {
   ValleyClock(State state, const platform::Clock& real) : state_(std::move(state)), real_(real) {}
   double utc_s() const override { return real_.utc_s() + state_->skipped_s; }
   double running_s() const override { return real_.running_s(); }
-  double utc_offset_h(double utc_s) const override { return real_.utc_offset_h(utc_s); }
+  // The valley's own, wherever the device is.
+  double utc_offset_h(double) const override {
+    return horizon::solar_zone_h(valley_place().longitude_deg);
+  }
 
  private:
   State state_;

@@ -8,7 +8,9 @@
 #include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
 #include "app/touch/screens/take_out.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/assess/site_clock.h"
 #include "survey/exchange/coordinates.h"
 
 namespace app {
@@ -36,6 +38,14 @@ void place_card(TouchApp& app, Column& rows) {
     rows.text(tr("arrive.waiting_satellites"));
   } else if (session.position_wait() == PositionWait::first_long) {
     rows.caution(tr("arrive.no_position_after_two_minutes"));
+  }
+  const double clock_h = session.site().created.utc_offset_h;
+  const double longitude_deg = at->position.longitude_deg;
+  if (session.has_position() &&
+      std::fabs(survey::clock_from_sun_h(clock_h, longitude_deg)) > survey::kClockFromSun_h) {
+    const double zone_h = horizon::solar_zone_h(longitude_deg);
+    rows.caution(words_of(survey::site_clock_off(clock_h, longitude_deg)));
+    if (rows.button(tr("arrive.take_zone", {with_sign(zone_h, 0)}))) session.set_site_clock(zone_h);
   }
   if (!progress.status.problem.empty()) rows.caution(tr(progress.status.problem));
   if (session.position_wait() == PositionWait::next_long)

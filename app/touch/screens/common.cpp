@@ -57,7 +57,7 @@ std::string kind_label(horizon::Kind kind) {
 }
 
 std::string clock_text(TouchApp& app, double utc_s) {
-  return horizon::format_clock(utc_s, app.session().site().created.utc_offset_h);
+  return horizon::format_clock(utc_s, app.session().wall_offset_h(utc_s));
 }
 
 namespace {

@@ -34,7 +34,15 @@ survey::ContactsTable read_line(const Session& session, const std::string& date,
                                 const std::string& came, const std::string& went) {
   std::string line = date + ";" + came + ";" + went;
   std::ranges::replace(line, '"', ' ');
-  return survey::contacts_of_csv("date;came;went\n" + line + "\n", session.now().utc_offset_h);
+  const std::string table = "date;came;went\n" + line + "\n";
+  const double now_h = session.now().utc_offset_h;
+  auto read = survey::contacts_of_csv(table, now_h);
+  if (read.diary.size() != 1) return read;
+  // By the clock of that day: in July a row of February is not in summer time.
+  const auto day = horizon::parse_date(read.diary.front().row.date);
+  if (!day) return read;
+  const double noon = horizon::start_of_day_utc_s(*day, now_h) + 43200;
+  return survey::contacts_of_csv(table, session.wall_offset_h(noon));
 }
 
 void entry(TouchApp& app, Column& rows) {

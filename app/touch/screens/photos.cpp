@@ -24,7 +24,8 @@ void keep(TouchApp& app, std::string_view bytes, const std::string& name,
   if (picked) {  // what the picture says of itself, not where the device points now
     const std::string id = photo.station_id;
     if (auto facts = survey::photo_facts(bytes)) {
-      photo = survey::photo_of(*facts, name, session.site().created.utc_offset_h);
+      const double when = facts->local_s.value_or(session.now().utc_s);
+      photo = survey::photo_of(*facts, name, session.wall_offset_h(when));
       photo.station_id = id;
       if (photo.time.utc_s == 0) photo.time = session.now();
     }

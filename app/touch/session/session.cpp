@@ -45,6 +45,19 @@ survey::Moment Session::now() const {
   return {utc, devices_.clock->utc_offset_h(utc)};
 }
 
+double Session::standard_offset_h(double utc_s) const {
+  constexpr double kHalfYear_s = 182 * 86400.0;
+  const auto& clock = *devices_.clock;
+  // Summer time is ahead, in either hemisphere; half a year on it is not kept.
+  return std::min(clock.utc_offset_h(utc_s), clock.utc_offset_h(utc_s + kHalfYear_s));
+}
+
+double Session::wall_offset_h(double utc_s) const {
+  const double site_h = site_.created.utc_offset_h;
+  return std::abs(standard_offset_h(utc_s) - site_h) < 0.01 ? devices_.clock->utc_offset_h(utc_s)
+                                                            : site_h;
+}
+
 horizon::Result<void> Session::told(horizon::Result<void> result) {
   if (!result) {
     problem = in_words(result.error());
@@ -125,6 +138,17 @@ void Session::rename_site(const std::string& name) {
   else
     site_ = site;
   sites_known_ = false;
+}
+
+void Session::set_site_clock(double utc_offset_h) {
+  survey::Site site = site_;
+  site.created.utc_offset_h = utc_offset_h;
+  if (auto put = book_->put(site); !put) {
+    problem = in_words(put.error());
+    return;
+  }
+  site_ = site;
+  changed();
 }
 
 // ---------------------------------------------------------------- position

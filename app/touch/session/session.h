@@ -73,6 +73,10 @@ class Session {
   platform::Devices& devices() { return devices_; }
   double now_s() const { return devices_.clock->running_s(); }
   survey::Moment now() const;
+  // The device's clock without summer time: what a new site's clock is.
+  double standard_offset_h(double utc_s) const;
+  // What a clock on the wall of the site shows: with summer time while the device is in its zone.
+  double wall_offset_h(double utc_s) const;
 
   // ---- sites
   const survey::SiteList& sites();
@@ -107,6 +111,7 @@ class Session {
   survey::FieldBook& book() { return *book_; }
   const survey::Site& site() const { return site_; }
   void rename_site(const std::string& name);
+  void set_site_clock(double utc_offset_h);
   horizon::Result<void> put_site(survey::Site site);
 
   // ---- stations

@@ -28,7 +28,7 @@ horizon::Result<void> Session::start_practice() {
   survey::Site site;
   site.name = tr("practice.site");
   site.note = tr("practice.apart");
-  site.created = now();
+  site.created = now();  // by the valley's clock
   std::string path;
   for (int i = 1; path.empty() || fs::exists(path); ++i)
     path = folder + "/valley-" + std::to_string(i) + ".gpkg";

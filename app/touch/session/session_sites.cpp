@@ -59,6 +59,7 @@ horizon::Result<void> Session::new_site(const std::string& name) {
   survey::Site site;
   site.name = name;
   site.created = now();
+  site.created.utc_offset_h = standard_offset_h(site.created.utc_s);
   const std::string path = free_path(devices_.files->sites_folder(), name);
   auto book = survey::FieldBook::create(path, site);
   if (!book) return told(tl::unexpected(book.error()));
