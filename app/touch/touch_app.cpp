@@ -85,7 +85,9 @@ void TouchApp::say(std::string words) {
   toast_action_.clear();
   toast_ = std::move(words);
   constexpr double kLetters_s = 12;  // read in a second, by a slow reader
-  toast_until_s_ = now_s() + std::clamp(static_cast<double>(toast_.size()) / kLetters_s, 5.0, 15.0);
+  const double read_s = static_cast<double>(toast_.size()) / kLetters_s;
+  // Who aims needs the sight.
+  toast_until_s_ = now_s() + (session_.aiming() ? 5 : std::clamp(read_s, 5.0, 15.0));
   fresh_ = true;
 }
 
