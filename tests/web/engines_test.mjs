@@ -4,19 +4,26 @@
 import {cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync} from 'node:fs';
 import {tmpdir} from 'node:os';
 import path from 'node:path';
+import {brotliCompressSync, gzipSync} from 'node:zlib';
 import {setTimeout as sleep} from 'node:timers/promises';
 import {check, finish, root, serve} from './browser.mjs';
 import {engines} from './engines.mjs';
 
 const folder = mkdtempSync(path.join(tmpdir(), 'adret-site-'));
 cpSync(path.join(root, 'build/web/site'), folder, {recursive: true});
+const press = (name) => {
+  const bytes = readFileSync(name);
+  writeFileSync(name + '.gz', gzipSync(bytes));
+  writeFileSync(name + '.br', brotliCompressSync(bytes));
+};
 const change = (file, from, to) => {
   const name = path.join(folder, file), text = readFileSync(name, 'utf8');
   if (!text.includes(from)) throw new Error(`${file} has no ${from}`);
   writeFileSync(name, text.replace(from, to));
-  rmSync(name + '.gz', {force: true});
+  press(name);
 };
 cpSync(path.join(root, 'tests/web/made_events.js'), path.join(folder, 'made_events.js'));
+press(path.join(folder, 'made_events.js'));
 change('index.html', '<script src="devices.js">', '<script src="made_events.js"></script>\n<script src="devices.js">');
 change('service_worker.js', 'const FILES = [', "const FILES = ['made_events.js', ");
 
