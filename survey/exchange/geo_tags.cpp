@@ -1,14 +1,13 @@
 #include "survey/exchange/geo_tags.h"
 
-#include <proj.h>
-
 #include <cmath>
 #include <cstdio>
 #include <cstring>
 #include <map>
-#include <memory>
 #include <optional>
 #include <span>
+
+#include "survey/exchange/proj_objects.h"
 
 namespace survey {
 namespace {
@@ -28,9 +27,12 @@ enum Key : std::uint16_t {
   kModelType = 1024,
   kRasterType = 1025,
   kGeographicSystem = 2048,
+  kPrimeMeridian = 2051,
+  kAngularUnit = 2054,
   kEllipsoid = 2056,
   kSemiMajor = 2057,
   kInverseFlattening = 2059,
+  kPrimeMeridianLongitude = 2061,
   kProjectedSystem = 3072,
   kProjection = 3074,
   kMethod = 3075,
@@ -113,33 +115,50 @@ std::string plus(const char* name, double value) {
   return text;
 }
 
-// " +a=... +rf=..."; empty where the file names none that is known.
-std::string ellipsoid_of(const Keys& keys) {
-  double a_m = keys.one_of({kSemiMajor}), flattening = keys.one_of({kInverseFlattening});
-  const int system = keys.code(kGeographicSystem), code = keys.code(kEllipsoid);
-  const std::unique_ptr<PJ_CONTEXT, decltype(&proj_context_destroy)> context(proj_context_create(),
-                                                                             proj_context_destroy);
-  const auto of_database = [&](int number, PJ_CATEGORY category) {
-    if (number <= 0 || number == kUserDefined) return;
-    const std::unique_ptr<PJ, decltype(&proj_destroy)> named(
-        proj_create_from_database(context.get(), "EPSG", std::to_string(number).c_str(), category,
-                                  0, nullptr),
-        proj_destroy);
-    if (!named) return;
-    const std::unique_ptr<PJ, decltype(&proj_destroy)> own(
-        category == PJ_CATEGORY_CRS ? proj_get_ellipsoid(context.get(), named.get()) : nullptr,
-        proj_destroy);
-    (void)proj_ellipsoid_get_parameters(context.get(), own ? own.get() : named.get(), &a_m, nullptr,
-                                        nullptr, &flattening);
+// What the register says of the file's geographic system, under what the file says itself.
+struct Geodesy {
+  double a_m = 0, inverse_flattening = 0;
+  bool plain = true;  // degrees, from Greenwich
+
+  // " +a=... +rf=..."; empty where neither says any.
+  std::string ellipsoid() const {
+    if (!(a_m > 6.3e6 && a_m < 6.4e6)) return {};
+    return plus("a", a_m) +
+           (inverse_flattening > 0 ? plus("rf", inverse_flattening) : plus("b", a_m));
+  }
+};
+
+Geodesy geodesy_of(const Keys& keys) {
+  constexpr int kGreenwich = 8901, kDegree = 9102, kDegreeToo = 9122;
+  Geodesy out{keys.one_of({kSemiMajor}), keys.one_of({kInverseFlattening})};
+  const int meridian = keys.code(kPrimeMeridian), unit = keys.code(kAngularUnit);
+  out.plain = (meridian == 0 || meridian == kGreenwich) &&
+              keys.one_of({kPrimeMeridianLongitude}) == 0 &&
+              (unit == 0 || unit == kDegree || unit == kDegreeToo);
+  const ProjContext context = quiet_proj();
+  const auto named = [&](int code, PJ_CATEGORY category) {
+    if (code <= 0 || code == kUserDefined) return ProjObject();
+    return ProjObject(proj_create_from_database(context.get(), "EPSG", std::to_string(code).c_str(),
+                                                category, 0, nullptr));
   };
-  of_database(code, PJ_CATEGORY_ELLIPSOID);
-  of_database(system, PJ_CATEGORY_CRS);
-  if (!(a_m > 6.3e6 && a_m < 6.4e6)) return {};
-  return plus("a", a_m) + (flattening > 0 ? plus("rf", flattening) : plus("b", a_m));
+  const auto take = [&](const ProjObject& ellipsoid) {
+    if (ellipsoid)
+      proj_ellipsoid_get_parameters(context.get(), ellipsoid.get(), &out.a_m, nullptr, nullptr,
+                                    &out.inverse_flattening);
+  };
+  take(named(keys.code(kEllipsoid), PJ_CATEGORY_ELLIPSOID));
+  const ProjObject system = named(keys.code(kGeographicSystem), PJ_CATEGORY_CRS);
+  if (!system) return out;
+  take(ProjObject(proj_get_ellipsoid(context.get(), system.get())));
+  double longitude = 0;
+  if (const ProjObject from{proj_get_prime_meridian(context.get(), system.get())})
+    proj_prime_meridian_get_parameters(context.get(), from.get(), &longitude, nullptr, nullptr);
+  out.plain = out.plain && longitude == 0;
+  return out;
 }
 
 // A projection written out with its parameters; empty where it is none of these.
-std::string written_out(const Keys& keys) {
+std::string written_out(const Keys& keys, const std::string& ellipsoid) {
   const double metre = unit_m(keys.code(kLinearUnit), keys.one_of({kLinearUnitSize}));
   const double lon = keys.one_of({kOriginLongitude, kFalseOriginLongitude, kCenterLongitude}),
                lat = keys.one_of({kOriginLatitude, kFalseOriginLatitude, kCenterLatitude});
@@ -171,8 +190,7 @@ std::string written_out(const Keys& keys) {
     default:
       return {};
   }
-  const std::string ellipsoid = ellipsoid_of(keys);
-  if (ellipsoid.empty() || !(metre > 0)) return {};
+  if (!(metre > 0)) return {};
   return text + plus("x_0", metre * keys.one_of({kFalseEasting, kFalseOriginEasting})) +
          plus("y_0", metre * keys.one_of({kFalseNorthing, kFalseOriginNorthing})) + ellipsoid +
          plus("to_meter", metre) + " +type=crs";
@@ -184,18 +202,24 @@ Result<std::string> system_of(const Keys& keys, const std::string& path) {
   const int model = keys(kModelType)         ? keys.code(kModelType)
                     : keys(kProjectedSystem) ? kProjected
                                              : kGeographic;
-  if (model == kGeographic) return std::string();
-  if (model != kProjected) return fail(Code::bad_input, "error.tiff_system_neither", path);
+  if (model != kProjected && model != kGeographic)
+    return fail(Code::bad_input, "error.tiff_system_neither", path);
   const int system = keys.code(kProjectedSystem);
-  if (system > 0 && system != kUserDefined) return "EPSG:" + std::to_string(system);
-  const int zone = keys.code(kProjection) % 100;
-  const bool north = keys.code(kProjection) / 100 == 160,
-             south = keys.code(kProjection) / 100 == 161;
-  if ((north || south) && zone >= 1 && zone <= 60)
-    if (const std::string ellipsoid = ellipsoid_of(keys); !ellipsoid.empty())
-      return "+proj=utm +zone=" + std::to_string(zone) + (south ? " +south" : "") + ellipsoid +
+  if (model == kProjected && system > 0 && system != kUserDefined)
+    return "EPSG:" + std::to_string(system);
+  const Geodesy geodesy = geodesy_of(keys);
+  const std::string ellipsoid = geodesy.ellipsoid();
+  std::string text;
+  if (geodesy.plain && model == kGeographic) return text;
+  if (geodesy.plain && !ellipsoid.empty()) {
+    const int projection = keys.code(kProjection), zone = projection % 100;
+    const bool south = projection / 100 == 161;
+    if ((projection / 100 == 160 || south) && zone >= 1 && zone <= 60)
+      text = "+proj=utm +zone=" + std::to_string(zone) + (south ? " +south" : "") + ellipsoid +
              " +type=crs";
-  const std::string text = written_out(keys);
+    else
+      text = written_out(keys, ellipsoid);
+  }
   if (text.empty()) return fail(Code::bad_input, "error.tiff_projection", path);
   return text;
 }

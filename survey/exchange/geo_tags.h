@@ -2,7 +2,8 @@
 // Units:  as the tags; metres a unit of height
 // Valid:  geographic, or projected by EPSG code, UTM zone or one of six projections written out. What is
 //         written out keeps its ellipsoid; shifts between datums (up to some hundred metres) are not in it
-// Errors: bad_input: no place, no system, an unknown projection
+// Errors: bad_input: no place, no system, an unknown projection, a written-out or geographic system that
+//         is not in degrees from Greenwich
 // Source: OGC 19-008r4 (GeoTIFF 1.1), requirements classes GeoKeyDirectory, raster to model, annexes B and C
 #pragma once
 

@@ -1,7 +1,5 @@
 #include "survey/exchange/grid.h"
 
-#include <proj.h>
-
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -9,6 +7,7 @@
 
 #include "horizon/angle.h"
 #include "horizon/geodesy.h"
+#include "survey/exchange/proj_objects.h"
 
 namespace survey {
 namespace {
@@ -19,30 +18,15 @@ using horizon::kDegree;
 using horizon::Place;
 using horizon::Result;
 
-struct FreeContext {
-  void operator()(PJ_CONTEXT* context) const { proj_context_destroy(context); }
-};
-struct FreeObject {
-  void operator()(PJ* object) const { proj_destroy(object); }
-};
-using Context = std::unique_ptr<PJ_CONTEXT, FreeContext>;
-using Object = std::unique_ptr<PJ, FreeObject>;
-
-Context quiet_context() {
-  Context context(proj_context_create());
-  proj_log_level(context.get(), PJ_LOG_NONE);  // errors come back as values
-  return context;
-}
-
 Result<void> check_zone(int zone) {
   if (zone < 1 || zone > 60) return fail(Code::bad_input, "error.utm_zone_range");
   return {};
 }
 
-Object utm_projection(PJ_CONTEXT* context, int zone, bool north) {
+ProjObject utm_projection(PJ_CONTEXT* context, int zone, bool north) {
   const std::string text =
       "+proj=utm +ellps=WGS84 +zone=" + std::to_string(zone) + (north ? "" : " +south");
-  return Object(proj_create(context, text.c_str()));
+  return ProjObject(proj_create(context, text.c_str()));
 }
 
 }  // namespace
@@ -65,8 +49,8 @@ Result<Utm> utm_of(const Place& place, std::optional<int> zone) {
   if (auto good = check_zone(utm.zone); !good) return tl::unexpected(good.error());
   if (std::abs(horizon::wrap_180(place.longitude_deg - (6 * utm.zone - 183))) > 30)
     return fail(Code::out_of_range, {"error.far_from_utm_zone", {utm.zone}});
-  const Context context = quiet_context();
-  const Object projection = utm_projection(context.get(), utm.zone, utm.north);
+  const ProjContext context = quiet_proj();
+  const ProjObject projection = utm_projection(context.get(), utm.zone, utm.north);
   const PJ_COORD at = proj_coord(place.longitude_deg * kDegree, place.latitude_deg * kDegree, 0, 0);
   const PJ_COORD grid = proj_trans(projection.get(), PJ_FWD, at);
   const PJ_FACTORS factors = proj_factors(projection.get(), at);
@@ -84,8 +68,8 @@ Result<Place> place_of(const Utm& utm) {
     return fail(Code::bad_input, "error.utm_easting_range");
   if (!(utm.northing_m >= -1e5 && utm.northing_m <= 10.1e6))
     return fail(Code::bad_input, "error.utm_northing_range");
-  const Context context = quiet_context();
-  const Object projection = utm_projection(context.get(), utm.zone, utm.north);
+  const ProjContext context = quiet_proj();
+  const ProjObject projection = utm_projection(context.get(), utm.zone, utm.north);
   const PJ_COORD at =
       proj_trans(projection.get(), PJ_INV, proj_coord(utm.easting_m, utm.northing_m, 0, 0));
   if (!std::isfinite(at.lp.phi)) return fail(Code::bad_input, "error.no_place_there");
@@ -100,8 +84,8 @@ std::string format_utm(const Utm& utm) {
 }
 
 struct Grid::Transformation {
-  Context context;
-  Object to_grid;  // WGS 84 longitude, latitude in degrees -> easting, northing
+  ProjContext context;
+  ProjObject to_grid;  // WGS 84 longitude, latitude in degrees -> easting, northing
   double unit_m = 1;
   // A PROJ object must not be used by two threads at once.
   mutable std::mutex one_at_a_time;
@@ -115,17 +99,17 @@ struct Grid::Transformation {
 
 Result<Grid> Grid::open(const std::string& code) {
   auto t = std::make_shared<Transformation>();
-  t->context = quiet_context();
+  t->context = quiet_proj();
   PJ_CONTEXT* context = t->context.get();
-  const Object system(proj_create(context, code.c_str()));
+  const ProjObject system(proj_create(context, code.c_str()));
   if (!system) return fail(Code::not_found, "error.grid_unknown", code);
   PJ_TYPE type = proj_get_type(system.get());
   if (type == PJ_TYPE_COMPOUND_CRS) {
-    const Object horizontal(proj_crs_get_sub_crs(context, system.get(), 0));
+    const ProjObject horizontal(proj_crs_get_sub_crs(context, system.get(), 0));
     type = horizontal ? proj_get_type(horizontal.get()) : type;
   }
   if (type != PJ_TYPE_PROJECTED_CRS) return fail(Code::bad_input, "error.no_map_grid", code);
-  const Object axes(proj_crs_get_coordinate_system(context, system.get()));
+  const ProjObject axes(proj_crs_get_coordinate_system(context, system.get()));
   for (int i = 0; axes && i < 2; ++i) {
     const char* direction = nullptr;
     proj_cs_get_axis_info(context, axes.get(), i, nullptr, nullptr, &direction, &t->unit_m, nullptr,
@@ -134,7 +118,7 @@ Result<Grid> Grid::open(const std::string& code) {
     if (points != "east" && points != "north")
       return fail(Code::bad_input, "error.grid_axes", code);
   }
-  const Object plain(proj_create_crs_to_crs(context, "EPSG:4326", code.c_str(), nullptr));
+  const ProjObject plain(proj_create_crs_to_crs(context, "EPSG:4326", code.c_str(), nullptr));
   if (!plain) return fail(Code::not_found, "error.no_way_to_grid", code);
   t->to_grid.reset(proj_normalize_for_visualization(context, plain.get()));
   if (!t->to_grid) return fail(Code::failed, "error.grid_axes_order", code);

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <utility>
 
 #include "horizon/angle.h"
 
@@ -180,10 +181,10 @@ Result<WeatherFile> joined(std::vector<WeatherFile> files) {
       each.push_back(std::move(file));
       continue;
     }
-    for (const auto& year : file.year.years) {
+    const auto years = std::exchange(file.year.years, {});
+    for (const auto& year : years) {
       WeatherFile one;
       one.year = file.year;
-      one.year.years.clear();
       one.year.hours = year;
       one.line_of_hour.assign(kHours, -1);
       each.push_back(std::move(one));
@@ -191,21 +192,16 @@ Result<WeatherFile> joined(std::vector<WeatherFile> files) {
     notes.insert(notes.end(), file.notes.begin(), file.notes.end());
   }
   // The same year again would make winters look alike.
-  const auto light_of = [](const WeatherFile& one) {
-    std::vector<std::pair<double, std::optional<double>>> all;
+  std::set<std::vector<std::pair<double, std::optional<double>>>> known;
+  const std::size_t again = std::erase_if(each, [&](const WeatherFile& one) {
+    std::vector<std::pair<double, std::optional<double>>> hours;
     for (const WeatherHour& hour : one.year.hours)
-      all.emplace_back(hour.global_horizontal_wm2, hour.dry_bulb_c);
-    return all;
-  };
-  const std::size_t given = each.size();
-  for (std::size_t i = 0; i < each.size(); ++i)
-    for (std::size_t k = each.size(); k-- > i + 1;)
-      if (light_of(each[i]) == light_of(each[k]))
-        each.erase(each.begin() + static_cast<std::ptrdiff_t>(k));
-  if (each.size() < given)
-    notes.push_back({Code::bad_input,
-                     {"error.weather_year_again", {static_cast<int>(given - each.size())}},
-                     station});
+      hours.emplace_back(hour.global_horizontal_wm2, hour.dry_bulb_c);
+    return !known.insert(std::move(hours)).second;
+  });
+  if (again > 0)
+    notes.push_back(
+        {Code::bad_input, {"error.weather_year_again", {static_cast<int>(again)}}, station});
   if (each.size() == 1) {
     each.front().notes.insert(each.front().notes.end(), notes.begin(), notes.end());
     return std::move(each.front());

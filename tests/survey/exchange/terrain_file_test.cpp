@@ -364,6 +364,29 @@ TEST_CASE("[published] a projection that a GeoTIFF writes out is the one that li
   CHECK(refused.error().key == "error.tiff_projection");
 }
 
+// EPSG 4807 counts gon from Paris: as degrees from Greenwich it would lie in another land.
+TEST_CASE("[published] a GeoTIFF in gon, or not from Greenwich, is refused by name") {
+  const std::vector<std::pair<geokey_t, int>> cases[] = {
+      {{GTModelTypeGeoKey, ModelTypeGeographic}, {GeographicTypeGeoKey, 4807}},
+      {{GTModelTypeGeoKey, ModelTypeGeographic}, {GeogAngularUnitsGeoKey, Angular_Grad}},
+      {{ProjectedCSTypeGeoKey, KvUserDefined},
+       {ProjCoordTransGeoKey, CT_TransverseMercator},
+       {GeographicTypeGeoKey, 4258},
+       {GeogPrimeMeridianGeoKey, PM_Paris}},
+  };
+  for (const auto& keys : cases) {
+    const auto refused = read_terrain(tiff_of("paris.tif",
+                                              {.keys =
+                                                   [&](GTIF* geo) {
+                                                     for (const auto& [key, value] : keys)
+                                                       GTIFKeySet(geo, key, TYPE_SHORT, 1, value);
+                                                   }},
+                                              10, 47, 0.001, 20, 20, [](int, int) { return 7.0; }));
+    REQUIRE_FALSE(refused.has_value());
+    CHECK(refused.error().key == "error.tiff_projection");
+  }
+}
+
 TEST_CASE("[published] a void of SRTM in a GeoTIFF is a void") {
   const auto grid = read_terrain(tiff_of("v.tif", {.system = 4326}, 10, 47, 0.001, 20, 20,
                                          [](int c, int) { return c == 3 ? -32768.0 : 700.0; }));
