@@ -457,11 +457,11 @@ FactGroup later_facts(const PlotFindings& plot) {
     // The change alone: what the station has today is told from its own aims, not from the plan.
     std::string value;
     for (const auto& later : plot.later)
-      add_clause(
-          value,
-          tr("ground.later_in",
-             {number(later.years),
-              with_sign((later.station_h[s] - plot.station_h[s]) / plot.winter_days, 1) + " h"}));
+      add_clause(value,
+                 tr("ground.later_in",
+                    {number(later.years),
+                     with_sign((later.station_h[s] - plot.station_h[s]) / plot.winter_days, 1) +
+                         " " + tr("unit.h")}));
     group.rows.push_back(
         {tr("ground.later_station", {plot.plot.survey.stations[s].name}), value, ""});
   }

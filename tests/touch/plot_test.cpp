@@ -24,6 +24,14 @@ TEST_CASE(
                    "touch \"Short side, m\"\ntype \"10\"\ntouch \"Height, m\"\ntype \"9\"\n"
                    "touch \"In years\"\ntype \"15\"\nkey escape\n"
                    "touch \"Keep what will be built\"\nsettle\n") == "");
+  // Over the station: told, and what was typed stays to be put right.
+  REQUIRE(walk.run("touch \"What will be built\"\ntype \"Shed\"\n"
+                   "touch \"Bearing to its middle, true, °\"\ntype \"180\"\n"
+                   "touch \"Away, m\"\ntype \"3\"\ntouch \"Long side, m\"\ntype \"40\"\n"
+                   "touch \"Short side, m\"\ntype \"10\"\ntouch \"Height, m\"\ntype \"9\"\n"
+                   "touch \"In years\"\ntype \"5\"\nkey escape\n"
+                   "touch \"Keep what will be built\"\nwait 0.3\nexpect \"Shed\"") == "");
+  CHECK(walk.app.live_words().find("over station") != std::string::npos);
   const auto input = plot_input(walk.app.session().book(), {});
   REQUIRE(input.has_value());
   REQUIRE(input->to_build.size() == 1);

@@ -62,7 +62,7 @@ void light_rows(TouchApp& app, Column& rows, const FarSkyline& far) {
   const LiveResults* marked = app.session().live();
   if (!far.light) return;
   const auto range = [](double low, double high) {
-    return number(low) + "–" + number(high) + " h";
+    return number(low) + "–" + number(high) + " " + tr("unit.h");
   };
   const horizon::Ranged& land = far.light->winter_range_h;
   rows.fact(tr("visit.land_hours"), range(land.low, land.high));

@@ -101,7 +101,7 @@ bool month_fields(TouchApp& app, Column& rows, survey::ClimateNormals& climate, 
       const Rect field{x, box.y + label, width, height};
       const bool edited = ui.text_field(month_name(m + 1), field, text);
       const auto refused = [&](const std::string& why) {
-        ui.refuse(month_name(m + 1), field, why);
+        ui.refuse(month_name(m + 1), field, why, field.bottom());
         problem = why;
       };
       auto& kept = (climate.*row.kept)[std::size_t(m)];

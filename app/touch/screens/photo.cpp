@@ -122,7 +122,7 @@ void photo_screen(TouchApp& app, Rect area) {
     const auto value = survey::number_of(state.bearing);
     const bool sound = value && *value >= 0 && *value <= 360;
     const std::string why = tr("touch.write_number_from", {number(0), number(360)});
-    if (!sound && !state.bearing.empty()) ui.refuse(label, line, why);
+    if (!sound && !state.bearing.empty()) ui.refuse(label, line, why, line.bottom());
     if (typed) {
       photo->bearing_deg.reset();
       if (sound)

@@ -100,6 +100,12 @@ bool to_be_built(TouchApp& app, Column& rows, const PlotFindings& plot, survey::
   const bool whole = !state.build_name.empty() &&
                      std::ranges::all_of(state.build, [](const auto& v) { return v.has_value(); });
   if (!rows.button(tr("ground.build_keep"), ButtonLook::strong, whole)) return false;
+  std::array<double, 6> numbers{};
+  for (std::size_t i = 0; i < numbers.size(); ++i) numbers[i] = *state.build[i];
+  if (auto thing = to_build(state.build_name, numbers, plot.plot.survey.stations); !thing) {
+    app.say(in_words(thing.error()));
+    return false;
+  }
   for (std::size_t i = 0; i < state.build.size(); ++i)
     set_answer(note, std::string(kBuildFields[i].key) + state.build_name,
                kept_number(*state.build[i]));

@@ -232,8 +232,8 @@ void band(TouchApp& app, Rect where) {
     first = tr(south ? "skyline.21_june_here" : "touch.21_december_here",
                {hours_headline(live->live->shortest_range_h)});
     unit = tr("skyline.direct_sun") + " · " +
-           tr("skyline.winter",
-              {winter_words(live->live->winter_range_h), number(live->live->winter_flat_h) + " h"});
+           tr("skyline.winter", {winter_words(live->live->winter_range_h),
+                                 number(live->live->winter_flat_h) + " " + tr("unit.h")});
     if (!live->live->aim_next.empty()) {
       const auto& advice = live->live->aim_next.front();
       second = tr("skyline.next_aim", {advice_words(app, advice)});

@@ -13,11 +13,19 @@ constexpr float kCapHalf = Fonts::kCapHeight / 2;
 
 }  // namespace
 
-void Ui::refuse(std::string_view label, Rect rect, std::string_view why) {
+void Ui::refuse(std::string_view label, Rect rect, std::string_view why, float bottom) {
   canvas_->stroke(rounded(rect.inset(0.75f), 10), {theme().warning, 2.f});
   const auto hit =
       std::find_if(hits_.rbegin(), hits_.rend(), [&](const Hit& h) { return h.label == label; });
   if (hit != hits_.rend()) hit->refused = why;
+  if (focus_ != label || refused_shown_ == why || scroll_stack_.empty()) return;
+  refused_shown_ = why;  // once: who scrolls away from it may
+  constexpr float kRoom = 8;
+  const Rect view = clips_.back();
+  const float below = std::min(bottom + kRoom - view.bottom(), rect.y - view.y);
+  if (below <= 0) return;
+  scrolls_[scroll_stack_.back()].offset += below;
+  wants_frame_ = true;
 }
 
 bool Ui::text_field(std::string_view label, Rect rect, std::string& value, bool lines,

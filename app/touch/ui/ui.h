@@ -114,8 +114,9 @@ class Ui {
   const std::string& focused() const { return focus_; }
   std::optional<Rect> caret() const { return caret_; }  // for the system's own keyboard
   bool entered(std::string_view label);                 // Enter was pressed in this field
-  // Of a field of this frame: framed as refused, and told to those who do not see it.
-  void refuse(std::string_view label, Rect rect, std::string_view why);
+  // Of a field of this frame: framed as refused, and told to those who do not see it. Where one
+  // writes in it, what says so down to `bottom` comes into sight.
+  void refuse(std::string_view label, Rect rect, std::string_view why, float bottom);
   // What the keyboard gave while no field was written in; for keypads. Gone at the frame's end.
   std::string_view loose_text() const { return loose_text_; }
   bool loose_key(EditKey key) const { return loose_key_ == key; }
@@ -206,7 +207,7 @@ class Ui {
   std::vector<Finger> fingers_, lifted_;
   std::string tapped_;
   Point tapped_at_;
-  std::string focus_, wish_focus_, leave_, entered_;
+  std::string focus_, wish_focus_, leave_, entered_, refused_shown_;
   TextEdit edit_;
   std::string composing_, loose_text_;
   std::optional<EditKey> loose_key_;

@@ -259,8 +259,8 @@ bool Column::number_field(std::string_view label, std::string& value, std::strin
 }
 
 void Column::refused(std::string_view why) {
-  ui_.refuse(field_, field_at_, why);
   caution(why);
+  ui_.refuse(field_, field_at_, why, y_);
 }
 
 bool Column::notes(std::string_view label, std::string& value, std::string_view example) {
