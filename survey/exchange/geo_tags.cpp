@@ -1,5 +1,6 @@
 #include "survey/exchange/geo_tags.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <cstring>
@@ -251,7 +252,7 @@ Result<GeoTags> geo_tags_of(TIFF* tiff, const std::string& path) {
 
 std::string text_tag(TIFF* tiff, std::uint32_t tag) {
   const auto text = values_of<char>(tiff, tag, TIFF_ASCII);
-  return {text.data(), strnlen(text.data(), text.size())};
+  return {text.begin(), std::ranges::find(text, '\0')};
 }
 
 }  // namespace survey
