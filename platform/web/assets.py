@@ -74,6 +74,15 @@ def proj():
                 database.execute(f"UPDATE \"{table}\" SET {words} = '-'")
     for table in ('alias_name', 'supersession', 'deprecation', 'geoid_model', 'grid_alternatives', 'grid_packages'):
         database.execute(f'DELETE FROM {table}')
+    # Where a system or a way between two is used: of those that are left, and in the order in which
+    # they are looked up (half the bytes once pressed).
+    database.execute("DELETE FROM usage WHERE object_auth_name NOT IN ('EPSG', 'OGC', 'PROJ') OR "
+                     "object_table_name IN ('conversion', 'geodetic_datum', 'vertical_datum')")
+    database.execute('DELETE FROM extent WHERE NOT EXISTS (SELECT 1 FROM usage WHERE '
+                     'extent_auth_name = extent.auth_name AND extent_code = extent.code)')
+    database.execute('CREATE TEMP TABLE sorted AS SELECT * FROM usage ORDER BY object_table_name, object_code')
+    database.execute('DELETE FROM usage')
+    database.execute('INSERT INTO usage SELECT * FROM sorted')
     database.commit()
     database.execute('VACUUM')
     database.close()

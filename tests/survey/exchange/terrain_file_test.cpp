@@ -5,7 +5,6 @@
 #include <geotiff/geotiff.h>
 #include <geotiff/geovalues.h>
 #include <geotiff/xtiffio.h>
-#include <proj.h>
 
 #include <cmath>
 #include <cstdint>
@@ -16,6 +15,7 @@
 #include <vector>
 
 #include "survey/exchange/grid.h"
+#include "survey/exchange/proj_objects.h"
 #include "tests/near.h"
 #include "tests/said.h"
 
@@ -336,21 +336,18 @@ TEST_CASE("[published] a projection that a GeoTIFF writes out is the one that li
     const auto grid = read_terrain(path);
     INFO((grid ? std::string() : said(grid.error())));
     REQUIRE(grid.has_value());
-    PJ* there = proj_create(PJ_DEFAULT_CTX, judged.c_str());
-    REQUIRE(there != nullptr);
-    PJ* round = proj_crs_get_geodetic_crs(PJ_DEFAULT_CTX, there);
-    PJ* way = proj_normalize_for_visualization(
-        PJ_DEFAULT_CTX,
-        proj_create_crs_to_crs_from_pj(PJ_DEFAULT_CTX, there, round, nullptr, nullptr));
+    const ProjObject there(proj_create(PJ_DEFAULT_CTX, judged.c_str()));
+    REQUIRE(there);
+    const ProjObject round(proj_crs_get_geodetic_crs(PJ_DEFAULT_CTX, there.get()));
+    const ProjObject plain(
+        proj_create_crs_to_crs_from_pj(PJ_DEFAULT_CTX, there.get(), round.get(), nullptr, nullptr));
+    const ProjObject way(proj_normalize_for_visualization(PJ_DEFAULT_CTX, plain.get()));
     const double column = 21, row = 13;
-    const PJ_COORD at =
-        proj_trans(way, PJ_FWD, proj_coord(x0 + column * one.step, y0 - row * one.step, 0, 0));
+    const PJ_COORD at = proj_trans(way.get(), PJ_FWD,
+                                   proj_coord(x0 + column * one.step, y0 - row * one.step, 0, 0));
     const auto [c, r] = grid->cell_of(at.lp.phi, at.lp.lam);
     CHECK_NEAR(c, column, 0.01);
     CHECK_NEAR(r, row, 0.01);
-    proj_destroy(way);
-    proj_destroy(round);
-    proj_destroy(there);
   }
   const auto refused = read_terrain(
       tiff_of("oblique.tif",
