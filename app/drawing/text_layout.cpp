@@ -172,6 +172,17 @@ std::size_t fitting(std::string_view text, const TextStyle& style, float width) 
   return at[std::min(low, at.size() - 1)];
 }
 
+// A number and its unit stay on one line: "15 %", "3.5 m", "−7 °C".
+bool before_unit(std::string_view words, std::size_t space) {
+  if (space == 0 || words[space - 1] < '0' || words[space - 1] > '9') return false;
+  constexpr std::string_view kUnits[] = {"%",  "h",  "min", "s", "m",  "cm", "mm",   "km",    "ft",
+                                         "in", "°C", "°F",  "K", "m²", "m³", "mm/h", "kWh/m²"};
+  std::string_view next = words.substr(space + 1, words.find(' ', space + 1) - space - 1);
+  while (!next.empty() && std::string_view(".,;:)").find(next.back()) != std::string_view::npos)
+    next.remove_suffix(1);
+  return std::find(std::begin(kUnits), std::end(kUnits), next) != std::end(kUnits);
+}
+
 // Where the lines of a paragraph end. Shaped as a whole it shows about where; each line shaped by
 // itself, and the line that is a word longer, show exactly.
 class LineEnds {
@@ -179,7 +190,9 @@ class LineEnds {
   LineEnds(std::string_view words, const TextStyle& style, float width)
       : words_(words), style_(style), width_(width) {
     for (std::size_t i = 0; i <= words.size(); ++i)
-      if (i < words.size() ? words[i] == ' ' : i > 0 && words[i - 1] != ' ') ends_.push_back(i);
+      if (i < words.size() ? words[i] == ' ' && !before_unit(words, i)
+                           : i > 0 && words[i - 1] != ' ')
+        ends_.push_back(i);
     for (const PlacedGlyph& glyph : shaped(words, style).glyphs)
       x_.emplace_back(glyph.cluster, glyph.x * style.size);
     std::sort(x_.begin(), x_.end());

@@ -414,7 +414,7 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
                                      beside->name, position(at.latitude_deg, at.longitude_deg)});
   };
   struct Row {
-    double hours = 0;
+    double hours_a_day = 0;
     std::array<std::string, 3> words;
   };
   std::vector<Row> rows;
@@ -425,15 +425,18 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
       add_clause(value, tr("ground.place_later",
                            {number(later.years), number(later.best[b].low_h / plot.winter_days, 1),
                             hours_decimal(later.best[b].high_h / plot.winter_days)}));
-    rows.push_back({best.mean_h, {tr("ground.place", {spot_number(b)}), value, hidden_by(best)}});
+    rows.push_back({best.mean_h / plot.winter_days,
+                    {tr("ground.place", {spot_number(b)}), value, hidden_by(best)}});
   }
   for (std::size_t s = 0; s < plot.at_stations.size() && !plot.best.empty(); ++s)
     if (const auto& at = plot.at_stations[s])
-      rows.push_back({at->mean_h,
+      rows.push_back({at->mean_h / plot.winter_days,
                       {tr("ground.place_station", {plot.plot.survey.stations[s].name}),
                        tr("ground.place_station_value", {hours_range(*at)}), hidden_by(*at)}});
   std::stable_sort(rows.begin(), rows.end(),
-                   [](const Row& a, const Row& b) { return a.hours > b.hours; });
+                   [](const Row& a, const Row& b) {  // as told: what reads the same keeps its order
+                     return std::lround(10 * a.hours_a_day) > std::lround(10 * b.hours_a_day);
+                   });
   for (const Row& row : rows) group.rows.push_back({row.words[0], row.words[1], row.words[2]});
   if (!group.rows.empty()) {
     group.notes.push_back(

@@ -76,9 +76,24 @@ PagePlan Pages::finish_plan() {
 
 bool Pages::full(float height) {
   if (asked_ < look_.plan.breaks.size()) return look_.plan.breaks[asked_++];
-  const bool answer = y + height > bottom() && y > kMargin + 1;
+  bool answer = y + height > bottom() && y > kMargin + 1;
+  if (answer && titles_ && titles_->end == y && titles_->before > kMargin + 1) {
+    const Titles titles = *titles_;
+    plan_.breaks[titles.question] = true;
+    y = titles.before;
+    new_page();
+    y += titles.end - titles.top;
+    titles_ = Titles{titles.question, kMargin, kMargin, y};
+    answer = y + height > bottom();
+  }
   plan_.breaks.push_back(answer);
   return answer;
+}
+
+// After the question whether it fits; `before` is where the page stood then.
+void Pages::begin_title(float before) {
+  if (!look_.plan.breaks.empty() || (titles_ && titles_->end == before)) return;
+  titles_ = Titles{plan_.breaks.empty() ? 0 : plan_.breaks.size() - 1, before, y, y};
 }
 
 float Pages::grown(float height, float grows) {
@@ -105,10 +120,10 @@ void Pages::need(float height) {
 }
 
 void Pages::section(const std::string& title, float keep_with) {
-  if (y > kMargin + 1) {
-    need(50 + keep_with);
-    if (y > kMargin + 1) y += 20;
-  }
+  if (y > kMargin + 1) need(50 + keep_with);
+  const float before = y;
+  if (y > kMargin + 1) y += 20;
+  begin_title(before);
   if (document_) document_->bookmark(0, title);
   const TextStyle style{19, look_.style.theme->ink, Weight::semibold};
   const auto rows = wrapped(title, style, width() - 12);
@@ -121,10 +136,12 @@ void Pages::section(const std::string& title, float keep_with) {
     }
   });
   y += 8;
+  if (titles_) titles_->end = y;
 }
 
 void Pages::heading(const std::string& title, float keep_with, bool in_outline) {
   need(30 + keep_with);
+  begin_title(y);
   if (document_ && in_outline) document_->bookmark(1, title);
   y += 8;
   const TextStyle style{11.5f, look_.style.theme->ink, Weight::semibold};
@@ -135,14 +152,21 @@ void Pages::heading(const std::string& title, float keep_with, bool in_outline) 
     }
   });
   y += 5;
+  if (titles_) titles_->end = y;
 }
 
 void Pages::text(std::string_view words) { text(words, body()); }
 
 void Pages::text(std::string_view words, const TextStyle& style, float indent) {
   element("P", [&] {
-    for (const auto& row : wrapped(words, style, width() - indent)) {
-      need(style.size * kLine);
+    const auto rows = wrapped(words, style, width() - indent);
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      const auto& row = rows[i];
+      // No line of a paragraph is alone on its page; a short one stays whole.
+      const std::size_t together = i > 0 && i + 2 != rows.size() ? 1
+                                   : rows.size() < 4             ? rows.size() - i
+                                                                 : 2;
+      need(static_cast<float>(together) * style.size * kLine);
       TextStyle row_style = style;
       float x = left() + indent;
       if (right_to_left(row)) {
@@ -163,16 +187,21 @@ void Pages::bullet(std::string_view words) {
 }
 
 void Pages::small(std::string_view words) {
+  const bool under_title = titles_ && titles_->end == y;
   text(words, {8, look_.style.theme->quiet});
   y += 3;
+  if (under_title) titles_->end = y;
 }
 
 void Pages::facts(const std::vector<std::pair<std::string, std::string>>& rows) {
   const float names = width() * 0.27f;
   TextStyle quiet = body();
   quiet.color = look_.style.theme->quiet;
+  const auto said = [](const auto& row) { return !row.second.empty(); };
+  auto to_come = std::count_if(rows.begin(), rows.end(), said);
   for (const auto& [name, value] : rows) {
     if (value.empty()) continue;
+    if (to_come-- == 2) need(2 * kBody * kLine + 2.5f);  // the last one is not left alone
     const auto left_rows = wrapped(name, quiet, names - 8);
     const auto right_rows = wrapped(value, body(), width() - names);
     const std::size_t lines = std::max(left_rows.size(), right_rows.size());
@@ -196,19 +225,33 @@ void Pages::facts(const std::vector<std::pair<std::string, std::string>>& rows) 
   y += 4;
 }
 
+namespace {
+
+struct Columns {
+  std::vector<TableColumn> columns;
+  std::vector<std::vector<std::string>> rows;
+};
+
+// A column without anything in it is left out.
+Columns filled(const std::vector<TableColumn>& columns,
+               const std::vector<std::vector<std::string>>& rows) {
+  Columns out;
+  out.rows.resize(rows.size());
+  for (std::size_t c = 0; c < columns.size(); ++c) {
+    const auto has = [c](const auto& row) { return c < row.size() && !row[c].empty(); };
+    if (!std::any_of(rows.begin(), rows.end(), has)) continue;
+    out.columns.push_back(columns[c]);
+    for (std::size_t r = 0; r < rows.size(); ++r)
+      out.rows[r].push_back(c < rows[r].size() ? rows[r][c] : std::string());
+  }
+  return out;
+}
+
+}  // namespace
+
 void Pages::table(const std::vector<TableColumn>& all_columns,
                   const std::vector<std::vector<std::string>>& all_rows, float text_size) {
-  // A column without anything in it is left out.
-  std::vector<TableColumn> columns;
-  std::vector<std::vector<std::string>> rows(all_rows.size());
-  for (std::size_t c = 0; c < all_columns.size(); ++c) {
-    const auto has = [c](const auto& row) { return c < row.size() && !row[c].empty(); };
-    if (!std::any_of(all_rows.begin(), all_rows.end(), has)) continue;
-    columns.push_back(all_columns[c]);
-    for (std::size_t r = 0; r < rows.size(); ++r) {
-      rows[r].push_back(c < all_rows[r].size() ? all_rows[r][c] : std::string());
-    }
-  }
+  const auto [columns, rows] = filled(all_columns, all_rows);
   if (columns.empty()) return;
   const float size = text_size > 0 ? text_size : 8;
   const Theme& theme = *look_.style.theme;
@@ -259,7 +302,11 @@ void Pages::table(const std::vector<TableColumn>& all_columns,
   };
   const bool headed = std::any_of(heads.begin(), heads.end(),
                                   [](const std::string& head) { return !head.empty(); });
-  need(headed ? 60 : 30);
+  // A short table stays whole; of another no row is alone with the head.
+  float together = headed ? draw_row(heads, head_style).first + 1.5f : 0;
+  for (std::size_t r = 0; r < rows.size() && (r < 2 || (rows.size() < 6 && together < 90)); ++r)
+    together += draw_row(rows[r], cell_style).first;
+  need(together);
   begin_element("Table");
   if (headed) draw_head();
   for (const auto& cells : rows) {

@@ -2,10 +2,12 @@
 // Units: points; the cursor `y` runs down the page, new pages begin by themselves
 // Without a document nothing is drawn but all is measured: the first run counts the pages and finds
 // where they break and what room is left on each; the second breaks in the same places and gives
-// that room to the figures that may grow.
+// that room to the figures that may grow. No title stays behind at the foot of a page: where what it
+// names goes to the next, the break is laid before it.
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -91,6 +93,7 @@ class Pages {
   void begin_page();
   void foot();
   bool full(float height);  // has the page no room for this?
+  void begin_title(float before);
   float grown(float height, float grows);
   std::vector<std::string> note_rows(const std::vector<std::string>& lines) const;
   void begin_element(const char* tag);
@@ -99,8 +102,15 @@ class Pages {
 
   PdfDocument* document_;
   Look look_;
-  PagePlan plan_;                  // being made
-  std::size_t asked_ = 0;          // questions answered from the plan
+  PagePlan plan_;          // being made
+  std::size_t asked_ = 0;  // questions answered from the plan
+  // Titles, and what is said in small under them, that nothing has followed yet.
+  struct Titles {
+    std::size_t question = 0;   // the one asked before the first of them
+    float before = 0, top = 0;  // where the page stood, and where they begin
+    float end = -1;             // where the last of them ends
+  };
+  std::optional<Titles> titles_;
   std::vector<const char*> open_;  // elements that go on; each page has its own part of them
   int page_ = 1;
 };

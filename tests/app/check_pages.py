@@ -1,5 +1,6 @@
 """Looks at each page of a PDF as poppler lays it out: words on words, words off the page, words under
-7 pt, and pages whose lower third is empty (the last page may end anywhere). Prints one line a fault."""
+7 pt, titles that nothing follows on their page, and pages whose lower third is empty (the last page
+may end anywhere). Prints one line a fault."""
 import glob
 import os
 import re
@@ -22,6 +23,10 @@ for width, height, body in pages:
         )
     ]
     words.sort(key=lambda w: w[1])
+    above_foot = [word for word in words if word[3] < height - 36]
+    # Titles are set in 11.5 and 19 points, all that is said in 9 at most.
+    if above_foot and max(w[3] - w[1] for w in above_foot if w[1] > above_foot[-1][1] - 4) > 11 * 1.21:
+        faults.append(f"page {page}: a title at its foot: {above_foot[-1][4]}")
     for i, (x0, y0, x1, y1, text) in enumerate(words):
         if x0 < 15 or x1 > width - 15 or y0 < 10 or y1 > height - 10:
             faults.append(f"page {page}: off the page: {text}")

@@ -170,6 +170,24 @@ void label_on_sky(Canvas& canvas, Point at, const std::string& label, const Text
   canvas.text(at, label, words);
 }
 
+// Under each hour of a strong path that the skyline leaves.
+struct HourLabel {
+  Point at;
+  std::string hour;
+};
+std::vector<HourLabel> hour_labels(const SkylineChart& chart, const Frame& frame,
+                                   const DayPath& path, const ChartStyle& style) {
+  std::vector<HourLabel> labels;
+  if (!path.strong || !chart.labels) return labels;
+  for (const auto& mark : path.hours) {
+    const Point at{frame.x(mark.at.azimuth_deg), frame.y(mark.at.elevation_deg)};
+    if (frame.plot.contains(at) &&
+        mark.at.elevation_deg >= chart.mask->elevation_deg(mark.at.azimuth_deg))
+      labels.push_back({{at.x, at.y + style.text * 1.2f}, std::to_string(mark.hour)});
+  }
+  return labels;
+}
+
 void draw_path(Canvas& canvas, const SkylineChart& chart, const Frame& frame, const DayPath& path,
                const ChartStyle& style) {
   const Color color = style.theme->amber_deep;
@@ -206,13 +224,11 @@ void draw_path(Canvas& canvas, const SkylineChart& chart, const Frame& frame, co
     const bool hidden = mark.at.elevation_deg < chart.mask->elevation_deg(mark.at.azimuth_deg);
     canvas.fill(circle(at, style.text * (path.strong ? 0.3f : 0.2f)),
                 {hidden ? faded(color, 0.5f) : color});
-    if (path.strong && chart.labels && !hidden) {
-      TextStyle small = style.words(Align::center);
-      small.size = style.part(0.85f);
-      label_on_sky(canvas, {at.x, at.y + style.text * 1.2f}, std::to_string(mark.hour), small,
-                   style);
-    }
   }
+  TextStyle small = style.words(Align::center);
+  small.size = style.part(0.85f);
+  for (const auto& label : hour_labels(chart, frame, path, style))
+    label_on_sky(canvas, label.at, label.hour, small, style);
 }
 
 void label_paths(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
@@ -234,10 +250,13 @@ void label_paths(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
   }
 }
 
-// Inside the shape, where its line is highest above the label.
+// Inside the shape, where its line is highest above the label; hours come first.
 void label_obstacles(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
                      const std::vector<Stretch>& all, const ChartStyle& style) {
   float last_right = frame.plot.x - 1;
+  std::vector<HourLabel> hours;
+  for (const auto& path : chart.paths)
+    for (auto& label : hour_labels(chart, frame, path, style)) hours.push_back(std::move(label));
   for (const auto& stretch : all) {
     std::string name;
     TextStyle words{style.part(0.9f), style.theme->on_ink, Weight::semibold, Align::center};
@@ -256,6 +275,11 @@ void label_obstacles(Canvas& canvas, const SkylineChart& chart, const Frame& fra
     const float y = frame.plot.bottom() - style.text * 0.6f;
     const float middle = (left + right) / 2;
     if (right - left < half * 2 || middle - half < last_right) continue;
+    if (std::any_of(hours.begin(), hours.end(), [&](const HourLabel& hour) {
+          return std::abs(hour.at.x - middle) < half + style.text * 0.7f &&
+                 std::abs(hour.at.y - y) < style.text;
+        }))
+      continue;
     float lowest = frame.plot.h;
     for (const auto& [u, el] : stretch.line) {
       const float x = frame.x_right_of_start(u);

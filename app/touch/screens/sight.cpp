@@ -208,7 +208,7 @@ void next_aim(TouchApp& app, const View& view) {
                                      session.mask().elevation_deg(next->from_deg + width / 2)))
                          .y -
                      26,
-                 view.rect.y + ui.sp(40), view.rect.bottom() - 20);
+                 view.rect.y + ui.sp(46), view.rect.bottom() - 20);
   const float to = from.x + float(width / view.per_dp);
   const Stroke stroke{t.warning, 4};
   if (to > view.rect.x + 8 && from.x < view.rect.right() - 8) {
