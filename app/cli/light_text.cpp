@@ -6,6 +6,7 @@
 
 #include "app/words/house_words.h"
 #include "app/words/light_words.h"
+#include "app/words/ranges.h"
 #include "app/words/words.h"
 #include "app/words/year_words.h"
 
@@ -71,7 +72,7 @@ void print_sun_year(const horizon::SunYear& year, const horizon::Mask& mask, dou
                 spell.days);
   for (const horizon::OpenStretch& stretch : mask.open_stretches())
     if (stretch.width_deg() >= 360)
-      std::printf("Open: all round but for one mark at %.1f degrees\n", stretch.from_deg);
+      std::printf("Open: all round; a line from one mark, or none, is a guess\n");
     else
       std::printf("Open: %.1f to %.1f degrees, nobody aimed there; its ends were joined\n",
                   stretch.from_deg, stretch.to_deg);
@@ -79,12 +80,20 @@ void print_sun_year(const horizon::SunYear& year, const horizon::Mask& mask, dou
 
 void print_findings(const horizon::StationFindings& f, const horizon::StationInput& input) {
   const auto& hours = f.hours;
-  std::printf(
-      "\n%s: %.2f h of direct sun (%.2f to %.2f); winter %.2f h a day (%.2f to %.2f), %.0f %% of a "
-      "flat horizon\n",
-      horizon::format_date(hours.shortest_day).c_str(), hours.shortest_day_h.value,
-      hours.shortest_day_h.low, hours.shortest_day_h.high, hours.winter_h_a_day.value,
-      hours.winter_h_a_day.low, hours.winter_h_a_day.high, 100 * hours.winter_share);
+  // Where the range does not bear one figure, the range is the answer.
+  const auto& day = hours.shortest_day_h;
+  const auto& winter = hours.winter_h_a_day;
+  std::printf("\n%s: ", horizon::format_date(hours.shortest_day).c_str());
+  if (day.bears_a_number(kBearable_h))
+    std::printf("%.2f h of direct sun (%.2f to %.2f)", day.value, day.low, day.high);
+  else
+    std::printf("%.2f to %.2f h of direct sun", day.low, day.high);
+  if (winter.bears_a_number())
+    std::printf("; winter %.2f h a day (%.2f to %.2f), %.0f %% of a flat horizon\n", winter.value,
+                winter.low, winter.high, 100 * hours.winter_share);
+  else
+    std::printf("; winter %.2f to %.2f h a day: the sums above join open stretches straight\n",
+                winter.low, winter.high);
   if (f.headings_disagree)
     std::printf("The heading checks disagree: no bearing was turned; take another\n");
   if (hours.winter_unaimed_h > 0.5)
@@ -144,6 +153,12 @@ void print_findings(const horizon::StationFindings& f, const horizon::StationInp
     else
       std::printf("%s to %s, days in all: %d\n", day_text(input.year, season->from_day).c_str(),
                   day_text(input.year, season->to_day).c_str(), crop.days);
+    if (season && crop.from_low_day > 0 && crop.to_low_day > 0 && f.draws > 0)
+      std::printf("  first day %s to %s, last day %s to %s\n",
+                  day_text(input.year, crop.from_low_day).c_str(),
+                  day_text(input.year, crop.from_high_day).c_str(),
+                  day_text(input.year, crop.to_low_day).c_str(),
+                  day_text(input.year, crop.to_high_day).c_str());
     if (const auto* years = crop_years(f, crop))
       std::printf("  from year to year: %s. %s\n", season_of_years(*years, input.year).c_str(),
                   one_in_ten(*years, input.year).c_str());

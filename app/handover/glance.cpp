@@ -55,6 +55,15 @@ std::vector<Headline> headlines(const ReportContext& context) {
                                  : spell_in_words(*spell, year);
     const auto* years = crop_years(f, crop);
     std::string more = tr("report.light_for_detail", {number(crop.need.mol_m2_day)});
+    // What was not aimed at moves the ends too.
+    constexpr int kWide_days = 7;
+    if (spell && !years && crop.from_low_day > 0 && crop.to_low_day > 0 &&
+        std::max(crop.from_high_day - crop.from_low_day, crop.to_high_day - crop.to_low_day) >=
+            kWide_days)
+      more = tr("report.first_day_range") + " " +
+             days_in_words(crop.from_low_day, crop.from_high_day, year) + " · " +
+             tr("report.last_day_range") + " " +
+             days_in_words(crop.to_low_day, crop.to_high_day, year) + " · " + more;
     if (years) {
       const std::string end = end_of_years(*years, year);
       more = (end.empty() ? end : end + " · ") + more + ". " + one_in_ten(*years, year);

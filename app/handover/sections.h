@@ -55,6 +55,7 @@ std::string off_south(double facing_deg, bool southern);  // "9° east of south"
 std::string windows_in_words(const std::vector<horizon::DayWindow>& windows, double utc_offset_h);
 std::string spell_in_words(const horizon::DaySpell& spell, int year);
 std::string day_of_year_in_words(int day, int year);
+std::string days_in_words(int low, int high, int year);  // "24 Jan – 7 Feb"
 std::string soil_in_words(const PitReport& pit, Units units);
 int winter_days(const StationReport& station);
 std::string height_of(const StationReport& station, Units units);  // or that nobody knows it

@@ -49,6 +49,11 @@ std::string day_of_year_in_words(int day, int year) {
   return day_month(horizon::date_of_day(year, std::clamp(day, 1, days)));
 }
 
+std::string days_in_words(int low, int high, int year) {
+  const std::string from = day_of_year_in_words(low, year);
+  return low == high ? from : from + " – " + day_of_year_in_words(high, year);
+}
+
 std::string spell_in_words(const horizon::DaySpell& spell, int year) {
   return day_of_year_in_words(spell.from_day, year) + " – " +
          day_of_year_in_words(spell.to_day, year);
@@ -100,16 +105,18 @@ std::vector<std::string> doubts(const ReportContext& context) {
   for (const auto& station : context.site.stations) {
     // One line a station; stretches that only a single mark parts are told as one.
     std::string ranges;
+    bool parted = false;
     const auto open = station.masks.all.open_stretches();
     for (std::size_t i = 0; i < open.size(); ++i) {
       const double from_deg = open[i].from_deg;
-      while (i + 1 < open.size() && open[i + 1].from_deg - open[i].to_deg < 1) ++i;
+      while (i + 1 < open.size() && open[i + 1].from_deg - open[i].to_deg < 1) ++i, parted = true;
       add_listed(ranges, degree_range(from_deg, open[i].to_deg));
     }
     if (open.size() == 1 && open.front().width_deg() > 359)
       out.push_back(tr("report.doubt.all_open", {station.name()}));
     else if (!open.empty())
-      out.push_back(tr("report.doubt.open", {station.name(), ranges}));
+      out.push_back(
+          tr(parted ? "report.doubt.open" : "report.doubt.open_whole", {station.name(), ranges}));
     const auto& heading = station.derived.instruments;
     const bool disputed = std::any_of(heading.begin(), heading.end(),
                                       [](const auto& i) { return i.correction.disputed; });

@@ -89,11 +89,6 @@ void sun_facts(Pages& pages, const StationReport& station, double offset) {
                  {(offset < 0 ? "" : "+") + number(offset, std::fmod(offset, 1) == 0 ? 0 : 1)}));
 }
 
-std::string days_in_words(int low, int high, int year) {
-  const std::string from = day_of_year_in_words(low, year);
-  return low == high ? from : from + " – " + day_of_year_in_words(high, year);
-}
-
 void crop_table(Pages& pages, const StationReport& station) {
   const int year = station.input.year;
   const int days_of_year = horizon::days_in_year(year);

@@ -8,9 +8,6 @@
 namespace app {
 namespace {
 
-// A day's sun told to a quarter of an hour either way is still one figure.
-constexpr double kBearable_h = 0.5;
-
 std::string hour_range(const horizon::Ranged& hours) {
   const std::string low = number(hours.low, 1), high = number(hours.high, 1);
   return (low == high ? low : low + "–" + high) + "\u00A0" + tr("unit.h");

@@ -9,6 +9,9 @@
 
 namespace app {
 
+// A day's sun told to a quarter of an hour either way is still one figure.
+inline constexpr double kBearable_h = 0.5;
+
 // "3 h 12 min", or "1.6–4.3 h" where the range does not bear one figure.
 std::string hours_headline(const horizon::Ranged& hours);
 // "± 7 min"; empty where the headline is the range, or there is none.

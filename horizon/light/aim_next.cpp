@@ -266,6 +266,19 @@ AimNext aim_next(const SunSteps& winter, const Skyline& skyline, const Mask& mas
   return result;
 }
 
+void AimNext::fit_to(double drawn_sigma_h) {
+  double open = 0;
+  for (const Advice& a : advice)
+    if (a.open) open += a.error_h * a.error_h;
+  const double more = drawn_sigma_h * drawn_sigma_h - sigma_h * sigma_h;
+  if (sigma_h <= 0 || (open > 0 && more <= 0)) return;
+  const double share = open > 0 ? std::sqrt(1 + more / open) : drawn_sigma_h / sigma_h;
+  for (Advice& a : advice)
+    if (a.open || open == 0) a.error_h *= share;
+  std::ranges::stable_sort(advice, std::ranges::greater{}, &Advice::error_h);
+  sigma_h = drawn_sigma_h;
+}
+
 std::string in_words(const Advice& advice) {
   static constexpr const char* kNames[12] = {"January",   "February", "March",    "April",
                                              "May",       "June",     "July",     "August",

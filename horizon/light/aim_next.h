@@ -1,6 +1,7 @@
 // horizon/light/aim_next.h: which stretch of skyline to aim at next, because its error costs most.
 // Units:    degrees (true), hours over the winter months
-// Accuracy: first order in the errors; a ranking, not a measurement
+// Accuracy: first order in the errors; a ranking, not a measurement, until it is held against drawn
+//           lines: over open stretches they stray further than a walk between smooth marks
 // Source:   the winter sun's crossings give hours per degree of skyline; the error of a stretch is
 //           that of its marks and, between marks, a random walk tied at both ends
 #pragma once
@@ -27,6 +28,9 @@ class Mask;
 struct AimNext {
   std::vector<Advice> advice;  // worst first, at most five
   double sigma_h = 0;          // of the hours over all steps, heading and every stretch together
+  // Makes the errors add up to the spread of the drawn lines: what is missing is of the open
+  // stretches, where there are any.
+  void fit_to(double drawn_sigma_h);
 };
 // winter: the steps of the winter months only.
 AimNext aim_next(const SunSteps& winter, const Skyline& skyline, const Mask& mask);

@@ -17,6 +17,8 @@ constexpr double kPhotonsPerKwh = 3.6 * kPhotonsPerMegajoule;
 
 bool southern(const Place& place) { return place.latitude_deg < 0; }
 
+double sigma_of(const Ranged& range) { return (range.high - range.low) / (2 * 1.645); }
+
 unsigned winter_months_of(const StationInput& input) {
   return input.winter_months ? input.winter_months : default_winter_months(southern(input.place));
 }
@@ -358,7 +360,9 @@ StationFindings findings_of(const StationInput& input) {
   }
   out.ledger =
       ledger_of(sun, input.skyline, out.winter_months, beam_through(light, out.shown, glazing));
-  out.aim_next = aim_next(in_months(sun, out.winter_months), input.skyline, masks.all).advice;
+  AimNext next = aim_next(in_months(sun, out.winter_months), input.skyline, masks.all);
+  if (out.draws > 0) next.fit_to(sigma_of(out.hours.winter_h));
+  out.aim_next = std::move(next.advice);
   return out;
 }
 
@@ -445,6 +449,7 @@ LiveStation::Live LiveStation::update(const Skyline& skyline, int draws) const {
   live.winter_flat_h = impl_->winter_flat_h;
   live.closed_fraction = mask.closed_fraction();
   AimNext next = aim_next(impl_->winter, skyline, mask);
+  if (draws > 0) next.fit_to(sigma_of(live.winter_range_h));
   live.winter_sigma_h = next.sigma_h;
   live.aim_next = std::move(next.advice);
   return live;

@@ -6,8 +6,6 @@
 namespace horizon {
 namespace {
 
-constexpr int kCandidates = 6;  // lines drawn for each one that is kept, where bounds choose
-
 bool near_kind(Kind kind) { return kind != Kind::ridge; }
 
 }  // namespace
@@ -104,9 +102,17 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
         {p.azimuth.degrees(), p.elevation.degrees(), sigma, kind == Kind::ridge ? -1 : p.obstacle});
   }
   Gauss gauss(seed);
-  const bool bounded = std::ranges::any_of(sighted_.points, &SkylinePoint::only_bound);
-  lines_ = ridge_lines(marks, bounded ? kCandidates * draws : draws, gauss);
-  if (bounded) keep_bounds(draws);
+  std::vector<RidgeBound> bounds;
+  for (const int i : outline_) {
+    const SkylinePoint& p = sighted_.points[i];
+    if (!p.only_bound()) continue;
+    RidgeBound bound{p.azimuth.degrees()};
+    if (p.below_deg) bound.below_deg = *p.below_deg;
+    if (p.above_deg) bound.above_deg = *p.above_deg;
+    if (bound.below_deg > bound.above_deg) bounds.push_back(bound);
+  }
+  lines_ = ridge_lines(marks, bounds, draws, gauss);
+  if (!bounds.empty()) keep_bounds();
   for (int d = 0; d < draws; ++d) turn_deg_.push_back(sighted_.heading_sigma_deg * gauss.next());
   const bool level =
       std::ranges::any_of(sighted_.points, [](const auto& p) { return p.level_sigma_deg > 0; });
@@ -116,9 +122,8 @@ void PlausibleLines::learn(int draws, std::uint32_t seed) {
   for (int d = 0; d < draws; ++d) land_.push_back(land ? gauss.next() : 0);
 }
 
-// Of several times as many lines those that cross the sun's way least: where it was seen they should
-// lie below, where it was hidden above. What still crosses is folded back over it.
-void PlausibleLines::keep_bounds(int draws) {
+// What crosses the sun's way between two of its bounds is folded back over it.
+void PlausibleLines::keep_bounds() {
   constexpr double kNone = 1e9, kJoined_deg = 3;
   std::vector<double> below(kRidgeSteps, kNone), above(kRidgeSteps, -kNone);
   const size_t n = outline_.size();
@@ -139,18 +144,6 @@ void PlausibleLines::keep_bounds(int draws) {
         above[at] = *a.above_deg + (joined && b.above_deg ? t * (*b.above_deg - *a.above_deg) : 0);
     }
   }
-  std::vector<std::pair<double, int>> crossing;  // how much, which
-  for (size_t d = 0; d < lines_.size(); ++d) {
-    double sum = 0;
-    for (int i = 0; i < kRidgeSteps; ++i)
-      sum += std::max({0.0, lines_[d][i] - below[i], above[i] - lines_[d][i]});
-    crossing.emplace_back(sum, static_cast<int>(d));
-  }
-  std::ranges::stable_sort(crossing, {}, &std::pair<double, int>::first);
-  crossing.resize(static_cast<size_t>(draws));
-  std::vector<RidgeLine> kept;
-  for (const auto& [sum, d] : crossing) kept.push_back(lines_[d]);
-  lines_ = std::move(kept);
   for (RidgeLine& line : lines_)
     for (int i = 0; i < kRidgeSteps; ++i) {
       double el = line[i];

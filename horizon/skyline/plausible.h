@@ -34,7 +34,7 @@ class PlausibleLines {
     int obstacle = 0;  // of the points put in
   };
   void learn(int draws, std::uint32_t seed);
-  void keep_bounds(int draws);
+  void keep_bounds();
   void set_pieces();
   void add_points(const Piece& piece, int index, const std::vector<double>& lift_deg, Gauss& gauss,
                   Skyline& out) const;

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <complex>
 #include <numbers>
+#include <numeric>
 #include <unsupported/Eigen/FFT>
 
 #include "horizon/angle.h"
@@ -33,6 +34,9 @@ constexpr double kTree = 1;  // a tree's height over the ridge behind it may be 
 constexpr int kBlock = 48;   // marks weighed together
 constexpr double kLeastSigma_deg = 0.03;
 constexpr double kSteepest = 3.1;  // bent: 88 degrees
+constexpr double kOnBound = 1e-6;  // variance beside the line's own: keeps the matrix sound
+constexpr double kLeastShape = 1e-4;
+constexpr int kTriesToWeigh = 32, kTries = 4;  // the latter for each line that is kept
 
 constexpr int kShapes = static_cast<int>(kWidth_deg.size() * kPower.size());
 constexpr int kGrid = kRidgeSteps;
@@ -204,9 +208,10 @@ std::vector<Seen> seen_of(std::span<const RidgeMark> marks) {
   return seen;
 }
 
-// `count` lines of one shape through the marks, one a column.
+// `count` lines of one shape through the marks, one a column. The last of `seen` stand where each
+// line has its own height: a row of `within`.
 Eigen::MatrixXd lines_through(std::span<const Seen> seen, const Shape& shape, int count,
-                              Gauss& gauss) {
+                              const Eigen::MatrixXd& within, Gauss& gauss) {
   const auto m = static_cast<Eigen::Index>(seen.size());
   Spectrum spectrum(shape);
   Eigen::MatrixXd lines(kGrid, count + count % 2), miss(m, count);
@@ -223,7 +228,9 @@ Eigen::MatrixXd lines_through(std::span<const Seen> seen, const Shape& shape, in
         if (at == trees.end()) at = trees.insert(at, {seen[j].tree, kTree * gauss.next()});
         height += at->second;
       }
-      miss(j, d) = seen[j].bent - height - std::sqrt(seen[j].variance) * gauss.next();
+      const Eigen::Index own = j - (m - within.rows());
+      const double bent = own < 0 ? seen[j].bent : within(own, d);
+      miss(j, d) = bent - height - std::sqrt(seen[j].variance) * gauss.next();
     }
   }
   if (m == 0) return lines;
@@ -235,6 +242,124 @@ Eigen::MatrixXd lines_through(std::span<const Seen> seen, const Shape& shape, in
           kLevelSigma * kLevelSigma + shape.covariance(i * kRidgeStep_deg - seen[j].azimuth_deg);
   lines.noalias() += to_grid * miss;
   return lines;
+}
+
+// A standard normal deviate between two ends (Robert 1995).
+double between(double low, double high, Gauss& gauss) {
+  if (high < 0) return -between(-high, -low, gauss);
+  if (high - low < 1 && low < 3) {  // evenly, kept by the density
+    const double top = low > 0 ? low : 0;
+    while (true) {
+      const double z = low + (high - low) * gauss.even();
+      if (gauss.even() <= std::exp((top * top - z * z) / 2)) return z;
+    }
+  }
+  if (low < 0.5) {
+    while (true)
+      if (const double z = gauss.next(); z >= low && z <= high) return z;
+  }
+  const double rate = (low + std::sqrt(low * low + 4)) / 2;  // the tail by an exponential
+  const double share = 1 - std::exp(-rate * (high - low));
+  while (true) {
+    const double z = low - std::log(1 - share * gauss.even() * (1 - 1e-12)) / rate;
+    if (gauss.even() <= std::exp(-(z - rate) * (z - rate) / 2)) return std::min(z, high);
+  }
+}
+
+double log_share(double low, double high) {
+  if (high < 0) return log_share(-high, -low);
+  const double root = std::numbers::sqrt2 / 2;
+  return std::log(std::max(1e-300, (std::erfc(low * root) - std::erfc(high * root)) / 2));
+}
+
+// Heights at the bounds that the lines of one shape could have, given the marks.
+struct Bounded {
+  std::vector<double> low, high;  // bent
+  Eigen::VectorXd mean;
+  Eigen::MatrixXd root;
+
+  Bounded(const Shape& shape, std::span<const Seen> seen, std::span<const Seen> at,
+          std::span<const RidgeBound> bounds) {
+    const auto m = static_cast<Eigen::Index>(seen.size()), b = static_cast<Eigen::Index>(at.size());
+    for (const RidgeBound& bound : bounds) {
+      low.push_back(bent(bound.above_deg));
+      high.push_back(bent(bound.below_deg));
+    }
+    mean = Eigen::VectorXd::Constant(b, kLevel);
+    Eigen::MatrixXd cov = covariances(shape, at);
+    if (m > 0) {
+      Eigen::MatrixXd to_marks(m, b);
+      for (Eigen::Index i = 0; i < b; ++i)
+        for (Eigen::Index j = 0; j < m; ++j) to_marks(j, i) = covariance(shape, seen[j], at[i]);
+      const Eigen::LLT<Eigen::MatrixXd> marks(covariances(shape, seen));
+      Eigen::VectorXd off(m);
+      for (Eigen::Index j = 0; j < m; ++j) off[j] = seen[j].bent - kLevel;
+      mean += to_marks.transpose() * marks.solve(off);
+      marks.matrixL().solveInPlace(to_marks);
+      cov.noalias() -= to_marks.transpose() * to_marks;
+    }
+    root = Eigen::LLT<Eigen::MatrixXd>(cov).matrixL();
+  }
+
+  struct Tried {
+    Eigen::MatrixXd heights;  // one line a column
+    std::vector<double> weights;
+    double log_mean = 0;  // of the weights
+  };
+  // One bound after the other: each height within its own ends given those before, the weight how
+  // likely that was.
+  Tried tried(int count, Gauss& gauss) const {
+    const auto b = static_cast<Eigen::Index>(low.size());
+    Eigen::MatrixXd z(b, count);
+    std::vector<double> logs(count);
+    for (int d = 0; d < count; ++d)
+      for (Eigen::Index i = 0; i < b; ++i) {
+        const double so_far = mean[i] + root.row(i).head(i).dot(z.col(d).head(i));
+        const double from = (low[i] - so_far) / root(i, i), to = (high[i] - so_far) / root(i, i);
+        logs[d] += log_share(from, to);
+        z(i, d) = between(from, to, gauss);
+      }
+    const double most = *std::ranges::max_element(logs);
+    Tried out;
+    double sum = 0;
+    for (const double l : logs) sum += out.weights.emplace_back(std::exp(l - most));
+    out.heights = (root * z).colwise() + mean;
+    out.log_mean = most + std::log(sum / count);
+    return out;
+  }
+  // The likely ones, in even steps of the weights' sum.
+  Eigen::MatrixXd picked(int count, Gauss& gauss) const {
+    const Tried all = tried(kTries * count, gauss);
+    const double total = std::accumulate(all.weights.begin(), all.weights.end(), 0.0),
+                 first = gauss.even();
+    Eigen::MatrixXd out(mean.size(), count);
+    double passed = all.weights[0];
+    size_t k = 0;
+    for (int d = 0; d < count; ++d) {
+      while (passed < (d + first) / count * total && k + 1 < all.weights.size())
+        passed += all.weights[++k];
+      out.col(d) = all.heights.col(static_cast<Eigen::Index>(k));
+    }
+    return out;
+  }
+};
+
+void weigh_by_bounds(std::span<const Seen> seen, std::span<const Seen> at,
+                     std::span<const RidgeBound> bounds, std::vector<Weighed>& shapes,
+                     Gauss& gauss) {
+  const double most = std::ranges::max(shapes, {}, &Weighed::weight).weight;
+  double best = -1e300;
+  std::vector<double> logs;
+  for (const Weighed& w : shapes) {
+    logs.push_back(-1e300);
+    if (w.weight < kLeastShape * most) continue;
+    logs.back() = std::log(w.weight) +
+                  Bounded(w.shape, seen, at, bounds).tried(kTriesToWeigh, gauss).log_mean;
+    best = std::max(best, logs.back());
+  }
+  double total = 0;
+  for (size_t k = 0; k < shapes.size(); ++k) total += shapes[k].weight = std::exp(logs[k] - best);
+  for (Weighed& w : shapes) w.weight /= total;
 }
 
 }  // namespace
@@ -255,10 +380,16 @@ double Gauss::next() {
   return radius * std::cos(angle);
 }
 
-std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks, int draws, Gauss& gauss) {
+std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks,
+                                   std::span<const RidgeBound> bounds, int draws, Gauss& gauss) {
   std::vector<RidgeLine> out;
-  const std::vector<Seen> seen = seen_of(marks);
-  const std::vector<Weighed> shapes = weighed(seen);
+  std::vector<Seen> seen = seen_of(marks);
+  std::vector<Weighed> shapes = weighed(seen);
+  std::vector<Seen> at;  // the bounds, each line with its own height there
+  for (const RidgeBound& b : bounds) at.push_back({b.azimuth_deg, 0, kOnBound, -1});
+  if (!at.empty()) weigh_by_bounds(seen, at, bounds, shapes, gauss);
+  std::vector<Seen> all = seen;
+  all.insert(all.end(), at.begin(), at.end());
   double passed = 0;
   int made = 0;
   for (const Weighed& w : shapes) {
@@ -266,7 +397,9 @@ std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks, int draws, 
     const int count = static_cast<int>(std::lround(passed * draws)) - made;
     if (count <= 0) continue;
     made += count;
-    const Eigen::MatrixXd lines = lines_through(seen, w.shape, count, gauss);
+    Eigen::MatrixXd within;
+    if (!at.empty()) within = Bounded(w.shape, seen, at, bounds).picked(count, gauss);
+    const Eigen::MatrixXd lines = lines_through(all, w.shape, count, within, gauss);
     for (int d = 0; d < count; ++d) {
       out.emplace_back();
       for (int i = 0; i < kRidgeSteps; ++i)

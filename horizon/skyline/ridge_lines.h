@@ -3,11 +3,14 @@
 // Frame:    true azimuths
 // Valid:    marks in order of azimuth, up to about a thousand
 // Method:   a Gaussian process: a level, the shape of a valley, and a rougher line over it. Level,
-//           size, width and roughness are weighed by how well they explain the marks; each weighs
-//           in with its share of the draws
+//           size, width and roughness are weighed by how well they explain the marks and how
+//           likely they keep the bounds; each weighs in with its share of the draws. Within bounds
+//           lines are drawn one bound after the other, and picked by their weights
 // Accuracy: counted on relief that this knows nothing of, docs/uncertainty.md
 // Source:   kriging and conditional simulation: Journel & Huijbregts, Mining Geostatistics (1978);
-//           powered exponential over the chord; draws by the spectrum on the circle
+//           powered exponential over the chord; draws by the spectrum on the circle; bounds by the
+//           simulator of Geweke, Hajivassiliou & Keane (Hajivassiliou, McFadden & Ruud, Journal of
+//           Econometrics 72 (1996) 85) with resampling; Robert, Statistics and Computing 5 (1995) 121
 #pragma once
 
 #include <array>
@@ -39,6 +42,11 @@ struct RidgeMark {
   int tree = -1;  // a row of trees before the ridge, by any number; it stands anywhere over it
 };
 
+// Nothing was measured here but that the line lies below one, above the other; below > above.
+struct RidgeBound {
+  double azimuth_deg = 0, below_deg = 89, above_deg = -30;
+};
+
 inline constexpr int kRidgeSteps = 720;  // half a degree
 inline constexpr double kRidgeStep_deg = 360.0 / kRidgeSteps;
 using RidgeLine = std::array<float, kRidgeSteps>;  // elevations
@@ -52,6 +60,7 @@ double line_at(const Line& line, double azimuth_deg) {
   return (1 - t) * line[i] + t * line[(i + 1) % kRidgeSteps];
 }
 
-std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks, int draws, Gauss& gauss);
+std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks,
+                                   std::span<const RidgeBound> bounds, int draws, Gauss& gauss);
 
 }  // namespace horizon

@@ -8,7 +8,7 @@
 #include "horizon/light/findings.h"
 #include "horizon/light/uncertainty.h"
 #include "horizon/time.h"
-#include "tests/horizon/light/reliefs.h"
+#include "tests/horizon/light/fresh_reliefs.h"
 
 using namespace horizon;
 
@@ -211,5 +211,120 @@ TEST_CASE(
     CAPTURE(count.asked);
     if (count.asked < 8) continue;
     CHECK(count.percent() >= 90 - (text ? 4 : 300 * std::sqrt(0.09 / count.asked)));
+  }
+}
+
+namespace {
+
+// Of the longest stretch without sun, as a site's headline tells it.
+const NoSunSpell* longest_of(const StationFindings& f) {
+  const NoSunSpell* best = nullptr;
+  for (const NoSunSpell& spell : f.hours.without_direct_sun)
+    if (!best || spell.days > best->days) best = &spell;
+  return best;
+}
+
+struct Fresh {
+  Count winter{"winter hours"}, shortest{"shortest day"}, first{"first day without sun"},
+      last{"last day"}, facing{"facing"}, tilt{"tilt"}, plane{"plane within 2 %"};
+  double width_h = 0, days = 0, dark = 0, dark_told = 0;
+  int sites = 0;
+
+  void add(const StationFindings& truth, const StationFindings& seen) {
+    const auto in = [](Count& count, const Ranged& t, const Ranged& s) {
+      count.add(t.value, s.low - 1e-6, s.high + 1e-6);
+    };
+    ++sites;
+    in(winter, truth.hours.winter_h, seen.hours.winter_h);
+    in(shortest, truth.hours.shortest_day_h, seen.hours.shortest_day_h);
+    in(tilt, truth.best_tilt_deg, seen.best_tilt_deg);
+    width_h += seen.hours.winter_h.high - seen.hours.winter_h.low;
+    facing.add_round(truth.best_facing.value.degrees(), seen.best_facing.value.degrees(),
+                     seen.best_facing.low.degrees(), seen.best_facing.high.degrees(), 360);
+    const FacingFinding& all = truth.facing();
+    plane.add(all.surface.interpolated(seen.facing().best.plane) / all.best.kwh_m2, 0.98, 2);
+    dark += !truth.hours.without_direct_sun.empty();
+    dark_told += seen.hours.without_sun_share;
+    const NoSunSpell *a = longest_of(truth), *b = longest_of(seen);
+    if (!a || !b || b->first_low_day == 0) return;
+    first.add_round(day_of_year(a->first), day_of_year(b->first), b->first_low_day,
+                    b->first_high_day, 365);
+    last.add_round(day_of_year(a->last), day_of_year(b->last), b->last_low_day, b->last_high_day,
+                   365);
+  }
+  std::vector<const Count*> counts() const {
+    return {&winter, &shortest, &first, &last, &facing, &tilt, &plane};
+  }
+  void tell(const std::string& name) const {
+    std::string line = name;
+    for (const Count* c : counts()) {
+      char words[96];
+      std::snprintf(words, sizeof words, "; %s %.1f of %d (%d below)", c->what, c->percent(),
+                    c->asked, c->below);
+      line += words;
+    }
+    MESSAGE(line << "; width " << width_h / sites << " h; sunless days in " << dark << " of "
+                 << sites << ", told " << dark_told);
+  }
+};
+
+}  // namespace
+
+// ADRET_FRESH=500 counts so many valleys for each share and latitude, from seed ADRET_FRESH_FROM on;
+// ADRET_HORIZONS names a file of more horizons as tests/data/real_horizons.csv has them;
+// ADRET_LATITUDE one latitude alone.
+TEST_CASE(
+    "twelve marks or one every seven degrees, north and south: ranges hold on relief made after "
+    "them [property]") {
+  const char *asked = std::getenv("ADRET_FRESH"), *from = std::getenv("ADRET_FRESH_FROM"),
+             *file = std::getenv("ADRET_HORIZONS"), *only = std::getenv("ADRET_LATITUDE");
+  const int valleys = asked ? std::atoi(asked) : 2;
+  std::vector<std::string> families = reliefs::kFreshFamilies;
+  std::vector<std::pair<std::string, reliefs::Line>> horizons;
+  if (file) horizons = reliefs::read_real(file);
+  for (const auto& [name, line] : horizons)
+    if (std::ranges::find(families, name) == families.end()) families.push_back(name);
+  Fresh all;
+  std::vector<Fresh> of_family(families.size());
+  for (const double latitude : {35.0, 46.0, 60.0, -35.0}) {
+    if (only && std::atof(only) != latitude) continue;
+    for (const double share : {0.1, 0.25, 0.5, 0.75}) {
+      Fresh row;
+      for (int i = 0; i < valleys; ++i) {
+        const auto number = static_cast<unsigned>((from ? std::atoi(from) : 770000) + i);
+        Gauss gauss(number * 16 + static_cast<unsigned>(share * 20) +
+                    static_cast<unsigned>(1000003 * (latitude + 90)));
+        const size_t family = (number + static_cast<unsigned>(share * 20)) % families.size();
+        const reliefs::Line line = reliefs::fresh_relief(families[family], gauss, horizons);
+        if (line.empty()) continue;
+        reliefs::Survey survey{share, 7, i % 2 ? 12 : 0, 1, 0.5, 1};
+        survey.noon_deg = latitude > 0 ? 180 : 0;
+        StationInput input = station();
+        input.place.latitude_deg = latitude;
+        input.chosen.reset();
+        input.seed = number;
+        input.skyline = reliefs::as_skyline(line);
+        input.draws = 0;
+        const StationFindings truth = findings_of(input);
+        input.skyline = reliefs::sighted(line, survey, gauss);
+        input.draws = asked ? 200 : 60;
+        const StationFindings seen = findings_of(input);
+        for (Fresh* to : {&row, &all, &of_family[family]}) to->add(truth, seen);
+      }
+      if (row.sites > 4)
+        row.tell(std::to_string(static_cast<int>(latitude)) + " N, " +
+                 std::to_string(static_cast<int>(100 * share)) + " %");
+    }
+  }
+  if (asked)
+    for (size_t k = 0; k < families.size(); ++k)
+      if (of_family[k].sites) of_family[k].tell("  " + families[k]);
+  all.tell("all");
+  for (const Count* count : all.counts()) {
+    const std::string what = count->what;
+    CAPTURE(what);
+    CAPTURE(count->asked);
+    if (count->asked < 8) continue;
+    CHECK(count->percent() >= 90 - 300 * std::sqrt(0.09 / count->asked));
   }
 }

@@ -165,6 +165,7 @@ struct Survey {
   int marks = 0;           // or so many in all, however wide that makes the spacing
   double azimuth_sigma_deg = 1.0, elevation_sigma_deg = 0.5;  // of one aim
   double heading_sigma_deg = 1.0;  // compass and clock: one error shared by all
+  double noon_deg = 180;           // where the sun stands then
 };
 
 inline horizon::Skyline sighted(const Line& truth, const Survey& survey, Gauss& gauss) {
@@ -178,7 +179,7 @@ inline horizon::Skyline sighted(const Line& truth, const Survey& survey, Gauss& 
     double from, width;
   };
   std::vector<Arc> arcs;
-  const double middle = 180 + 45 * gauss.next();
+  const double middle = survey.noon_deg + 45 * gauss.next();
   if (survey.share < 0.99 && gauss.even() < 0.5) {
     const double first = width * (0.4 + 0.3 * gauss.even()), rest = 360 - width;
     const double from = middle - first / 2;
