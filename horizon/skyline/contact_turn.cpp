@@ -20,6 +20,7 @@ constexpr double kHollow = 4.6;      // of log odds: a hundredth
 constexpr double kElsewhere = 0.05;  // mass beyond the best hollow: more are two turns
 constexpr double kEven_deg = 2.5;    // a turn less sure than this is none
 constexpr int kLines = 96, kPlaces = 720, kLevels = 4;
+constexpr int kFarthest = 60;  // places apart, half a degree each
 
 double density(double x, double sigma) {
   const double z = x / sigma;
@@ -34,6 +35,7 @@ struct Aimed {
   };
   std::vector<double> azimuths;  // of the aims
   std::vector<Band> bands;
+  std::vector<double> alike;  // how much the line's errors are alike, by steps of azimuth apart
   double level_sigma_deg = 0;
   Mask mask;
 
@@ -51,9 +53,10 @@ struct Aimed {
     }
     const PlausibleLines lines(own, 0, kLines, 1);
     std::vector<double> sum(kPlaces), squares(kPlaces), rises(kPlaces), rise_squares(kPlaces);
-    std::vector<double> line(kPlaces);
+    std::vector<std::vector<double>> drawn_lines;
     for (int d = 0; d < kLines; ++d) {
       const Mask drawn(lines.draw(d));
+      std::vector<double>& line = drawn_lines.emplace_back(kPlaces);
       for (int i = 0; i < kPlaces; ++i) line[i] = drawn.elevation_deg(i * 360.0 / kPlaces);
       for (int i = 0; i < kPlaces; ++i) {
         const double rise =
@@ -68,6 +71,32 @@ struct Aimed {
     for (int i = 0; i < kPlaces; ++i)
       bands.push_back({sum[i] / kLines, spread(sum[i], squares[i]), rises[i] / kLines,
                        spread(rises[i], rise_squares[i])});
+    set_alike(drawn_lines);
+  }
+  void set_alike(const std::vector<std::vector<double>>& lines) {
+    std::vector<char> known(kPlaces);
+    for (int i = 0; i < kPlaces; ++i)
+      known[i] = !mask.piece_at(i * 360.0 / kPlaces).open && bands[i].sigma_deg > 1e-6;
+    const auto off = [&](const std::vector<double>& line, int i) {
+      return (line[i] - bands[i].elevation_deg) / bands[i].sigma_deg;
+    };
+    for (int apart = 0; apart <= kFarthest; ++apart) {
+      double sum = 0;
+      int count = 0;
+      for (int i = 0; i < kPlaces; ++i) {
+        const int j = (i + apart) % kPlaces;
+        if (!known[i] || !known[j]) continue;
+        for (const auto& line : lines) sum += off(line, i) * off(line, j);
+        count += kLines;
+      }
+      alike.push_back(count ? std::max(0.0, sum / count) : 0);
+    }
+  }
+  double alike_at(double apart_deg) const {
+    const double x = std::abs(apart_deg) * kPlaces / 360;
+    const int i = static_cast<int>(x);
+    if (i >= kFarthest) return 0;
+    return alike[i] + (x - i) * (alike[i + 1] - alike[i]);
   }
   Band at(double az) const {
     const double x = wrap_360(az) * kPlaces / 360;
@@ -78,32 +107,30 @@ struct Aimed {
             a.sigma_deg + t * (b.sigma_deg - a.sigma_deg), a.rise + t * (b.rise - a.rise),
             a.rise_sigma + t * (b.rise_sigma - a.rise_sigma)};
   }
-  double spacing_deg() const {
-    std::vector<double> gaps;
-    for (size_t i = 1; i < azimuths.size(); ++i) gaps.push_back(azimuths[i] - azimuths[i - 1]);
-    std::ranges::nth_element(gaps, gaps.begin() + static_cast<std::ptrdiff_t>(gaps.size() / 2));
-    return std::max(0.5, gaps[gaps.size() / 2]);
-  }
 };
 
 struct Met {
   int index = 0;  // into the fit's contacts
   const Contact* contact = nullptr;
   bool came = false;
-  double weight = 1;  // contacts closer together than the aims meet the same error of the line
+  double weight = 1;  // contacts near each other meet the same error of the line
 };
 
 std::vector<Met> met_of(std::span<const ContactEvidence> evidence, const ContactFit& fit,
-                        double spacing_deg) {
+                        const Aimed& aimed) {
   std::vector<Met> all;
   for (size_t i = 0; i < fit.contacts.size(); ++i)
     if (fit.contacts[i].used())
       all.push_back({static_cast<int>(i), &*fit.contacts[i].contact, evidence[i].reading.came, 1});
   for (Met& m : all) {
-    double crowd = 0;
+    // Of the error, the part that is the line's: the contact's own is its own.
+    const double line = aimed.at(m.contact->azimuth.degrees()).sigma_deg,
+                 own = m.contact->line_sigma_deg;
+    const double shared = line > 0 ? line * line / (line * line + own * own) : 0;
+    double crowd = 1;
     for (const Met& o : all)
-      crowd += std::max(
-          0.0, 1 - std::abs(clockwise_deg(m.contact->azimuth, o.contact->azimuth)) / spacing_deg);
+      if (&o != &m)
+        crowd += shared * aimed.alike_at(clockwise_deg(m.contact->azimuth, o.contact->azimuth));
     m.weight = 1 / crowd;
   }
   return all;
@@ -221,7 +248,7 @@ Result<ContactTurn> contact_turn(const Skyline& aims, std::span<const ContactEvi
                                  const ContactFit& fit, double reach_deg) {
   const Aimed aimed(aims);
   if (aimed.azimuths.size() < 3) return fail(Code::not_found, "error.contact_turn_needs_two");
-  const std::vector<Met> met = met_of(evidence, fit, aimed.spacing_deg());
+  const std::vector<Met> met = met_of(evidence, fit, aimed);
   if (met.size() < 2) return fail(Code::not_found, "error.contact_turn_needs_two");
   const std::vector<SunWay> ways = ways_between(evidence, fit);
   const int steps = static_cast<int>(std::lround(reach_deg / kStep_deg));
