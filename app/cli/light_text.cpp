@@ -34,6 +34,39 @@ std::string day_text(int year, int day) {
          kMonths[static_cast<unsigned>(date.month()) - 1];
 }
 
+void print_hours(const horizon::StationFindings& f, const horizon::StationInput& input) {
+  const auto& hours = f.hours;
+  // Where the range does not bear one figure, the range is the answer.
+  const auto& day = hours.shortest_day_h;
+  const auto& winter = hours.winter_h_a_day;
+  std::printf("\n%s: ", horizon::format_date(hours.shortest_day).c_str());
+  if (day.bears_a_number(kBearable_h))
+    std::printf("%.2f h of direct sun (%.2f to %.2f)", day.value, day.low, day.high);
+  else
+    std::printf("%.2f to %.2f h of direct sun", day.low, day.high);
+  if (winter.bears_a_number())
+    std::printf("; winter %.2f h a day (%.2f to %.2f), %.0f %% of a flat horizon\n", winter.value,
+                winter.low, winter.high, 100 * hours.winter_share);
+  else
+    std::printf("; winter %.2f to %.2f h a day: the sums above join open stretches straight\n",
+                winter.low, winter.high);
+  if (f.headings_disagree)
+    std::printf("The heading checks disagree: no bearing was turned; take another\n");
+  if (hours.winter_unaimed_h > 0.5)
+    std::printf("%.0f of the %.0f winter hours with the sun up cross stretches nobody aimed at\n",
+                hours.winter_unaimed_h, hours.winter_flat_h);
+  for (const auto& spell : hours.without_direct_sun)
+    if (spell.first_low_day)
+      std::printf("Without direct sun: first day %s to %s, last day %s to %s\n",
+                  day_text(input.year, spell.first_low_day).c_str(),
+                  day_text(input.year, spell.first_high_day).c_str(),
+                  day_text(input.year, spell.last_low_day).c_str(),
+                  day_text(input.year, spell.last_high_day).c_str());
+  if (hours.without_direct_sun.empty() ? hours.without_sun_share > 0.05
+                                       : hours.without_sun_share < 0.95)
+    std::printf("Days without direct sun: %.0f %% likely\n", 100 * hours.without_sun_share);
+}
+
 }  // namespace
 
 void print_sun_year(const horizon::SunYear& year, const horizon::Mask& mask, double offset_h) {
@@ -79,36 +112,7 @@ void print_sun_year(const horizon::SunYear& year, const horizon::Mask& mask, dou
 }
 
 void print_findings(const horizon::StationFindings& f, const horizon::StationInput& input) {
-  const auto& hours = f.hours;
-  // Where the range does not bear one figure, the range is the answer.
-  const auto& day = hours.shortest_day_h;
-  const auto& winter = hours.winter_h_a_day;
-  std::printf("\n%s: ", horizon::format_date(hours.shortest_day).c_str());
-  if (day.bears_a_number(kBearable_h))
-    std::printf("%.2f h of direct sun (%.2f to %.2f)", day.value, day.low, day.high);
-  else
-    std::printf("%.2f to %.2f h of direct sun", day.low, day.high);
-  if (winter.bears_a_number())
-    std::printf("; winter %.2f h a day (%.2f to %.2f), %.0f %% of a flat horizon\n", winter.value,
-                winter.low, winter.high, 100 * hours.winter_share);
-  else
-    std::printf("; winter %.2f to %.2f h a day: the sums above join open stretches straight\n",
-                winter.low, winter.high);
-  if (f.headings_disagree)
-    std::printf("The heading checks disagree: no bearing was turned; take another\n");
-  if (hours.winter_unaimed_h > 0.5)
-    std::printf("%.0f of the %.0f winter hours with the sun up cross stretches nobody aimed at\n",
-                hours.winter_unaimed_h, hours.winter_flat_h);
-  for (const auto& spell : hours.without_direct_sun)
-    if (spell.first_low_day)
-      std::printf("Without direct sun: first day %s to %s, last day %s to %s\n",
-                  day_text(input.year, spell.first_low_day).c_str(),
-                  day_text(input.year, spell.first_high_day).c_str(),
-                  day_text(input.year, spell.last_low_day).c_str(),
-                  day_text(input.year, spell.last_high_day).c_str());
-  if (hours.without_direct_sun.empty() ? hours.without_sun_share > 0.05
-                                       : hours.without_sun_share < 0.95)
-    std::printf("Days without direct sun: %.0f %% likely\n", 100 * hours.without_sun_share);
+  print_hours(f, input);
   const auto& facing = f.facing();
   std::printf("\nLight by %s%s%s; glazing: %s\n", std::string(horizon::name_of(f.sky)).c_str(),
               f.sky_source.empty() ? "" : ", ", f.sky_source.c_str(), input.glazing.name.c_str());

@@ -24,7 +24,8 @@ double bent_rate(double el_deg) { return 1 / std::hypot(kBend_deg, el_deg); }  /
 // two times in three. Over the shape of the valley lies a rougher line.
 constexpr double kLevel = 1.12, kLevelSigma = 0.6;
 constexpr double kValleyWidth_deg = 40;
-constexpr std::array kValley = {0.3, 0.65};
+// A V-shaped valley with walls of 30 degrees strays by 0.62; gentle land by half, gorges by more.
+constexpr std::array kValley = {0.3, 0.65, 0.9};
 constexpr std::array kStray = {0.05, 0.12, 0.25, 0.5};
 constexpr std::array kWidth_deg = {6.0, 15.0, 40.0};
 constexpr std::array kPower = {0.7, 1.1, 1.5, 1.9};
@@ -157,6 +158,14 @@ std::vector<Weighed> weighed(std::span<const Seen> seen) {
   double total = 0;
   for (Weighed& w : all) total += w.weight = std::exp(w.weight - best);
   for (Weighed& w : all) w.weight /= total;
+  // A wall seen on one side cannot tell how far the valley opens on the other: how much it strays as
+  // a whole is not learned.
+  const size_t n = kValley.size();
+  for (size_t k = 0; k < all.size(); k += n) {
+    double sum = 0;
+    for (size_t i = 0; i < n; ++i) sum += all[k + i].weight;
+    for (size_t i = 0; i < n; ++i) all[k + i].weight = sum / static_cast<double>(n);
+  }
   return all;
 }
 
