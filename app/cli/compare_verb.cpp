@@ -74,8 +74,7 @@ void print_table(const std::vector<survey::ProgrammeState>& sites, const std::ve
 }
 
 void run_compare(const CompareVerb& verb) {
-  if (!set_language(verb.language))
-    stop_bad_input({"error.no_such_language", {verb.language, "en, de"}}, "--lang");
+  set_language(verb.language);
   const Units units = *units_named(verb.units);
   const SortBy by = *sort_named(verb.sort);
   const auto programme =
@@ -139,7 +138,7 @@ void add_compare(CLI::App& cli) {
                   "Sites that get a page of their own, best first")
       ->check(CLI::Range(0, 100000));
   app->add_option("--name", verb->name, "Name of the programme on the report; else the file's");
-  app->add_option("--lang", verb->language, "Language: en, de");
+  app->add_option("--lang", verb->language, "Language")->check(CLI::IsMember(languages()));
   app->add_option("--units", verb->units, "metric or imperial")
       ->check(CLI::IsMember({"metric", "imperial"}));
   app->add_option("--paper", verb->paper, "a4 or letter")->check(CLI::IsMember({"a4", "letter"}));

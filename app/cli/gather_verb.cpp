@@ -52,8 +52,7 @@ void run_gather(GatherVerb& verb) {
   verb.options.site.software = "Adret " ADRET_VERSION;
   verb.options.site.units = *units_named(verb.units);
   verb.options.use_weather = !verb.no_weather;
-  if (!set_language(verb.language))
-    stop_bad_input({"error.no_such_language", {verb.language, "en, de"}}, "--lang");
+  set_language(verb.language);
   std::signal(SIGINT, [](int) { interrupted = 1; });
   verb.options.cancelled = [] { return interrupted != 0; };
   auto programme = value_or_stop(survey::Programme::open(verb.into, survey::Programme::Open::add));
@@ -112,7 +111,8 @@ void add_gather(CLI::App& cli) {
   app->add_option("--into", verb->into,
                   "programme.gpkg, or postgresql://user@host/database; made where it is missing")
       ->required();
-  app->add_option("--lang", verb->language, "Language of the texts: en, de");
+  app->add_option("--lang", verb->language, "Language of the texts")
+      ->check(CLI::IsMember(languages()));
   app->add_option("--units", verb->units, "Of the texts: metric or imperial")
       ->check(CLI::IsMember({"metric", "imperial"}));
   app->add_option("--draws", verb->options.site.draws, "Draws for the ranges")

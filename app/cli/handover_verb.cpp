@@ -94,7 +94,8 @@ void add_handover(CLI::App& cli) {
       cli.add_subcommand("handover", "Write the report and the site package for the designer.");
   verb->add_option("site", options->site, "the site file (.gpkg)")->required();
   verb->add_option("--out", options->out, "the folder to write into; made if missing")->required();
-  verb->add_option("--lang", options->language, "language of the report: en, de");
+  verb->add_option("--lang", options->language, "language of the report")
+      ->check(CLI::IsMember(languages()));
   verb->add_option("--paper", options->paper, "a4 or letter")
       ->check(CLI::IsMember({"a4", "letter"}));
   verb->add_option("--units", options->units, "metric or imperial")

@@ -374,7 +374,7 @@ void add_valley(CLI::App& cli) {
   app->add_option("--most-slope-deg", verb->rule.most_slope_deg, "Steepest ground of a terrace");
   app->add_option("--least-winter-h", verb->rule.least_winter_h, "Least direct sun a winter day");
   app->add_option("--least-area-m2", verb->rule.least_area_m2, "Least area of a terrace");
-  app->add_option("--lang", verb->language, "Language of the page: en, de")
+  app->add_option("--lang", verb->language, "Language of the page")
       ->check(CLI::IsMember(languages()));
   app->add_option("--units", verb->units, "Of the page: metric or imperial")
       ->check(CLI::IsMember({"metric", "imperial"}));

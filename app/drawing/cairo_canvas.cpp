@@ -73,6 +73,25 @@ class CairoFaces {
   std::map<int, cairo_font_face_t*> faces_;
 };
 
+// Coarse pixels made finer, some 100 to the inch; takes the surface it is given.
+cairo_surface_t* enlarged(cairo_surface_t* coarse, Rect where) {
+  const int width = cairo_image_surface_get_width(coarse),
+            height = cairo_image_surface_get_height(coarse);
+  const int times = std::min(8, static_cast<int>(std::lround(where.w * 100 / 72 / width)));
+  if (times < 2) return coarse;
+  cairo_surface_t* fine =
+      cairo_image_surface_create(CAIRO_FORMAT_RGB24, width * times, height * times);
+  cairo_t* draw = cairo_create(fine);
+  cairo_scale(draw, times, times);
+  cairo_set_source_surface(draw, coarse, 0, 0);
+  cairo_pattern_set_filter(cairo_get_source(draw), CAIRO_FILTER_BILINEAR);
+  cairo_pattern_set_extend(cairo_get_source(draw), CAIRO_EXTEND_PAD);
+  cairo_paint(draw);
+  cairo_destroy(draw);
+  cairo_surface_destroy(coarse);
+  return fine;
+}
+
 class CairoCanvas : public Canvas {
  public:
   enum class Outlet { pdf, svg, png };
@@ -167,15 +186,20 @@ class CairoCanvas : public Canvas {
             [](void* bytes) { delete static_cast<std::vector<unsigned char>*>(bytes); }, copy);
       } else {
         fill_pixels(surface, image);
+        if (outlet_ == Outlet::pdf) surface = enlarged(surface, where);
       }
+      const int width = cairo_image_surface_get_width(surface),
+                height = cairo_image_surface_get_height(surface);
       cairo_save(cairo_);
       cairo_translate(cairo_, where.x, where.y);
-      cairo_scale(cairo_, where.w / image.width, where.h / image.height);
+      cairo_scale(cairo_, where.w / width, where.h / height);
       cairo_set_source_surface(cairo_, surface, 0, 0);
-      cairo_pattern_set_filter(cairo_get_source(cairo_), CAIRO_FILTER_GOOD);
+      // A document for archives leaves no smoothing to its reader (ISO 19005-2, 6.2.8).
+      cairo_pattern_set_filter(cairo_get_source(cairo_),
+                               outlet_ == Outlet::pdf ? CAIRO_FILTER_NEAREST : CAIRO_FILTER_GOOD);
       // Pixels need their edge repeated; a JPEG file embeds as it is only without.
       if (!jpeg) cairo_pattern_set_extend(cairo_get_source(cairo_), CAIRO_EXTEND_PAD);
-      cairo_rectangle(cairo_, 0, 0, image.width, image.height);
+      cairo_rectangle(cairo_, 0, 0, width, height);
       cairo_fill(cairo_);
       cairo_restore(cairo_);
     }
@@ -452,7 +476,7 @@ horizon::Result<std::string> PdfDocument::finish() {
   cairo_surface_finish(in_->surface);
   if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(in_->surface);
   if (auto ok = check(status); !ok) return tl::unexpected(ok.error());
-  add_alternative_texts(in_->bytes, figures, in_->facts.language);
+  complete_pdf(in_->bytes, in_->facts, figures);
   return std::move(in_->bytes);
 }
 

@@ -2,7 +2,7 @@
 // Units:   points (1/72 inch); a PNG has `pixels_per_unit` of them
 // Text:    real, searchable text with embedded subset fonts in PDF; outlines in SVG
 // Errors:  a font that is missing, a picture that is too large
-// Source:  ISO 32000-1 (tagged PDF, outline, incremental update for alternative text); Cairo
+// Source:  ISO 32000-1 (tagged PDF, outline); ISO 19005-2 (PDF/A-2u); Cairo
 #pragma once
 
 #include <functional>

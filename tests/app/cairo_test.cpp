@@ -41,7 +41,8 @@ std::string sample_pdf() {
 
 }  // namespace
 
-// The checkers are qpdf and Poppler, which know nothing of this program.
+// The checkers are qpdf, Poppler and (for archives) pikepdf and LittleCMS, which know nothing of this
+// program.
 TEST_CASE("A PDF is sound, its fonts are inside and its text can be found [property]") {
   const std::string pdf = sample_pdf();
   CHECK(pdf == sample_pdf());  // the same bytes again
@@ -65,6 +66,9 @@ TEST_CASE("A PDF is sound, its fonts are inside and its text can be found [prope
   CHECK(plain.find("/Alt") != std::string::npos);
   CHECK(plain.find("/Lang") != std::string::npos);
   CHECK(plain.find("(Page 2)") != std::string::npos);
+  const std::string archive = output_of("/usr/bin/python3 " + std::string(ADRET_TEST_DATA) +
+                                        "/../app/check_archive.py " + path);
+  CHECK(archive.find("0 rules broken") == 0);
   std::remove(path.c_str());
 }
 

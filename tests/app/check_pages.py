@@ -23,7 +23,7 @@ for width, height, body in pages:
         )
     ]
     words.sort(key=lambda w: w[1])
-    above_foot = [word for word in words if word[3] < height - 36]
+    above_foot = [word for word in words if word[3] < height - 36 and re.search("[A-Za-z0-9]", word[4])]
     # Titles are set in 11.5 and 19 points, all that is said in 9 at most.
     if above_foot and max(w[3] - w[1] for w in above_foot if w[1] > above_foot[-1][1] - 4) > 11 * 1.21:
         faults.append(f"page {page}: a title at its foot: {above_foot[-1][4]}")

@@ -88,6 +88,9 @@ TEST_CASE("Small, large and strange sites make sound reports in both languages [
       CHECK_MESSAGE(sound, faults);
     else
       WARN_MESSAGE(sound, faults);
+    const std::string archive = output_of("/usr/bin/python3 " + std::string(ADRET_TEST_DATA) +
+                                          "/../app/check_archive.py " + done.report_path);
+    CHECK(archive == "0 rules broken\n");
     // No key was left without words.
     const std::regex key("\\b(report|chart|topic|hazard|kind|reference|severity|check)\\.[a-z]");
     std::smatch found;
