@@ -114,8 +114,7 @@ void print_sun_year(const horizon::SunYear& year, const horizon::Mask& mask, dou
 void print_findings(const horizon::StationFindings& f, const horizon::StationInput& input) {
   print_hours(f, input);
   const auto& facing = f.facing();
-  std::printf("\nLight by %s%s%s; glazing: %s\n", std::string(horizon::name_of(f.sky)).c_str(),
-              f.sky_source.empty() ? "" : ", ", f.sky_source.c_str(), input.glazing.name.c_str());
+  std::printf("\nLight: %s; glazing: %s\n", sky_words(f).c_str(), input.glazing.name.c_str());
   std::printf(
       "Face %.0f to %.0f degrees true, tilt %.0f to %.0f: within 2 %% of the best, which lies "
       "between %.0f and %.0f, tilt %.0f and %.0f\n",
