@@ -107,14 +107,19 @@ void draw_coldest_week(Canvas& canvas, Rect where, const HouseFindings& f, int y
   canvas.stroke(curve_of(week.soil_c, x, y), {theme.quiet, style.text * 0.14f, {4, 3}});
   canvas.stroke(curve_of(week.inside_c, x, y), {theme.amber_deep, style.text * 0.22f});
   canvas.pop_clip();
+  float last_right = 0;
   for (int day = 0; day < 7; ++day) {
     const int of_year = (week.first_hour / 24 + day) % 365 + 1;
     const auto date = horizon::date_of_day(year, of_year);
     const std::string words = day == 0 || static_cast<unsigned>(date.day()) == 1
                                   ? day_month(date)
                                   : number(static_cast<unsigned>(date.day()));
-    canvas.text({x(day * 24 + 12), plot.bottom() + style.text * 1.5f}, words,
-                style.quiet(Align::center));
+    const float half = text_width(words, style.quiet()) / 2;
+    if (day == 0 || x(day * 24 + 12) - half > last_right + style.text * 0.3f) {
+      canvas.text({x(day * 24 + 12), plot.bottom() + style.text * 1.5f}, words,
+                  style.quiet(Align::center));
+      last_right = x(day * 24 + 12) + half;
+    }
     if (day > 0)
       canvas.stroke(
           line({x(day * 24), plot.bottom()}, {x(day * 24), plot.bottom() + style.text * 0.3f}),

@@ -148,9 +148,10 @@ void draw_axes(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
     } else {
       name = compass_point(az);
       const std::string both = name + " " + degrees(wrap_360(az));
-      if (std::fmod(wrap_360(az), 45) == 0 && text_width(both, style.quiet()) < room * 0.9f) {
-        name = both;
-      }
+      // At an edge all of it stands on one side.
+      const bool edge = std::min(x - plot.x, plot.right() - x) < room / 2;
+      const float width = text_width(both, style.quiet()) * (edge ? 1.5f : 1);
+      if (std::fmod(wrap_360(az), 45) == 0 && width < room * 0.9f) name = both;
     }
     const float half = text_width(name, style.quiet()) / 2;
     TextStyle words = style.quiet(Align::center);
