@@ -106,10 +106,12 @@ void print_weather(const GroundFindings& findings, Units units) {
                                                     : "put vents in the long walls",
                 findings.wind.breeze->from.c_str());
   if (const auto& snow = findings.snow)
-    std::printf("Snow on the ground %s (%s), on a slope of %.0f\u00b0 %s\n",
-                shows(Measure::load_kn_m2, snow->ground_kn_m2.value).c_str(),
-                snow->ground_kn_m2.from.c_str(), snow->tilt_deg,
-                shows(Measure::load_kn_m2, snow->roof_kn_m2).c_str());
+    std::printf(
+        "Snow on the ground %s (%s), on a slope of %.0f\u00b0 %s%s\n",
+        shows(Measure::load_kn_m2, snow->ground_kn_m2.value).c_str(),
+        snow->ground_kn_m2.from.c_str(), snow->tilt_deg,
+        shows(Measure::load_kn_m2, snow->roof_kn_m2).c_str(),
+        snow->assumed.empty() ? "" : ("\n  " + tr("ground.assumed", {snow->assumed})).c_str());
 }
 
 void print_plot(const PlotFindings& plot, Units units) {
@@ -184,6 +186,12 @@ void run(const Options& given) {
   }
   const auto site = value_or_stop(survey::assess(book));
   options.site = &site;
+  // As the report has them.
+  if (const auto plane = survey::shown_plane(
+          site, weather ? std::make_shared<const horizon::WeatherYear>(weather->year) : nullptr)) {
+    options.facing = plane->facing;
+    options.tilt_deg = plane->tilt_deg;
+  }
   if (const auto beyond = site.said()) tell(given.site, *beyond, "note: ");
   auto findings = value_or_stop(ground_findings(book, options));
   std::optional<PlotFindings> plot;

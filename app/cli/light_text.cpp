@@ -183,8 +183,8 @@ void print_house(const horizon::HouseFindings& f, int year) {
     std::printf("  %-44s %s\n", name.c_str(), value.c_str());
   std::printf("\n%s\n", tr("house.winter").c_str());
   for (const auto& odds : f.crops)
-    std::printf("  %-20s %2d %s%s\n", tr_of("house.crop", odds.crop.crop).c_str(),
-                odds.lives_of_ten, tr("house.of_ten").c_str(),
+    std::printf("  %-20s %2s %s%s\n", tr_of("house.crop", odds.crop.crop).c_str(),
+                of_ten_short(odds.lives_share).c_str(), tr("house.of_ten").c_str(),
                 odds.crop.from_memory ? (" (" + tr("house.from_memory") + ")").c_str() : "");
   if (!f.helps.empty())
     std::printf("\n%s (%s)\n", tr("house.helps").c_str(), tr("house.helps_note").c_str());

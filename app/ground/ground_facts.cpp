@@ -459,12 +459,14 @@ FactGroup later_facts(const PlotFindings& plot) {
   for (std::size_t s = 0; s < plot.station_h.size(); ++s) {
     // The change alone: what the station has today is told from its own aims, not from the plan.
     std::string value;
-    for (const auto& later : plot.later)
-      add_clause(value,
-                 tr("ground.later_in",
-                    {number(later.years),
-                     with_sign((later.station_h[s] - plot.station_h[s]) / plot.winter_days, 1) +
-                         " " + tr("unit.h")}));
+    const auto a_day = [&](double hours) { return with_sign(hours / plot.winter_days, 1); };
+    for (const auto& later : plot.later) {
+      const horizon::MeanHours& change = later.station_change_h[s];
+      const std::string low = a_day(change.low_h), high = a_day(change.high_h);
+      std::string told = a_day(change.mean_h) + "\u00A0" + tr("unit.h");
+      if (low != high) told += " (" + range(low, high) + ")";
+      add_clause(value, tr("ground.later_in", {number(later.years), told}));
+    }
     group.rows.push_back(
         {tr("ground.later_station", {plot.plot.survey.stations[s].name}), value, ""});
   }

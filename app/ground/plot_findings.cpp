@@ -185,9 +185,10 @@ void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
   if (!changes && input.gone_in_years.empty() && input.to_build.empty()) return;
   const auto& stations = out.plot.survey.stations;
   const auto at_eyes = [&](const horizon::PlacedPlot& plot) {
-    std::vector<double> hours;
+    std::vector<horizon::MeanHours> hours;
     for (const auto& station : stations)
-      hours.push_back(horizon::spot_hours(plot, station.eye, sun).direct_h);
+      hours.push_back(
+          horizon::hours_at(plot, lifts, station.eye.head<2>(), station.eye_height_m, sun));
     return hours;
   };
   out.station_h = at_eyes(out.plot);
@@ -210,6 +211,9 @@ void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
     }
     later.things = things_of(then);
     later.station_h = at_eyes(then);
+    for (const auto& station : stations)
+      later.station_change_h.push_back(horizon::change_at(
+          out.plot, then, lifts, station.eye.head<2>(), station.eye_height_m, sun));
     later.skyline = horizon::predicted_skyline(then, stations.front().eye);
     for (const auto& place : out.best) {
       const auto hours = horizon::mean_hours(place, then, lifts, out.map, input.footprint, sun);
@@ -414,11 +418,18 @@ nlohmann::ordered_json map_json(const horizon::HoursMap& map, int winter_days) {
 nlohmann::ordered_json later_json(const PlotFindings& plot, const PlotFindings::Later& later) {
   using Json = nlohmann::ordered_json;
   Json stations = Json::array(), skyline = Json::array();
-  for (std::size_t s = 0; s < later.station_h.size(); ++s)
-    stations.push_back(
-        {{"name", plot.plot.survey.stations[s].name},
-         {"now_winter_direct_sun_h_a_day", rounded(plot.station_h[s] / plot.winter_days, 2)},
-         {"winter_direct_sun_h_a_day", rounded(later.station_h[s] / plot.winter_days, 2)}});
+  const auto put = [&](Json& row, const std::string& what, const horizon::MeanHours& hours) {
+    row[what + "_h_a_day"] = rounded(hours.mean_h / plot.winter_days, 2);
+    row[what + "_low_h_a_day"] = rounded(hours.low_h / plot.winter_days, 2);
+    row[what + "_high_h_a_day"] = rounded(hours.high_h / plot.winter_days, 2);
+  };
+  for (std::size_t s = 0; s < later.station_h.size(); ++s) {
+    Json row = {{"name", plot.plot.survey.stations[s].name}};
+    put(row, "now_winter_direct_sun", plot.station_h[s]);
+    put(row, "winter_direct_sun", later.station_h[s]);
+    put(row, "winter_direct_sun_change", later.station_change_h[s]);
+    stations.push_back(std::move(row));
+  }
   const horizon::Mask now(plot.skyline), then(later.skyline);
   for (int az = 0; az < 360; ++az)
     skyline.push_back({{"azimuth_true_deg", az},

@@ -86,12 +86,13 @@ struct PlotFindings {
     std::vector<horizon::MeanHours> best;  // in the order of the best places
     horizon::HoursMap map;                 // no spots where no maps were asked for
     std::vector<PlacedThing> things;
-    std::vector<double> station_h;  // direct sun in winter at each station's eye
-    horizon::Skyline skyline;       // predicted at the main station's eye
+    std::vector<horizon::MeanHours> station_h;         // direct sun in winter at each station's eye
+    std::vector<horizon::MeanHours> station_change_h;  // of these against now
+    horizon::Skyline skyline;                          // predicted at the main station's eye
   };
-  std::vector<Later> later;       // trees grown, things gone or built; empty where nothing changes
-  std::vector<double> station_h;  // now, by the same arithmetic; where there is a later
-  horizon::Skyline skyline;       // the same
+  std::vector<Later> later;  // trees grown, things gone or built; empty where nothing changes
+  std::vector<horizon::MeanHours> station_h;  // now, by the same arithmetic; where there is a later
+  horizon::Skyline skyline;                   // the same
   std::vector<horizon::CandidateSpot> candidates;  // the stations, then the best place
   std::vector<horizon::SpotVerdict> verdicts;
 };

@@ -9,7 +9,7 @@ namespace {
 void crop_table(Pages& pages, const horizon::HouseFindings& f, Units units) {
   std::vector<std::vector<std::string>> rows;
   for (const auto& odds : f.crops)
-    rows.push_back({tr_of("house.crop", odds.crop.crop), number(odds.lives_of_ten),
+    rows.push_back({tr_of("house.crop", odds.crop.crop), of_ten_short(odds.lives_share),
                     temperature(odds.crop.hard_c, units) +
                         (odds.crop.from_memory ? ", " + tr("house.from_memory") : ""),
                     kelvins(odds.margin_k.value, units) + " (" +

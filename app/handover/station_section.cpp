@@ -156,10 +156,10 @@ void years_tables(Pages& pages, const StationReport& station) {
               (years.drawn ? " " + tr("years.drawn_note") : std::string()));
 }
 
-int spinach_of_ten(const horizon::HouseFindings& house) {
+std::string spinach_of_ten(const horizon::HouseFindings& house) {
   for (const auto& odds : house.crops)
-    if (odds.crop.crop == "spinach") return odds.lives_of_ten;
-  return 0;
+    if (odds.crop.crop == "spinach") return of_ten_short(odds.lives_share);
+  return "–";
 }
 
 }  // namespace
@@ -265,7 +265,7 @@ void comparison_section(Pages& pages, const ReportContext& context) {
          energy(f.facing().best.kwh_m2, context.options.units),
          crops.empty() ? "" : std::to_string(crops[crops.size() / 2].days),
          percent(f.closed_fraction),
-         station.house ? number(spinach_of_ten(*station.house)) : std::string("–")});
+         station.house ? spinach_of_ten(*station.house) : std::string("–")});
   }
   const auto& crops = context.site.stations.front().findings.growing.crops;
   pages.table(

@@ -72,15 +72,15 @@ std::string ranged_c(const horizon::Ranged& r, Units units) {
 std::string house_headline(const horizon::HouseFindings& f) {
   const auto* spinach = odds_of(f, "spinach");
   if (!spinach) return {};
-  if (spinach->lives_of_ten >= 1)
-    return tr("house.stands", {crop_name(*spinach), number(spinach->lives_of_ten)});
+  if (spinach->lives_share > 0)
+    return tr("house.stands", {crop_name(*spinach), of_ten(spinach->lives_share)});
   return tr("house.stands_none", {crop_name(*spinach)});
 }
 
 std::string house_second(const horizon::HouseFindings& f, int year) {
   std::string out;
   if (const auto* lettuce = odds_of(f, "small-leaf lettuce"))
-    out = tr("house.second", {crop_name(*lettuce), number(lettuce->lives_of_ten)});
+    out = tr("house.second", {crop_name(*lettuce), of_ten(lettuce->lives_share)});
   if (!f.still) return out + " " + tr("house.grows_always");
   return out + " " +
          tr(f.still->light_share > 0.5 ? "house.still_dark" : "house.still_cold",
@@ -132,7 +132,7 @@ std::string driver_words(const horizon::HouseFindings& f) {
 std::string odds_words(const horizon::HouseFindings& f) {
   std::string list;
   for (const auto& odds : f.crops)
-    list += (list.empty() ? "" : " · ") + crop_name(odds) + "\u00A0" + number(odds.lives_of_ten);
+    list += (list.empty() ? "" : " · ") + crop_name(odds) + "\u00A0" + of_ten_short(odds.lives_share);
   return list.empty() ? list : tr("house.odds_line", {list});
 }
 

@@ -21,6 +21,25 @@ std::string with_unit(double value, int decimals, const char* unit) {
 
 }  // namespace
 
+namespace {
+enum class Edge { none, under, over };
+Edge edge_of(double share) {
+  if (share >= 0.95) return Edge::over;
+  return share > 0 && share < 0.05 ? Edge::under : Edge::none;
+}
+}  // namespace
+
+std::string of_ten(double share) {
+  const Edge edge = edge_of(share);
+  return edge == Edge::none ? number(std::round(share * 10))
+                            : tr(edge == Edge::over ? "house.over_nine" : "house.under_one");
+}
+
+std::string of_ten_short(double share) {
+  const Edge edge = edge_of(share);
+  return edge == Edge::none ? number(std::round(share * 10)) : edge == Edge::over ? ">9" : "<1";
+}
+
 std::optional<Units> units_named(std::string_view name) {
   if (name == "metric") return Units::metric;
   if (name == "imperial") return Units::imperial;

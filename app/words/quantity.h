@@ -17,7 +17,11 @@ std::optional<Units> units_named(std::string_view name);  // "metric", "imperial
 
 std::string spot_number(
     std::size_t index);  // I, II, III, ...: the sun map's own spots; a plan counts 1, 2, 3
-std::string number(double value, int decimals = 0);   // decimal mark of the language; "1 482"
+std::string number(double value, int decimals = 0);  // decimal mark of the language; "1 482"
+// Of ten winters, for a sentence and for a table: "3", but "more than 9" and ">9" where it is hardly
+// ever otherwise, for draws make nothing certain; "fewer than 1", "<1" where hardly ever.
+std::string of_ten(double share);
+std::string of_ten_short(double share);
 std::string with_sign(double value, int decimals);    // "+0.3", "−1.2", "0.0"
 std::string hours_minutes(double hours);              // "3 h 12 min", "14 min"
 std::string hours_decimal(double hours);              // "4.1 h"

@@ -10,8 +10,6 @@ namespace {
 
 std::string day_text(int day, int year) { return day_month(horizon::date_of_day(year, day)); }
 
-std::string tenths(double share) { return number(std::max(1.0, std::round(share * 10))); }
-
 constexpr double kTold = 0.05;  // of the years: less is not worth a word
 
 }  // namespace
@@ -53,9 +51,9 @@ std::string one_in_ten(const horizon::CropYears& crop, int year) {
   else if (dated && crop.first.p90)
     add(tr("years.late", {day_text(*crop.first.p90, year)}));
   if (crop.never_share >= kTold && crop.never_share < 1)
-    add(tr("years.never", {tenths(crop.never_share)}));
+    add(tr("years.never", {of_ten(crop.never_share)}));
   if (crop.always_share >= kTold && crop.always_share < 1)
-    add(tr("years.always", {tenths(crop.always_share)}));
+    add(tr("years.always", {of_ten(crop.always_share)}));
   return words;
 }
 

@@ -19,7 +19,7 @@ constexpr int kPreviewBand = 4, kBandDraws = 12, kSummers = 3, kSummerRunIn_h = 
 
 Ranged ranged(const std::vector<double>& values) {
   if (values.empty()) return {};
-  return {quantile(values, 0.5), quantile(values, kLow), quantile(values, kHigh)};
+  return {quantile(values, 0.5), end_of_range(values, kLow), end_of_range(values, kHigh)};
 }
 
 template <class Get>
@@ -121,7 +121,6 @@ void crops_of(const HouseClimate& c, const std::vector<Winter>& winters, HouseFi
       odds.lives_share += w.fates[i].lives / static_cast<double>(winters.size());
       margins.push_back(w.fates[i].nearest_k);
     }
-    odds.lives_of_ten = static_cast<int>(std::lround(odds.lives_share * 10));
     odds.margin_k = ranged(margins);
     int from = -1;
     for (int d = 0; d <= n; ++d) {
@@ -218,8 +217,8 @@ void coldest_week(const HouseInput& input, const HouseClimate& c,
     std::vector<double> band;
     for (const HouseRun& run : runs) band.push_back(run.inside_c[h]);
     out.week.inside_c.push_back(runs[0].inside_c[h]);
-    out.week.low_c.push_back(static_cast<float>(quantile(band, kLow)));
-    out.week.high_c.push_back(static_cast<float>(quantile(band, kHigh)));
+    out.week.low_c.push_back(static_cast<float>(end_of_range(band, kLow)));
+    out.week.high_c.push_back(static_cast<float>(end_of_range(band, kHigh)));
     out.week.outside_c.push_back(runs[0].outside_c[h]);
     out.week.soil_c.push_back(runs[0].soil_c[h]);
   }

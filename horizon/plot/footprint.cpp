@@ -189,20 +189,38 @@ MeanHours range_of(std::vector<double> means) {
 }
 }  // namespace
 
+namespace {
+// The likeliest plot's own figure, and what the draws say of it.
+MeanHours about(double likeliest_h, std::vector<double> drawn) {
+  if (drawn.empty()) return {likeliest_h, likeliest_h, likeliest_h};
+  const MeanHours range = range_of(std::move(drawn));
+  return {likeliest_h, std::min(range.low_h, likeliest_h), std::max(range.high_h, likeliest_h)};
+}
+double likeliest_hours(const PlacedPlot& plot, const Eigen::Vector2d& at, double eye_height_m,
+                       const SunSamples& sun) {
+  const double ground_m = ground_plane(plot.survey.stations).up_at(at.x(), at.y());
+  return spot_hours(plot, {at.x(), at.y(), ground_m + eye_height_m}, sun).direct_h;
+}
+}  // namespace
+
 MeanHours hours_at(const PlacedPlot& plot, const RidgeLifts& lifts, const Eigen::Vector2d& at,
                    double eye_height_m, const SunSamples& sun) {
-  const double ground_m = ground_plane(plot.survey.stations).up_at(at.x(), at.y());
-  MeanHours out;
-  out.mean_h = out.low_h = out.high_h =
-      spot_hours(plot, {at.x(), at.y(), ground_m + eye_height_m}, sun).direct_h;
-  if (lifts.empty()) return out;
   std::vector<double> drawn;
   for (const auto& draw : drawn_hours(plot, lifts, std::span(&at, 1), eye_height_m, sun))
     drawn.push_back(draw.front());
-  const MeanHours range = range_of(std::move(drawn));
-  out.low_h = std::min(range.low_h, out.mean_h);
-  out.high_h = std::max(range.high_h, out.mean_h);
-  return out;
+  return about(likeliest_hours(plot, at, eye_height_m, sun), std::move(drawn));
+}
+
+MeanHours change_at(const PlacedPlot& now, const PlacedPlot& then, const RidgeLifts& lifts,
+                    const Eigen::Vector2d& at, double eye_height_m, const SunSamples& sun) {
+  const auto before = drawn_hours(now, lifts, std::span(&at, 1), eye_height_m, sun),
+             after = drawn_hours(then, lifts, std::span(&at, 1), eye_height_m, sun);
+  std::vector<double> drawn;
+  for (size_t d = 0; d < lifts.size(); ++d)
+    drawn.push_back(double{after[d].front()} - double{before[d].front()});
+  return about(
+      likeliest_hours(then, at, eye_height_m, sun) - likeliest_hours(now, at, eye_height_m, sun),
+      std::move(drawn));
 }
 
 std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlot& plot,

@@ -42,6 +42,9 @@ std::optional<MeanHours> mean_hours(const FootprintPlace& place, const PlacedPlo
 // given says there.
 MeanHours hours_at(const PlacedPlot& plot, const RidgeLifts& lifts, const Eigen::Vector2d& at,
                    double eye_height_m, const SunSamples& sun);
+// What the hours there change by from one plot to another, draw by draw: what both share cancels.
+MeanHours change_at(const PlacedPlot& now, const PlacedPlot& then, const RidgeLifts& lifts,
+                    const Eigen::Vector2d& at, double eye_height_m, const SunSamples& sun);
 // Most sun first; of those alike to a hundredth, the nearest to the plot's origin, its first station.
 void sort_by_sun(std::vector<FootprintPlace>& places,
                  const std::function<double(const FootprintPlace&)>& hours);

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "horizon/parallel.h"
+#include "horizon/plot/spot_draws.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/skyline/plausible.h"
 
@@ -125,121 +126,6 @@ SpotHours spot_hours(const PlacedPlot& plot, const Enu& eye, const SunSamples& s
 
 namespace {
 
-// The ridge at a spot, as tangents by the sun's bins: worked out at nine places of the map, since
-// it lies far away, and put between them.
-class RidgeAt {
- public:
-  RidgeAt(const PlacedPlot& plot, const SunSamples& sun, const GroundPlane& ground,
-          Eigen::Vector2d low, Eigen::Vector2d high, double eye_height_m, bool endless)
-      : low_(low), span_(high - low), bins_(sun.bins().size()) {
-    PlacedPlot ridges = plot;
-    ridges.shapes.clear();
-    if (endless)
-      for (size_t m = 0; m < ridges.rays.size(); ++m)
-        if (!plot.survey.marks[m].distance_m) ridges.rays[m].inverse_m = 0;
-    std::vector<double> azimuths, heights;
-    for (const int bin : sun.bins()) azimuths.push_back((bin + 0.5) / SunSamples::kBinsPerDegree);
-    for (int r = 0; r < 3; ++r)
-      for (int c = 0; c < 3; ++c) {
-        if (span_.isZero(0) && nodes_.size() == bins_) continue;  // one spot: the same everywhere
-        const Eigen::Vector2d p = low + Eigen::Vector2d(c * span_.x(), r * span_.y()) / 2;
-        const SpotView view(ridges, ridges.rays,
-                            {p.x(), p.y(), ground.up_at(p.x(), p.y()) + eye_height_m});
-        view.highest_at(azimuths, -90, heights);
-        for (const double el : heights)
-          nodes_.push_back(
-              static_cast<float>(el > -90 ? std::tan(std::min(el, 89.0) * kDegree) : -2));
-      }
-    const std::vector<float> first(nodes_.begin(), nodes_.begin() + static_cast<long>(bins_));
-    while (nodes_.size() < 9 * bins_) nodes_.insert(nodes_.end(), first.begin(), first.end());
-  }
-  void at(double east, double north, std::vector<float>& out) const {
-    const double x = span_.x() > 0 ? std::clamp((east - low_.x()) / span_.x() * 2, 0.0, 2.0) : 0,
-                 y = span_.y() > 0 ? std::clamp((north - low_.y()) / span_.y() * 2, 0.0, 2.0) : 0;
-    const int c = std::min(1, static_cast<int>(x)), r = std::min(1, static_cast<int>(y));
-    const auto u = static_cast<float>(x - c), v = static_cast<float>(y - r);
-    const auto node = [&](int row, int column) {
-      return &nodes_[static_cast<size_t>(row * 3 + column) * bins_];
-    };
-    const float *sw = node(r, c), *se = node(r, c + 1), *nw = node(r + 1, c),
-                *ne = node(r + 1, c + 1);
-    for (size_t b = 0; b < bins_; ++b)
-      out[b] = (1 - v) * ((1 - u) * sw[b] + u * se[b]) + v * ((1 - u) * nw[b] + u * ne[b]);
-  }
-
- private:
-  Eigen::Vector2d low_, span_;
-  size_t bins_;
-  std::vector<float> nodes_;
-};
-
-// The bins of the sun by azimuth, with their directions.
-struct BinTable {
-  std::array<int, kBins> index;  // -1: the sun never comes here
-  std::vector<float> cosine, sine;
-  explicit BinTable(const SunSamples& sun) {
-    index.fill(-1);
-    for (const int bin : sun.bins()) {
-      index[static_cast<size_t>(bin)] = static_cast<int>(cosine.size());
-      const double az = (bin + 0.5) / SunSamples::kBinsPerDegree * kDegree;
-      cosine.push_back(static_cast<float>(std::cos(az)));
-      sine.push_back(static_cast<float>(std::sin(az)));
-    }
-  }
-  template <class F>
-  void between(double from_deg, double width_deg, F&& f) const {
-    constexpr double kPer = SunSamples::kBinsPerDegree;
-    const int from = static_cast<int>(std::ceil(from_deg * kPer - 0.5));
-    const int to = static_cast<int>(std::ceil((from_deg + width_deg) * kPer - 0.5));
-    for (int bin = from; bin < to; ++bin) {
-      const int b = index[static_cast<size_t>((bin % kBins + kBins) % kBins)];
-      if (b >= 0) f(static_cast<size_t>(b), bin);
-    }
-  }
-};
-
-// Raises the line by a thing; false where the eye is in it.
-bool raise(std::vector<float>& line, const Shape& shape, const Enu& eye, const BinTable& table) {
-  if (shape.covers(eye.x(), eye.y())) return false;
-  if (shape.form == ShapeForm::round) {
-    const CrownSeen seen = crown_seen(shape, eye);
-    if (seen.top_tan <= 0) return true;
-    const double half = seen.half_width_rad / kDegree, middle = seen.azimuth_rad / kDegree;
-    const auto wide = static_cast<float>(seen.wide_tan),
-               up = static_cast<float>(seen.top_tan - seen.wide_tan);
-    table.between(middle - half, 2 * half, [&](size_t b, int bin) {
-      const auto t = static_cast<float>(((bin + 0.5) / SunSamples::kBinsPerDegree - middle) / half);
-      line[b] = std::max(line[b], wide + up * std::sqrt(std::max(0.f, 1 - t * t)));
-    });
-    return true;
-  }
-  if (shape.top_up_m <= eye.z()) return true;
-  const ShapeCorners corners = corners_of(shape);
-  for (int e = 0; e < corners.edge_count; ++e) {
-    const auto [i, j] = corners.edges[static_cast<size_t>(e)];
-    const Enu p = corners.at[static_cast<size_t>(i)] - eye,
-              q = corners.at[static_cast<size_t>(j)] - eye;
-    // The plane through the eye and the edge: up = a north + b east of a unit of distance.
-    const double cross = p.y() * q.x() - p.x() * q.y();
-    if (std::abs(cross) < 1e-6) continue;
-    const auto a = static_cast<float>((p.z() * q.x() - q.z() * p.x()) / cross),
-               b = static_cast<float>((q.z() * p.y() - p.z() * q.y()) / cross);
-    double az1 = std::atan2(p.x(), p.y()) / kDegree, az2 = std::atan2(q.x(), q.y()) / kDegree;
-    double width = wrap_180(az2 - az1);
-    if (width < 0) az1 = az2, width = -width;
-    table.between(az1, width, [&](size_t k, int) {
-      line[k] = std::max(line[k], a * table.cosine[k] + b * table.sine[k]);
-    });
-  }
-  return true;
-}
-
-double hours_under(const std::vector<float>& line, const SunSamples& sun) {
-  double sum = 0;
-  for (size_t b = 0; b < line.size(); ++b) sum += sun.hours_above(b, line[b]);
-  return sum;
-}
-
 // Of draws in any order: Weibull's place, k / (n + 1).
 float quantile(std::vector<float>& values, double p) {
   const double at = std::clamp(p * (static_cast<double>(values.size()) + 1) - 1, 0.0,
@@ -252,58 +138,11 @@ float quantile(std::vector<float>& values, double p) {
   return low + static_cast<float>(at - std::floor(at)) * (next - low);
 }
 
-// By how much nearer than taken a ridge of unknown distance stands in a draw: by a factor of two.
-double nearness(size_t draw) {
-  constexpr double kGolden = 0.6180339887, kSpread = 0.7;
-  const double u = std::fmod((static_cast<double>(draw) + 0.5) * kGolden, 1.0);
-  return std::exp(kSpread * std::log(u / (1 - u)) / 1.702);
+bool occupied(const PlacedPlot& plot, double east, double north) {
+  return std::any_of(plot.shapes.begin(), plot.shapes.end(), [&](const PlacedShape& shape) {
+    return shape.choices.front().shape.covers(east, north);
+  });
 }
-
-// Everything that is the same at all spots.
-class MapWork {
- public:
-  MapWork(const PlacedPlot& plot, const SunSamples& sun, double eye_height_m, Eigen::Vector2d low,
-          Eigen::Vector2d high)
-      : plot_(plot),
-        sun_(sun),
-        eye_height_m_(eye_height_m),
-        ground_(ground_plane(plot.survey.stations)),
-        table_(sun),
-        ridge_(plot, sun, ground_, low, high, eye_height_m, false),
-        endless_(plot, sun, ground_, low, high, eye_height_m, true) {}
-  bool occupied(double east, double north) const {
-    return std::any_of(plot_.shapes.begin(), plot_.shapes.end(), [&](const PlacedShape& shape) {
-      return shape.choices.front().shape.covers(east, north);
-    });
-  }
-  std::vector<float> draws(const RidgeLifts& lifts, double east, double north) const {
-    const size_t bins = sun_.bins().size();
-    std::vector<float> line(bins), far(bins), drawn(bins), out;
-    ridge_.at(east, north, line);
-    endless_.at(east, north, far);
-    for (size_t d = 0; d < lifts.size(); ++d) {
-      const auto near = static_cast<float>(nearness(d));
-      for (size_t b = 0; b < bins; ++b) drawn[b] = far[b] + near * (line[b] - far[b]) + lifts[d][b];
-      // The worlds drawn are more than the map's: take them evenly.
-      const size_t world = plot_.grounds.empty() ? 0 : d * plot_.grounds.size() / lifts.size();
-      const GroundPlane& ground = plot_.grounds.empty() ? ground_ : plot_.grounds[world];
-      const Enu eye(east, north, ground.up_at(east, north) + eye_height_m_);
-      bool free = true;
-      for (const PlacedShape& shape : plot_.shapes)
-        free = free && raise(drawn, shape.draws[world], eye, table_);
-      out.push_back(free ? static_cast<float>(hours_under(drawn, sun_)) : 0.f);
-    }
-    return out;
-  }
-
- private:
-  const PlacedPlot& plot_;
-  const SunSamples& sun_;
-  double eye_height_m_;
-  GroundPlane ground_;
-  BinTable table_;
-  RidgeAt ridge_, endless_;
-};
 
 // Marks joined by straight edges stand near by: only the exact sum knows them.
 bool has_near_marks(const PlotSurvey& survey) {
@@ -311,6 +150,49 @@ bool has_near_marks(const PlotSurvey& survey) {
     return survey.obstacles[static_cast<size_t>(mark.obstacle)].what.kind != Kind::ridge;
   });
 }
+
+// Where things may stand that were seen from one side only, without a distance: along their bearings,
+// from half as near as drawn to twice as far. Draws know their size from common practice alone.
+class OneSided {
+ public:
+  explicit OneSided(const PlacedPlot& plot) {
+    for (const PlacedShape& shape : plot.shapes) {
+      if (shape.placing != Placing::direction || shape.draws.empty()) continue;
+      for (const PlotOutline& outline : plot.survey.outlines) {
+        if (outline.obstacle != shape.obstacle || outline.marks.empty()) continue;
+        Sector one;
+        one.eye = plot.survey.stations[static_cast<size_t>(outline.station)].eye.head<2>();
+        std::vector<float> away;
+        for (const Shape& draw : shape.draws)
+          away.push_back(static_cast<float>((draw.middle - one.eye).norm()));
+        one.near_m = quantile(away, 0.05) / 2;
+        one.far_m = quantile(away, 0.95) * 2;
+        const double from = outline.marks.front().azimuth.degrees();
+        one.half_deg = wrap_360(outline.marks.back().azimuth.degrees() - from) / 2;
+        one.middle_deg = from + one.half_deg;
+        sectors_.push_back(one);
+      }
+    }
+  }
+  bool near(double east, double north) const {
+    constexpr double kNear_m = 15;
+    return std::any_of(sectors_.begin(), sectors_.end(), [&](const Sector& s) {
+      const Eigen::Vector2d off = Eigen::Vector2d(east, north) - s.eye;
+      const double turn = std::abs(wrap_180(std::atan2(off.x(), off.y()) / kDegree - s.middle_deg));
+      const double aside = std::max(0.0, turn - s.half_deg) * kDegree;
+      const double along = off.norm() * std::cos(aside);  // of the sector's edge
+      return std::hypot(along - std::clamp(along, s.near_m, s.far_m),
+                        off.norm() * std::sin(aside)) < kNear_m;
+    });
+  }
+
+ private:
+  struct Sector {
+    Eigen::Vector2d eye;
+    double middle_deg = 0, half_deg = 0, near_m = 0, far_m = 0;
+  };
+  std::vector<Sector> sectors_;
+};
 
 void set_range(SpotHours& spot, double low_h, double mean_h, double high_h, int days) {
   spot.low_h = low_h;
@@ -325,15 +207,15 @@ void set_range(SpotHours& spot, double low_h, double mean_h, double high_h, int 
 class Nodes {
  public:
   using Node = std::array<double, 3>;
-  Nodes(const MapWork& work, const RidgeLifts& lifts, const MapGrid& grid, int days)
+  Nodes(const SpotDraws& work, const MapGrid& grid, int days)
       : stride_(std::max(1, static_cast<int>(std::lround(1.0 / grid.step_m)))),
         wide_((grid.columns - 1 + stride_ - 1) / stride_ + 1),
         tall_((grid.rows - 1 + stride_ - 1) / stride_ + 1),
         nodes_(static_cast<size_t>(wide_) * static_cast<size_t>(tall_)) {
     const auto exact = [&](int c, int r) {
       std::vector<float> draws =
-          work.draws(lifts, grid.west_m + std::min(c * stride_, grid.columns - 1) * grid.step_m,
-                     grid.south_m + std::min(r * stride_, grid.rows - 1) * grid.step_m);
+          work.at(grid.west_m + std::min(c * stride_, grid.columns - 1) * grid.step_m,
+                  grid.south_m + std::min(r * stride_, grid.rows - 1) * grid.step_m);
       Node node{};
       for (const float h : draws) node[1] += h / static_cast<double>(draws.size());
       node[0] = quantile(draws, 0.05);
@@ -442,11 +324,11 @@ std::vector<std::vector<float>> drawn_hours(const PlacedPlot& plot, const RidgeL
     low = low.cwiseMin(p);
     high = high.cwiseMax(p);
   }
-  const MapWork work(plot, sun, eye_height_m, low, high);
+  const SpotDraws work(plot, lifts, sun, eye_height_m, low, high);
   std::vector<std::vector<float>> out(lifts.size(), std::vector<float>(spots.size()));
   in_parallel(static_cast<int>(spots.size()), [&](int i) {
     const auto at = static_cast<size_t>(i);
-    const std::vector<float> here = work.draws(lifts, spots[at].x(), spots[at].y());
+    const std::vector<float> here = work.at(spots[at].x(), spots[at].y());
     for (size_t d = 0; d < here.size(); ++d) out[d][at] = here[d];
   });
   return out;
@@ -469,8 +351,8 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
   const GroundPlane ground = ground_plane(plot.survey.stations);
   const Eigen::Vector2d low(grid.west_m, grid.south_m);
   const Eigen::Vector2d high = low + grid.step_m * Eigen::Vector2d(grid.columns - 1, grid.rows - 1);
-  const MapWork work(plot, sun, grid.eye_height_m, low, high);
   const bool exact = has_near_marks(plot.survey);
+  const SpotDraws work(plot, exact ? RidgeLifts() : lifts, sun, grid.eye_height_m, low, high);
   const auto at = [&](int column, int row) -> SpotHours& {
     return map.spots[static_cast<size_t>(row) * static_cast<size_t>(grid.columns) +
                      static_cast<size_t>(column)];
@@ -483,17 +365,21 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
       if (exact)
         spot = spot_hours(plot, {east, north, ground.up_at(east, north) + grid.eye_height_m}, sun);
       else
-        spot.occupied = work.occupied(east, north);
+        spot.occupied = occupied(plot, east, north);
       spot.low_h = spot.high_h = spot.direct_h;
     }
   });
   map.ranged = !exact;
   if (exact) return map;
-  const Nodes nodes(work, lifts, grid, sun.days());
+  const Nodes nodes(work, grid, sun.days());
+  const OneSided one_sided(plot);
   for (int row = 0; row < grid.rows; ++row)
     for (int column = 0; column < grid.columns; ++column) {
       const Nodes::Node node = nodes.at(column, row);
-      set_range(at(column, row), node[0], node[1], node[2], sun.days());
+      SpotHours& spot = at(column, row);
+      set_range(spot, node[0], node[1], node[2], sun.days());
+      spot.unknown = spot.unknown || one_sided.near(grid.west_m + column * grid.step_m,
+                                                    grid.south_m + row * grid.step_m);
     }
   return map;
 }

@@ -19,4 +19,19 @@ std::optional<horizon::Error> Assessment::said() const {
                         settings.site.name};
 }
 
+std::optional<horizon::Plane> shown_plane(const Assessment& site,
+                                          std::shared_ptr<const horizon::WeatherYear> weather) {
+  for (const StationSkyline& station : site.stations) {
+    if (station.skyline().points.empty()) continue;
+    horizon::StationInput input = station_input(site.settings, station);
+    input.draws = 0;
+    if (weather) {
+      input.sky.weather = weather;
+      input.sky.source = horizon::SkySource::weather;
+    }
+    if (horizon::check_station(input)) return horizon::findings_of(input).shown;
+  }
+  return std::nullopt;
+}
+
 }  // namespace survey

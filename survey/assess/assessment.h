@@ -4,6 +4,7 @@
 // Derived: nothing here is stored; make a new one whenever FieldBook::change_count() differs
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string_view>
 #include <vector>
@@ -28,5 +29,10 @@ struct Assessment {
 
 // The one that is asked for by name is among them.
 horizon::Result<Assessment> assess(const FieldBook& book, std::string_view station = {});
+
+// The glazing that the report tells its light for: the design's, else the best at the first station
+// that can be told of. Nothing where none can.
+std::optional<horizon::Plane> shown_plane(const Assessment& site,
+                                          std::shared_ptr<const horizon::WeatherYear> weather = {});
 
 }  // namespace survey

@@ -1,23 +1,44 @@
 // tests/bench/plot_bench.cpp: what the map of a plot and a skyline out of terrain cost on one core.
 // Limits: 100 x 100 m at 0.5 m with ranges 1.5 s; 50 km round at 0.1 degree from one arc second 1 s.
+// plot_map_with_ranges: the map as people see it, 40 draws at every spot; with the number of things.
+// plot_map_exact: marks near by, the exact sum at every spot, no ranges.
 #include <benchmark/benchmark.h>
 
 #include <cmath>
 
 #include "horizon/terrain/terrain.h"
+#include "tests/horizon/plot/made_plots.h"
 #include "tests/horizon/plot/wooded_valley.h"
 
 namespace {
 
 using namespace horizon;
 
-void plot_map(benchmark::State& state) {
+constexpr MapGrid kHectare{-49.75, -49.75, 0.5, 200, 200, 1};
+
+void plot_map_exact(benchmark::State& state) {
   const PlacedPlot plot = wooded::valley();
   const SunSamples sun(SunPath::of_year(wooded::kPlot, 2026), wooded::kWinter);
-  const MapGrid grid{-49.75, -49.75, 0.5, 200, 200, 1};
-  for (auto _ : state) benchmark::DoNotOptimize(hours_map(plot, grid, sun, ridge_lifts(plot, sun)));
+  for (auto _ : state) benchmark::DoNotOptimize(hours_map(plot, kHectare, sun));
 }
-BENCHMARK(plot_map)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
+BENCHMARK(plot_map_exact)->Unit(benchmark::kMillisecond)->MeasureProcessCPUTime();
+
+void plot_map_with_ranges(benchmark::State& state) {
+  made::Maker maker(42);
+  const auto plot = place_marks(maker.plot(3, static_cast<int>(state.range(0)), 1).survey);
+  const SunSamples sun(SunPath::of_year(wooded::kPlot, 2026), wooded::kWinter);
+  for (auto _ : state) {
+    const auto map = hours_map(*plot, kHectare, sun, ridge_lifts(*plot, sun));
+    if (!map || !map->ranged) state.SkipWithError("no ranges");
+    benchmark::DoNotOptimize(map);
+  }
+}
+BENCHMARK(plot_map_with_ranges)
+    ->Arg(1)
+    ->Arg(4)
+    ->Arg(8)
+    ->Unit(benchmark::kMillisecond)
+    ->MeasureProcessCPUTime();
 
 void skyline_of_terrain(benchmark::State& state) {
   constexpr int kSide = 4001;

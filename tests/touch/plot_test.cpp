@@ -40,8 +40,18 @@ TEST_CASE(
   const auto plot = plot_findings(*input);
   REQUIRE(plot.has_value());
   REQUIRE(plot->later.size() == 2);
-  CHECK(plot->later[0].station_h[0] == plot->station_h[0]);  // not there in 10 years
-  CHECK(plot->later[1].station_h[0] < plot->station_h[0] - 20);
+  const auto& now = plot->station_h[0];
+  CHECK(plot->later[0].station_h[0].mean_h == now.mean_h);  // not there in 10 years
+  CHECK(plot->later[1].station_h[0].mean_h < now.mean_h - 20);
+  for (const auto& later : plot->later) {  // as one range as the map's, and the change has its own
+    const auto &then = later.station_h[0], &change = later.station_change_h[0];
+    CHECK(then.low_h <= then.mean_h);
+    CHECK(then.mean_h <= then.high_h);
+    CHECK(std::abs(change.mean_h - (then.mean_h - now.mean_h)) < 1e-9);
+    CHECK(change.low_h <= change.mean_h);
+    CHECK(change.mean_h <= change.high_h);
+  }
+  CHECK(plot->later[1].station_change_h[0].high_h < 0);
   REQUIRE(walk.run("touch \"Take out: Hall\"\nsettle\n") == "");
   CHECK(plot_input(walk.app.session().book(), {})->to_build.empty());
 }

@@ -229,16 +229,19 @@ float draw_odds(Canvas* canvas, Rect where, const HouseFindings& f, const ChartS
                            where.w - pips - number_room - style.text),
                  style.words());
     const float left = where.right() - number_room - pips;
+    // The tenth only where no winter drawn kills it.
+    const int full = static_cast<int>(std::min(std::lround(odds.lives_share * 10),
+                                               odds.lives_share < 1 ? 9L : 10L));
     for (int p = 0; p < 10; ++p) {
       const Path pip = rounded({left + step * static_cast<float>(p), base - style.text * 0.95f,
                                 step * 0.78f, style.text * 1.15f},
                                style.text * 0.25f);
-      if (p < odds.lives_of_ten)
+      if (p < full)
         canvas->fill(pip, {theme.evergreen});
       else
         canvas->stroke(pip, {theme.quiet, style.hair() * 1.5f});
     }
-    canvas->text({where.right(), base}, number(odds.lives_of_ten),
+    canvas->text({where.right(), base}, of_ten_short(odds.lives_share),
                  {style.text, theme.ink, Weight::semibold, Align::right});
   }
   canvas->end_figure();
