@@ -132,7 +132,8 @@ std::string driver_words(const horizon::HouseFindings& f) {
 std::string odds_words(const horizon::HouseFindings& f) {
   std::string list;
   for (const auto& odds : f.crops)
-    list += (list.empty() ? "" : " · ") + crop_name(odds) + "\u00A0" + of_ten_short(odds.lives_share);
+    list +=
+        (list.empty() ? "" : " · ") + crop_name(odds) + "\u00A0" + of_ten_short(odds.lives_share);
   return list.empty() ? list : tr("house.odds_line", {list});
 }
 

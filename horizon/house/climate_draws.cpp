@@ -52,6 +52,17 @@ std::vector<double> clearness_ranks(double mean) {
 
 double normal_share(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
+void standardise(std::vector<double>& values) {
+  if (values.size() < 2) return values.clear();
+  const double n = static_cast<double>(values.size());
+  double mean = 0, square = 0;
+  for (const double v : values) mean += v / n;
+  for (const double v : values) square += (v - mean) * (v - mean) / n;
+  if (!(square > 0)) return values.clear();
+  for (double& v : values) v = (v - mean) / std::sqrt(square);
+  std::sort(values.begin(), values.end());
+}
+
 double rank_of(const std::vector<double>& ranks, double share) {
   const double x = std::clamp(share, 0.0, 1.0) * (kRanks - 1);
   const int i = std::min(static_cast<int>(x), kRanks - 2);
@@ -111,6 +122,9 @@ Result<ClimateMonths> climate_of(const NormalsEntry& normals, const MonthlyNorma
           {Arg::figure(higher, 0), Arg::figure(-kLapse_k_m * higher, 1)}});
   }
   if (no_swing) said("error.assumed_swing");
+  // [common practice] Days of cold winters spread by 4 to 8 K about their month; a record is of some
+  // years, few or many.
+  out.sd_log = no_record ? 0.25 : 0.1;
   if (no_record) said("error.assumed_record");
   if (no_wind) said("error.assumed_wind");
   if (no_snow) said("error.assumed_no_snow");
@@ -170,20 +184,29 @@ ClimateMonths climate_of(const HouseWeather& year, const SiteSun& sun) {
         std::sqrt((square[a] + square[m] + square[b]) / (days[a] + days[m] + days[b]));
   }
   // By half years: a season's ninety days are few enough.
+  out.warm_after_clear.emplace();
   for (const bool warm : {false, true}) {
-    double t2 = 0, c2 = 0, tc = 0;
+    double t2 = 0, c2 = 0, tc = 0, next = 0;
+    std::vector<double>& departures = out.departures[warm];
     for (int d = 0; d < kDays; ++d) {
-      const int m = month_of_hour(d * 24);
+      const int m = month_of_hour(d * 24), e = (d + 1) % kDays;
       if ((out.mean_c[m] > yearly) != warm) continue;
       const double t = mean[d] - smooth[d], c = clear[d] - out.clearness[m];
       t2 += t * t;
       c2 += c * c;
       tc += t * c;
+      next += (mean[e] - smooth[e]) * c;
+      departures.push_back(t / std::max(0.1, out.day_sd_k[m]));
     }
-    for (int m = 0; m < 12; ++m)
-      if ((out.mean_c[m] > yearly) == warm && t2 > 0 && c2 > 0)
-        out.warm_when_clear[m] = std::clamp(tc / std::sqrt(t2 * c2), -0.8, 0.8);
+    standardise(departures);
+    for (int m = 0; m < 12; ++m) {
+      if ((out.mean_c[m] > yearly) != warm || !(t2 > 0 && c2 > 0)) continue;
+      out.warm_when_clear[m] = std::clamp(tc / std::sqrt(t2 * c2), -0.8, 0.8);
+      (*out.warm_after_clear)[m] = std::clamp(next / std::sqrt(t2 * c2), -0.8, 0.8);
+    }
   }
+  // Some sixty free days in half a year tell a spread to a tenth, and years differ more than that.
+  out.sd_log = 0.15;
   out.memory = alone > 0 ? std::clamp(both / alone, 0.4, 0.9) : 0.65;
   return out;
 }
@@ -251,24 +274,76 @@ ClimateDraws::ClimateDraws(const ClimateMonths& climate, const SiteSun& sun)
       if (diffuse > 0) hours_[h].diffuse_share /= static_cast<float>(diffuse);
     }
   }
-  for (int m = 0; m < 12; ++m) clearness_[m] = clearness_ranks(climate.clearness[m]);
+  double yearly = 0;
+  for (const double m : climate.mean_c) yearly += m / 12;
+  for (size_t half = 0; half < 2; ++half)
+    set_departures(climate.departures[half], departures_[half]);
+  for (size_t m = 0; m < 12; ++m) {
+    warm_half_[m] = climate.mean_c[m] > yearly;
+    clearness_[m] = clearness_ranks(climate.clearness[m]);
+  }
 }
 
-std::vector<ClimateDraws::Day> ClimateDraws::days_of(Gauss& gauss, int first_day, int days) const {
+// By rank; beyond the coldest and the warmest day of a year the normal law goes on from there.
+void ClimateDraws::set_departures(const std::vector<double>& own, std::vector<double>& out) {
+  for (int k = 0; k <= kDepartures; ++k) out.push_back(k * kDepartureStep - kDeparturesEnd);
+  if (own.empty()) return;
+  const double last = static_cast<double>(own.size()) - 1;
+  const auto rank = [&](double normal) {
+    return normal_share(normal) * static_cast<double>(own.size()) - 0.5;
+  };
+  double coldest = 0, warmest = 0;  // the normal's values of those days
+  while (rank(coldest) > 0) coldest -= kDepartureStep / 10;
+  while (rank(warmest) < last) warmest += kDepartureStep / 10;
+  for (double& value : out) {
+    const double at = rank(value);
+    if (at <= 0) {
+      value = own.front() + value - coldest;
+    } else if (at >= last) {
+      value = own.back() + value - warmest;
+    } else {
+      const auto k = static_cast<size_t>(at);
+      value = own[k] + (at - static_cast<double>(k)) * (own[k + 1] - own[k]);
+    }
+  }
+}
+
+double ClimateDraws::departure(double normal, int month) const {
+  const double at = std::clamp((normal + kDeparturesEnd) / kDepartureStep, 0.0, kDepartures - 1e-6);
+  const auto k = static_cast<size_t>(at);
+  const std::vector<double>& table = departures_[warm_half_[static_cast<size_t>(month)]];
+  return table[k] + (at - static_cast<double>(k)) * (table[k + 1] - table[k]);
+}
+
+std::vector<ClimateDraws::Day> ClimateDraws::days_of(Gauss& gauss, int first_day, int days,
+                                                     double spread) const {
   const double memory = climate_.memory, fresh = std::sqrt(1 - memory * memory);
   const double sky_fresh = std::sqrt(1 - kClearnessMemory * kClearnessMemory);
-  double off = gauss.next(), sky = gauss.next();
-  std::vector<Day> out(static_cast<size_t>(days) + 1);
+  double warmth = gauss.next(), sky = gauss.next();
+  std::vector<std::pair<double, double>> normal;  // of warmth and of clearness
   for (int i = 0; i <= days; ++i) {
-    const int d = (first_day + i) % kDays, m = month_of_hour(d * 24);
-    off = memory * off + fresh * gauss.next();
+    warmth = memory * warmth + fresh * gauss.next();
     sky = kClearnessMemory * sky + sky_fresh * gauss.next();
-    const double r = climate_.warm_when_clear[m];
-    const double clear = rank_of(clearness_[m], normal_share(r * off + std::sqrt(1 - r * r) * sky));
+    normal.emplace_back(warmth, sky);
+  }
+  normal.emplace_back(memory * warmth, 0);
+  std::vector<Day> out(static_cast<size_t>(days) + 1);
+  for (size_t i = 0; i < out.size(); ++i) {
+    const int d = (first_day + static_cast<int>(i)) % kDays, m = month_of_hour(d * 24);
+    const double off = normal[i].first, next = normal[i + 1].first;
+    // The regression of clearness on both days' warmth.
+    const double same = climate_.warm_when_clear[m], after = climate_.warm_after_clear
+                                                                 ? (*climate_.warm_after_clear)[m]
+                                                                 : memory * same;
+    const double a = (same - memory * after) / (1 - memory * memory),
+                 b = (after - memory * same) / (1 - memory * memory);
+    const double left = std::sqrt(std::max(0.1, 1 - a * same - b * after));
+    const double clear =
+        rank_of(clearness_[m], normal_share(a * off + b * next + left * normal[i].second));
     // A clear day swings more than a covered one, the month's mean kept.
     const double swing = swing_[d] * (0.5 + 0.5 * clear / std::max(0.1, climate_.clearness[m]));
-    const double mean = mean_[d] + sd_[d] * off;
-    out[static_cast<size_t>(i)] = {mean - swing / 2, mean + swing / 2, clear};
+    const double mean = mean_[d] + spread * sd_[d] * departure(off, m);
+    out[i] = {mean - swing / 2, mean + swing / 2, clear};
   }
   return out;
 }
@@ -276,7 +351,7 @@ std::vector<ClimateDraws::Day> ClimateDraws::days_of(Gauss& gauss, int first_day
 std::vector<double> ClimateDraws::clearness(std::uint32_t seed, int first_day, int days) const {
   Gauss gauss(seed);
   std::vector<double> out;
-  for (const Day& day : days_of(gauss, first_day, days)) out.push_back(day.clearness);
+  for (const Day& day : days_of(gauss, first_day, days, 1)) out.push_back(day.clearness);
   out.pop_back();
   return out;
 }
@@ -302,7 +377,9 @@ HouseWeather ClimateDraws::draw(std::uint32_t seed, int first_day, int days) con
   out.pressure_pa = pressure_at_height_pa(std::clamp(sun_->steps().place.height_m, -400.0, 6000.0));
   out.source = climate_.source;
   out.hours.resize(static_cast<size_t>(days) * 24);
-  const std::vector<Day> range = days_of(gauss, first_day, days);
+  Gauss apart(seed ^ 0x5eed5u);
+  const std::vector<Day> range =
+      days_of(gauss, first_day, days, std::exp(climate_.sd_log * apart.next()));
   for (int i = 0; i < days; ++i) {
     const int d = (first_day + i) % kDays, m = month_of_hour(d * 24);
     const double k = range[i].clearness;

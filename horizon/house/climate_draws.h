@@ -6,7 +6,8 @@
 //           cold lake of air apart from what the normals of the place hold
 // Accuracy: a draw is a possible year, not a forecast. Days follow one another with a memory; months
 //           come out with the given means over many draws
-// Source:   daily means as a first-order autoregressive process (the usual weather generator);
+// Source:   daily means as a first-order autoregressive process (the usual weather generator), of a
+//           file brought to its own distribution by rank;
 //           daily clearness by the distribution of Bendt, Collares-Pereira & Rabl 1981 and the memory
 //           0.29 of Graham, Hollands & Brunger 1988; hours by Collares-Pereira & Rabl 1979 and Liu &
 //           Jordan 1960, split by Erbs 1982; dew point at the day's minimum (FAO-56, annex 6)
@@ -30,7 +31,15 @@ struct ClimateMonths {
   Monthly wind_ms{};
   Monthly snow_mm{};     // water of snow and rain a month; 0 where not known
   double memory = 0.65;  // of a day's departure by the next; three typical years had 0.57 to 0.69
-  Monthly warm_when_clear{};  // correlation of a day's departures of warmth and clearness
+  // Correlation of a day's clearness with its own warmth's departure and with the next day's: without
+  // the second, what memory makes of the first.
+  Monthly warm_when_clear{};
+  std::optional<Monthly> warm_after_clear;
+  // Departures over their own sd, rising, of the colder and the warmer half of the year: cold spells
+  // may reach further than warm ones. Empty: the normal law.
+  std::array<std::vector<double>, 2> departures;
+  // How unsure day_sd_k itself is, as a logarithm: drawn with each year.
+  double sd_log = 0;
   std::string source;
   std::vector<Error> said;  // what was assumed for want of an entry
 };
@@ -61,7 +70,13 @@ class ClimateDraws {
   struct Day {
     double low = 0, high = 0, clearness = 0;
   };
-  std::vector<Day> days_of(Gauss& gauss, int first_day, int days) const;  // one more than asked for
+  // One more than asked for. spread: of this year's departures against the usual.
+  std::vector<Day> days_of(Gauss& gauss, int first_day, int days, double spread) const;
+  // In sigmas, of the normal's; a table for each half of the year.
+  static constexpr double kDepartureStep = 0.05, kDeparturesEnd = 5;
+  static constexpr int kDepartures = 200;
+  static void set_departures(const std::vector<double>& own, std::vector<double>& out);
+  double departure(double normal, int month) const;
   // What an hour of the year has of its day, whatever the weather.
   struct Hour {
     float global_share = 0, diffuse_share = 0;  // of the day's sum
@@ -76,7 +91,9 @@ class ClimateDraws {
   std::vector<float> most_;  // by hour: never more beam than through a very clear sky
   std::vector<float> outside_wh_, sunset_deg_;
   std::array<std::vector<double>, 12> clearness_;  // by rank
-  std::vector<double> mean_, swing_, sd_;          // by day
+  std::array<std::vector<double>, 2> departures_;
+  std::array<bool, 12> warm_half_{};
+  std::vector<double> mean_, swing_, sd_;  // by day
 };
 
 }  // namespace horizon

@@ -54,7 +54,7 @@ Result<void> check_house_input(const HouseInput& input);
 
 struct CropOdds {
   CropCold crop;
-  double lives_share = 0;  // of the winters drawn
+  double lives_share = 0;       // of the winters drawn
   Ranged margin_k;              // least distance from its killing temperature in a winter
   std::vector<DaySpell> grows;  // by light and warmth together, in the mean of the winters
   int growing_days = 0;

@@ -230,8 +230,8 @@ float draw_odds(Canvas* canvas, Rect where, const HouseFindings& f, const ChartS
                  style.words());
     const float left = where.right() - number_room - pips;
     // The tenth only where no winter drawn kills it.
-    const int full = static_cast<int>(std::min(std::lround(odds.lives_share * 10),
-                                               odds.lives_share < 1 ? 9L : 10L));
+    const int full = static_cast<int>(
+        std::min(std::lround(odds.lives_share * 10), odds.lives_share < 1 ? 9L : 10L));
     for (int p = 0; p < 10; ++p) {
       const Path pip = rounded({left + step * static_cast<float>(p), base - style.text * 0.95f,
                                 step * 0.78f, style.text * 1.15f},
