@@ -10,6 +10,7 @@
 #include "horizon/house/house_weather.h"
 #include "horizon/house/sky_temperature.h"
 #include "tests/csv_rows.h"
+#include "tests/horizon/house/denver_year.h"
 
 using namespace horizon;
 
@@ -17,31 +18,9 @@ namespace {
 
 constexpr double kAlbedo = 0.2, kSolarAbsorptance = 0.6;
 constexpr double kAirVolume_m3 = 129.6, kAirDensity_kg_m3 = 1.2041 * 0.829;
-const Place kDenver{39.83, -104.65, 1650};
-
-WeatherYear weather() {
-  WeatherYear year;
-  year.place = kDenver;
-  year.utc_offset_h = -7;
-  year.station = "725650";
-  for (const CsvRow& row : csv_rows("house/denver_hours.csv")) {
-    WeatherHour h;
-    h.dry_bulb_c = row["dry_bulb_c"];
-    h.relative_humidity_percent = row["humidity_percent"];
-    h.beam_normal_wm2 = row["beam_normal_wm2"];
-    h.diffuse_horizontal_wm2 = row["diffuse_wm2"];
-    h.global_horizontal_wm2 = row["global_wm2"];
-    h.wind_speed_ms = row["wind_ms"];
-    h.sky_cover = row["opaque_tenths"] / 10;
-    year.hours.push_back(h);
-  }
-  REQUIRE(year.hours.size() == 8760);
-  return year;
-}
-
 struct Sun {
-  SiteSun site{sun_steps(kDenver, 2023, -7, 5), Skyline(), Masks{}};
-  HouseWeather weather = *house_weather(::weather(), site);
+  SiteSun site{sun_steps(denver::kPlace, 2023, -7, 5), Skyline(), Masks{}};
+  HouseWeather weather = *house_weather(denver::year(), site);
   std::vector<float> on(const PlaneHours& plane, float PlaneShares::*part) const {
     std::vector<float> out(8760);
     const PlaneHours level = site.plane({TrueAzimuth(), 0}, PaneAngles::opaque());
