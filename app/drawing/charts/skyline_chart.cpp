@@ -137,6 +137,7 @@ void draw_axes(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
   const double step = frame.span_deg > 200 ? 45 : frame.span_deg > 80 ? 22.5 : 10;
   const float y = plot.bottom() + style.text * 1.35f;
   const float room = plot.w * static_cast<float>(step / frame.span_deg);
+  float last_right = -1e6f;
   for (double az = std::ceil(frame.start_deg / step) * step;
        az <= frame.start_deg + frame.span_deg + 1e-6; az += step) {
     const float x = frame.x_right_of_start(az - frame.start_deg);
@@ -158,7 +159,9 @@ void draw_axes(Canvas& canvas, const SkylineChart& chart, const Frame& frame,
     float at = x;
     if (x - half < plot.x - style.text * 2) at = plot.x - style.text * 2 + half;
     if (x + half > plot.right() + style.text * 0.2f) at = plot.right() + style.text * 0.2f - half;
+    if (at - half < last_right + style.text * 0.2f) continue;
     canvas.text({at, y}, name, words);
+    last_right = at + half;
   }
 }
 
