@@ -421,14 +421,18 @@ struct PdfDocument::Inner {
 PdfDocument::PdfDocument(const DocumentFacts& facts, float width, float height)
     : in_(std::make_unique<Inner>()) {
   in_->facts = facts;
+  // Said twice, and one of the two places is XML.
+  for (std::string* said :
+       {&in_->facts.title, &in_->facts.author, &in_->facts.subject, &in_->facts.keywords})
+    *said = survey::without_controls(*said);
   in_->surface = cairo_pdf_surface_create_for_stream(append, &in_->bytes, width, height);
   const auto set = [&](cairo_pdf_metadata_t which, const std::string& value) {
     if (!value.empty()) cairo_pdf_surface_set_metadata(in_->surface, which, value.c_str());
   };
-  set(CAIRO_PDF_METADATA_TITLE, facts.title);
-  set(CAIRO_PDF_METADATA_AUTHOR, facts.author);
-  set(CAIRO_PDF_METADATA_SUBJECT, facts.subject);
-  set(CAIRO_PDF_METADATA_KEYWORDS, facts.keywords);
+  set(CAIRO_PDF_METADATA_TITLE, in_->facts.title);
+  set(CAIRO_PDF_METADATA_AUTHOR, in_->facts.author);
+  set(CAIRO_PDF_METADATA_SUBJECT, in_->facts.subject);
+  set(CAIRO_PDF_METADATA_KEYWORDS, in_->facts.keywords);
   set(CAIRO_PDF_METADATA_CREATOR, "Adret");
   set(CAIRO_PDF_METADATA_CREATE_DATE, horizon::format_utc(facts.time_utc_s));
   in_->canvas = std::make_unique<CairoCanvas>(in_->surface, CairoCanvas::Outlet::pdf);

@@ -152,6 +152,13 @@ std::string without_apostrophe(std::string_view cell) {
       first != std::string_view::npos && first > 0 && runs_as_formula(cell.substr(first));
   return std::string(escaped ? cell.substr(1) : cell);
 }
+std::string without_controls(std::string_view text) {
+  std::string clean;
+  for (const char c : text)
+    if (static_cast<unsigned char>(c) >= 0x20 || c == '\t' || c == '\n') clean += c;
+  return clean;
+}
+
 std::string csv_field(std::string_view text) {
   if (text.find_first_of(",;\t\"\r\n#") == std::string_view::npos && !text.starts_with(' ') &&
       !text.ends_with(' '))

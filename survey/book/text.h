@@ -24,6 +24,8 @@ std::string_view trimmed(std::string_view text);
 std::string lower_ascii(std::string_view text);
 void replace_all(std::string& text, std::string_view from, std::string_view to);
 bool valid_utf8(std::string_view bytes);
+// XML 1.0 knows no control characters but tab and line end: those others are left out.
+std::string without_controls(std::string_view text);
 
 // A text for a cell of a table: one that a spreadsheet would run as a formula (it begins with
 // = + - @, tab or line end) gets a leading apostrophe, which our own readers take off again.

@@ -24,16 +24,8 @@ std::string number_text(double value) {
   return {text, end};
 }
 
-// XML 1.0 knows no control characters but tab and line ends.
-std::string xml_text(const std::string& text) {
-  std::string clean;
-  for (const char c : text)
-    if (static_cast<unsigned char>(c) >= 0x20 || c == '\t' || c == '\n') clean += c;
-  return clean;
-}
-
 void add_text(pugi::xml_node node, const char* name, const std::string& text) {
-  if (!text.empty()) node.append_child(name).text().set(xml_text(text).c_str());
+  if (!text.empty()) node.append_child(name).text().set(without_controls(text).c_str());
 }
 
 void add_point(pugi::xml_node parent, const char* element, const Position& position, double utc_s,
