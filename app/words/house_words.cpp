@@ -71,10 +71,7 @@ std::string ranged_c(const horizon::Ranged& r, Units units) {
 
 std::string house_headline(const horizon::HouseFindings& f) {
   const auto* spinach = odds_of(f, "spinach");
-  if (!spinach) return {};
-  if (spinach->lives_share > 0)
-    return tr("house.stands", {crop_name(*spinach), of_ten(spinach->lives_share)});
-  return tr("house.stands_none", {crop_name(*spinach)});
+  return spinach ? tr("house.stands", {crop_name(*spinach), of_ten(spinach->lives_share)}) : "";
 }
 
 std::string house_second(const horizon::HouseFindings& f, int year) {

@@ -19,14 +19,12 @@ std::string with_unit(double value, int decimals, const char* unit) {
   return number(value, decimals) + kSpace + unit;
 }
 
-}  // namespace
-
-namespace {
+// A count of drawn winters is no certainty: neither all of them nor none.
 enum class Edge { none, under, over };
 Edge edge_of(double share) {
-  if (share >= 0.95) return Edge::over;
-  return share > 0 && share < 0.05 ? Edge::under : Edge::none;
+  return share >= 0.95 ? Edge::over : share < 0.05 ? Edge::under : Edge::none;
 }
+
 }  // namespace
 
 std::string of_ten(double share) {
