@@ -249,7 +249,7 @@ void site_page(Pages& pages, const Programme& of, std::size_t index,
     std::string words;
     for (const auto& crop : state.crops)
       words += (words.empty() ? "" : " · ") + tr_of("house.crop", crop.crop) + " " +
-               percent(crop.lives_share);
+               number(crop.low * 100) + "–" + percent(crop.high);
     pages.text(words);
     pages.small(tr("programme.crops_note", {number(state.crops.front().winters)}));
   }
