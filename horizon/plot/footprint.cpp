@@ -4,6 +4,8 @@
 #include <cmath>
 #include <utility>
 
+#include "horizon/light/uncertainty.h"
+
 namespace horizon {
 namespace {
 
@@ -175,21 +177,11 @@ std::vector<Eigen::Vector2d> some_spots(const HoursMap& map, const Footprint& fo
 MeanHours range_of(std::vector<double> means) {
   MeanHours out;
   for (const double mean : means) out.mean_h += mean / static_cast<double>(means.size());
-  std::sort(means.begin(), means.end());
-  const auto at = [&](double p) {
-    const double k = std::clamp(p * (static_cast<double>(means.size()) + 1) - 1, 0.0,
-                                static_cast<double>(means.size() - 1));
-    const auto i = static_cast<size_t>(k);
-    return i + 1 < means.size() ? means[i] + (k - std::floor(k)) * (means[i + 1] - means[i])
-                                : means[i];
-  };
-  out.low_h = std::min(at(0.05), out.mean_h);
-  out.high_h = std::max(at(0.95), out.mean_h);
+  out.low_h = std::min(end_of_range(means, 0.05), out.mean_h);
+  out.high_h = std::max(end_of_range(std::move(means), 0.95), out.mean_h);
   return out;
 }
-}  // namespace
 
-namespace {
 // The likeliest plot's own figure, and what the draws say of it.
 MeanHours about(double likeliest_h, std::vector<double> drawn) {
   if (drawn.empty()) return {likeliest_h, likeliest_h, likeliest_h};

@@ -412,7 +412,7 @@ std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks,
     for (int d = 0; d < count; ++d) {
       out.emplace_back();
       for (int i = 0; i < kRidgeSteps; ++i)
-        out.back()[i] = static_cast<float>(unbent(std::min(lines(i, d), kSteepest)));
+        out.back()[i] = static_cast<float>(unbent(std::clamp(lines(i, d), -kSteepest, kSteepest)));
     }
   }
   return out;
