@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "horizon/light/uncertainty.h"
 #include "horizon/plot/shape_problem.h"
 #include "horizon/skyline/ridge_lines.h"
 
@@ -232,14 +233,27 @@ void draw_chain(const ShapeProblem& problem, const Eigen::VectorXd& at,
   }
 }
 
-double quantile(std::vector<double> values, double p) {
-  if (values.empty()) return 0;
-  std::sort(values.begin(), values.end());
-  const double at = std::clamp(p * (static_cast<double>(values.size()) + 1) - 1, 0.0,
-                               static_cast<double>(values.size() - 1));
-  const auto i = static_cast<size_t>(at);
-  return i + 1 < values.size() ? values[i] + (at - std::floor(at)) * (values[i + 1] - values[i])
-                               : values[i];
+// Draws of one chain remember one another; how many free ones tell as much follows from how far the
+// chains' own means lie apart. `inverse`: of the draws' covariance.
+double free_draws(const std::vector<Shape>& draws, const Eigen::Vector2d& middle,
+                  const Eigen::Matrix2d& inverse) {
+  constexpr size_t kEach = kWorldDraws / kChains;
+  const size_t chains = draws.size() / kEach;
+  if (chains < 2) return static_cast<double>(draws.size());
+  double apart = 0;  // squared, in sigmas, of both axes
+  for (size_t c = 0; c < chains; ++c) {
+    Eigen::Vector2d mean = -middle;
+    for (size_t d = c * kEach; d < (c + 1) * kEach; ++d) mean += draws[d].middle / kEach;
+    apart += mean.dot(inverse * mean) / static_cast<double>(chains - 1);
+  }
+  const auto most = static_cast<double>(draws.size()), least = static_cast<double>(chains);
+  return std::clamp(2 * least / std::max(apart, 1e-9), least, most);
+}
+
+// Sigmas within which one more lies 9 times in 10 when mean and covariance are those of n draws in the
+// plane: Hotelling's T2, whose F of 2 and n - 2 degrees has a closed form.
+double ninety_of(double n) {
+  return std::sqrt((n * n - 1) / n * (std::pow(0.1, -2 / (n - 2)) - 1));
 }
 
 void summarise(PlacedShape& out, const std::vector<GroundPlane>& grounds, const Enu& base,
@@ -261,17 +275,18 @@ void summarise(PlacedShape& out, const std::vector<GroundPlane>& grounds, const 
     const Eigen::Vector2d off = s.middle - out.middle;
     away.push_back(std::sqrt(off.dot(inverse * off)));
   }
-  // So wide that its 90 % hold 90 % of the draws, normal or not.
-  cov *= std::pow(quantile(away, 0.9) / kEllipseNinety, 2);
+  // So wide that its 90 % hold 90 % of the draws, normal or not, and of what so few free ones leave.
+  const double few = ninety_of(free_draws(out.draws, out.middle, inverse)) / kEllipseNinety;
+  cov *= std::pow(few * end_of_range(away, 0.9) / kEllipseNinety, 2);
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(cov);
   out.ellipse.minor_m = std::sqrt(std::max(0.0, axes.eigenvalues()(0)));
   out.ellipse.major_m = std::sqrt(std::max(0.0, axes.eigenvalues()(1)));
   const Eigen::Vector2d major = axes.eigenvectors().col(1);
   out.ellipse.major_azimuth =
       TrueAzimuth::degrees(std::fmod(wrap_360(std::atan2(major.x(), major.y()) / kDegree), 180.0));
-  out.height_m = quantile(heights, 0.5);
-  out.height_low_m = quantile(heights, 0.05);
-  out.height_high_m = quantile(heights, 0.95);
+  out.height_m = end_of_range(heights, 0.5);
+  out.height_low_m = end_of_range(heights, 0.05);
+  out.height_high_m = end_of_range(heights, 0.95);
   out.height_sigma_m = (out.height_high_m - out.height_low_m) / (2 * kNinety);
   const double distance = std::max(1.0, (out.middle - base.head<2>()).norm());
   out.placing = alone                                ? Placing::direction

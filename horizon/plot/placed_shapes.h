@@ -8,7 +8,8 @@
 //           position and heading. Shapes and turns that explain the marks as well stay as choices
 //           with their weights (Laplace); draws by Metropolis steps that leave the adjustment's
 //           normal distribution alone (preconditioned Crank-Nicolson)
-// Source:   Tierney and Kadane 1986; Cotter, Roberts, Stuart, White 2013; sizes of trees and barns
+// Source:   Tierney and Kadane 1986; Cotter, Roberts, Stuart, White 2013; the region of one more
+//           observation by Hotelling's T2: Chew, J. Am. Stat. Assoc. 61 (1966) 605; sizes of trees and barns
 //           before anything is measured: common practice, wide by a factor of two
 #pragma once
 

@@ -25,6 +25,17 @@ const SunSamples& winter_sun() {
   return sun;
 }
 
+void add_spruce(made::Plot& world, const Eigen::Vector2d& middle, double top_m) {
+  made::Thing tree;
+  tree.kind = Kind::evergreen;
+  tree.form = ShapeForm::round;
+  tree.middle = middle;
+  tree.radius_m = tree.crown_m = 3;
+  tree.top_m = top_m;
+  world.things.push_back(tree);
+  world.survey.obstacles.push_back({{Kind::evergreen, "spruce"}, {}});
+}
+
 struct Counted {
   int ellipses = 0, in_ellipse = 0, heights = 0, in_height = 0;
   int cells = 0, in_range = 0, grey = 0, near = 0;
@@ -119,23 +130,16 @@ TEST_CASE("[property] one tree, exact aims from three stations: marks without di
       made::Plot world;
       maker.ridge(world);
       world.eyes = {{-15, -5, 1.6}, {14, -8, 1.6}, {2, 16, 1.6}};
-      made::Thing tree;
-      tree.kind = Kind::evergreen;
-      tree.form = ShapeForm::round;
       const double az = maker.even(0, 6.28), away = maker.even(25, 50);
-      tree.middle = {away * std::sin(az), away * std::cos(az)};
-      tree.radius_m = tree.crown_m = 3;
-      tree.top_m = 14;
-      world.things = {tree};
-      world.survey.obstacles.push_back({{Kind::evergreen, "spruce"}, {}});
+      add_spruce(world, {away * std::sin(az), away * std::cos(az)}, 14);
       maker.aims(world, 0);
       const auto plot = place_marks(world.survey);
       REQUIRE(plot.has_value());
       const PlacedShape& shape = plot->shapes[0];
       CHECK(shape.placing == Placing::placed);
-      CHECK(holds(shape.ellipse, tree.middle - shape.middle));
+      CHECK(holds(shape.ellipse, world.things[0].middle - shape.middle));
       CHECK_NEAR(shape.height_m, 14, 0.6);
-      off.push_back((shape.choices[0].shape.middle - tree.middle).norm());
+      off.push_back((shape.choices[0].shape.middle - world.things[0].middle).norm());
     }
     std::sort(off.begin(), off.end());
     MESSAGE("off by " << off[4] << " m in the middle, " << off[8] << " m at most");
@@ -201,14 +205,7 @@ TEST_CASE(
   made::Plot world;
   maker.ridge(world);
   world.eyes = {{0, 10, 1.6}};
-  made::Thing tree;
-  tree.kind = Kind::evergreen;
-  tree.form = ShapeForm::round;
-  tree.middle = {0, -25};
-  tree.radius_m = tree.crown_m = 3;
-  tree.top_m = 13;
-  world.things = {tree};
-  world.survey.obstacles.push_back({{Kind::evergreen, "spruce"}, {}});
+  add_spruce(world, {0, -25}, 13);
   maker.aims(world, 0);
   const auto unknown = [&](const PlotSurvey& survey, double east, double north) {
     const auto plot = place_marks(survey);
@@ -229,14 +226,7 @@ TEST_CASE("[property] grown trees take sun, felled ones give it back") {
   made::Plot world;
   maker.ridge(world);
   world.eyes = {{-15, -5, 1.6}, {14, -8, 1.6}, {2, 16, 1.6}};
-  made::Thing tree;
-  tree.kind = Kind::evergreen;
-  tree.form = ShapeForm::round;
-  tree.middle = {3, -30};
-  tree.radius_m = tree.crown_m = 3;
-  tree.top_m = 12;
-  world.things = {tree};
-  world.survey.obstacles.push_back({{Kind::evergreen, "spruce"}, {}});
+  add_spruce(world, {3, -30}, 12);
   maker.aims(world, 0);
   const auto now = place_marks(world.survey);
   REQUIRE(now.has_value());
