@@ -145,9 +145,6 @@ TEST_CASE(
     const Trial t = trial(first + static_cast<unsigned>(i), i % 2 ? 20 : 0);
     const bool low = t.truth_h<t.low_h - 0.01, high = t.truth_h> t.high_h + 0.01;
     held += !low && !high;
-    if (std::getenv("DBG"))
-      std::printf("T %u days %d truth %.1f value %.1f low %.1f high %.1f\n", first + i, t.days,
-                  t.truth_h, t.value_h, t.low_h, t.high_h);
     by_clock += i % 2 && !low && !high;
     below += low;
     above += high;
