@@ -236,17 +236,21 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
         {between(dark, light, i / 7.0)});
   canvas.text({x - u * 0.4f, base + u * 0.1f}, number(least / plot.winter_days, 1),
               style.words(Align::right));
-  canvas.text({x + 8 * block + u * 0.4f, base + u * 0.1f}, hours_decimal(most / plot.winter_days),
-              style.words());
   const Point up{frame.plot.right() - u, base + u * 0.3f};
+  const TextStyle letter = style.words(Align::right, Weight::semibold);
+  const std::string most_h = hours_decimal(most / plot.winter_days);
+  TextStyle beside = style.words();  // as large as the room before the north allows
+  const float from = x + 8 * block + u * 0.4f,
+              room = up.x - u * 1.2f - text_width(tr("compass.0"), letter) - from;
+  beside.size *= std::clamp(room / text_width(most_h, beside), 0.6f, 1.f);
+  canvas.text({from, base + u * 0.1f}, most_h, beside);
   canvas.stroke(line(up, {up.x, up.y - u * 1.3f}), {theme.ink, u * 0.15f});
   canvas.fill({{{up.x, up.y - u * 2},
                 {up.x + u * 0.4f, up.y - u * 1.2f},
                 {up.x - u * 0.4f, up.y - u * 1.2f}},
                true},
               {theme.ink});
-  canvas.text({up.x - u * 0.7f, up.y}, tr("compass.0"),
-              style.words(Align::right, Weight::semibold));
+  canvas.text({up.x - u * 0.7f, up.y}, tr("compass.0"), letter);
   canvas.end_figure();
 }
 
