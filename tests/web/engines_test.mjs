@@ -77,7 +77,7 @@ async function openSite(e) {
 const hold = (e, bearing, elevation, top = false) => e.run((pose) => { Object.assign(made, pose); }, {bearing, elevation, top});
 async function mark(e, bearing, elevation) {
   await hold(e, bearing, elevation);
-  await sleep(1500);
+  await sleep(3000);  // until the pose has settled: the page smooths what a device sends
   const before = (await seen(e)).kept_marks;
   for (let tries = 0; tries < 8; ++tries) {
     await touch(e, 'Mark');

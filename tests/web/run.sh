@@ -26,6 +26,7 @@ step "the core's tests under node" cmake_tests
 export ADRET_CLI=$PWD/build/release/app/adret-cli
 node tests/web/page_test.mjs
 node tests/web/access_test.mjs
+node tests/web/keyboard_test.mjs
 node tests/web/visit_test.mjs
 node tests/web/engines_test.mjs
 node tests/web/kill_test.mjs "${1:-50}"

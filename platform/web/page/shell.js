@@ -309,9 +309,13 @@
         // The shutter: volume keys (of some), space where nothing is written.
         if (!here && !e.repeat && (e.key === ' ' || e.key.startsWith('AudioVolume') || e.key === 'Camera')) {
           program._adret_mark_key();
-          e.preventDefault();
-          kick();
+        } else if (!here && !control && !e.altKey && [...e.key].length === 1) {
+          text('_adret_typed', e.key);  // figures go into the keypad that is open
+        } else {
+          return;
         }
+        e.preventDefault();
+        kick();
         return;
       }
       e.preventDefault();
