@@ -291,19 +291,18 @@ void at_a_glance(Pages& pages, const ReportContext& context) {
   }
   pages.text(where, {8.5f, theme.quiet});
   pages.gap(3);
-  for (const auto& station : site.stations)
-    if (std::any_of(station.derived.instruments.begin(), station.derived.instruments.end(),
-                    [](const auto& i) { return i.correction.disputed; })) {
-      pages.note(tr("report.disputed_title"), {tr("report.doubt.disputed", {station.name()})},
-                 theme.warning_soft);
-      pages.gap(3);
-    }
+  const std::string headings = doubt_of_headings(site);
+  if (!headings.empty()) {
+    pages.note(tr("report.disputed_title"), {headings}, theme.warning_soft);
+    pages.gap(3);
+  }
   pages.text(verdict_words(context), {11.5f, theme.ink, Weight::semibold});
   pages.gap(2);
   pages.text(tr("report.measured_at", {main.name()}), {8, theme.quiet});
   draw_headlines(pages, headlines(context));
 
   auto uncertain = doubts(context);
+  std::erase(uncertain, headings);  // stands above
   const std::size_t kMost = 5;
   if (uncertain.size() > kMost) {
     const auto more = static_cast<long>(uncertain.size() - kMost);

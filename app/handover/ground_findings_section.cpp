@@ -100,10 +100,11 @@ void ground_findings_section(Pages& pages, const ReportContext& context) {
   bool any = false;
   for (const auto topic : kServices) {
     const auto* form = ground.form(topic);
-    if (!form) continue;
+    const auto facts = form ? form_facts(*form, units) : FactGroup{};
+    if (facts.rows.empty()) continue;
     if (!any) pages.section(tr("ground.site_services"), 220);
     any = true;
-    group(pages, form_facts(*form, units), true);
+    group(pages, facts, true);
   }
   if (!ground.missing.empty()) {
     pages.heading(tr("ground.missing"), 40);
@@ -111,12 +112,15 @@ void ground_findings_section(Pages& pages, const ReportContext& context) {
   }
   if (!context.site.plot) return;
   const PlotFindings& plot = *context.site.plot;
-  pages.section(tr("report.annex", {tr("ground.map")}), 220);
+  pages.section(tr("report.annex", {tr("ground.map")}), 130);
+  // Where the page has no room for the map, what was found on it comes first.
+  const bool map_first = pages.room(250);
+  if (!map_first) group(pages, places_facts(plot, units), false);
   // As tall as the page has room for.
   const float tall = std::clamp(pages.bottom() - pages.y - 50, 200.f, 330.f);
   pages.figure(tall, [&](Canvas& c, Rect r) { draw_sun_map(c, r, plot, pages.style()); });
   pages.small(tr("ground.map_note"));
-  group(pages, places_facts(plot, units), false);
+  if (map_first) group(pages, places_facts(plot, units), false);
   if (!plot.later.empty()) group(pages, later_facts(plot), false);
   group(pages, things_facts(plot, units), false);
   verdict(pages, plot, context.site.weights, units);

@@ -90,6 +90,12 @@ bool Pages::full(float height) {
   return answer;
 }
 
+bool Pages::room(float height) {
+  if (asked_ < look_.plan.breaks.size()) return look_.plan.breaks[asked_++];
+  plan_.breaks.push_back(y + height <= bottom());
+  return plan_.breaks.back();
+}
+
 // After the question whether it fits; `before` is where the page stood then.
 void Pages::begin_title(float before) {
   if (!look_.plan.breaks.empty() || (titles_ && titles_->end == before)) return;

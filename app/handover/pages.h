@@ -62,6 +62,7 @@ class Pages {
   Canvas& canvas();
   void new_page();
   void need(float height);  // a new page, unless so much room is left
+  bool room(float height);  // is there so much left? Answered alike in both runs
   void gap(float height) { y += height; }
 
   // Large, with an entry in the outline. On a page of its own, unless `keep_with` fits below.

@@ -59,6 +59,8 @@ std::string days_in_words(int low, int high, int year);  // "24 Jan – 7 Feb"
 std::string soil_in_words(const PitReport& pit, Units units);
 int winter_days(const StationReport& station);
 std::string height_of(const StationReport& station, Units units);  // or that nobody knows it
+// Of all stations whose heading checks contradict each other; empty where there is none.
+std::string doubt_of_headings(const SiteReport& site);
 std::vector<std::string> doubts(const ReportContext& context);
 SoilProfileChart soil_chart_of(const PitReport& pit, Units units);
 PlotMap plot_map_of(const ReportContext& context);

@@ -84,6 +84,21 @@ int winter_days(const StationReport& station) {
   return std::max(days, 1);
 }
 
+namespace {
+bool disputed(const StationReport& station) {
+  return station.findings.headings_disagree ||
+         std::ranges::any_of(station.derived.instruments,
+                             [](const auto& i) { return i.correction.disputed; });
+}
+}  // namespace
+
+std::string doubt_of_headings(const SiteReport& site) {
+  std::string names;
+  for (const auto& station : site.stations)
+    if (disputed(station)) add_listed(names, station.name());
+  return names.empty() ? names : tr("report.doubt.disputed", {names});
+}
+
 std::vector<std::string> doubts(const ReportContext& context) {
   std::vector<std::string> out;
   const StationReport& main = context.site.stations[best_station(context.site)];
@@ -93,9 +108,8 @@ std::vector<std::string> doubts(const ReportContext& context) {
   } else {
     out.push_back(tr("report.doubt.typical", {findings.sky_source}));
   }
-  if (findings.headings_disagree) {
-    out.insert(out.begin(), tr("report.doubt.disputed", {main.name()}));
-  }
+  if (const std::string headings = doubt_of_headings(context.site); !headings.empty())
+    out.insert(out.begin(), headings);
   for (const auto& note : main.derived.notes)
     if (note.key == "error.site_clock_off") out.insert(out.begin(), words_of(note));
   if (findings.hours.winter_unaimed_h > 0.5) {
@@ -117,15 +131,10 @@ std::vector<std::string> doubts(const ReportContext& context) {
     else if (!open.empty())
       out.push_back(
           tr(parted ? "report.doubt.open" : "report.doubt.open_whole", {station.name(), ranges}));
-    const auto& heading = station.derived.instruments;
-    const bool disputed = std::any_of(heading.begin(), heading.end(),
-                                      [](const auto& i) { return i.correction.disputed; });
-    const bool checked = std::any_of(heading.begin(), heading.end(),
-                                     [](const auto& i) { return i.correction.used > 0; });
-    if (disputed && &station != &main) {
-      out.push_back(tr("report.doubt.disputed", {station.name()}));
-    }
-    if (!checked && !disputed) out.push_back(tr("report.doubt.unchecked", {station.name()}));
+    const bool checked = std::ranges::any_of(station.derived.instruments,
+                                             [](const auto& i) { return i.correction.used > 0; });
+    if (!checked && !disputed(station))
+      out.push_back(tr("report.doubt.unchecked", {station.name()}));
     const auto unplaced = static_cast<long>(station.derived.result.unplaced.size());
     if (unplaced > 0) out.push_back(tr_count("report.doubt.unplaced", unplaced, {station.name()}));
   }
