@@ -318,7 +318,7 @@ int run_table(const LightOptions& options) {
 
 // From a site file: the station that was asked for, or all.
 void run_site(LightOptions options) {
-  const auto book = open_site(options.site_file, survey::Access::received);
+  const auto book = open_site(options.site_file, survey::Access::received_to_read);
   if (options.weather_files.size() < 2) {
     const std::string given = options.weather_files.empty() ? "" : options.weather_files.front();
     const std::string use = weather_to_use(given, book);

@@ -39,11 +39,11 @@ struct Checker {
 
   void integrity();
   void package();
-  void rows();
+  void rows_and_chain();
   void photos();
   void likely();
-  void skylines();
-  void progress();
+  void skylines(const std::vector<StationSkyline>& all);
+  void progress(const StationSkyline* main);
 };
 
 // What is wrong, with the cure that damage has.
@@ -83,30 +83,34 @@ void Checker::package() {
   }
 }
 
-void Checker::rows() {
+void Checker::rows_and_chain() {
   std::unordered_set<std::string> ids;
-  std::vector<std::pair<const Table*, std::vector<StoredRow>>> all;
+  RowsOfTables all;
   for (const Table* table : all_tables()) {
     all.emplace_back(table, all_rows(book.store(), *table));
     for (const StoredRow& row : all.back().second)
       ids.insert(table->name + "/" + words_of(row.cells[0]));
   }
+  const auto broken = broken_chain(book.store(), all);  // of the rows as they lie
   for (auto& [table, rows] : all)
     for (StoredRow& row : rows) {
-      const std::string name = name_of_row(*table, row.cells);
+      const auto damaged = [&](horizon::Sentence what) {
+        add(Weight::damage, name_of_row(*table, row.cells), std::move(what));
+      };
       try {
         check_cells(*table, row.cells);
       } catch (const Failure& failure) {
-        add(Weight::damage, name,
-            recover({"error.at_place", {failure.error.where, failure.error.sentence()}}));
+        damaged(recover({"error.at_place", {failure.error.where, failure.error.sentence()}}));
       }
       for (std::size_t i = 0; i < table->columns.size(); ++i) {
         const Column& column = table->columns[i];
+        if (column.refers_to.empty()) continue;
         const std::string id = words_of(row.cells[i]);
-        if (!column.refers_to.empty() && !id.empty() && !ids.contains(column.refers_to + "/" + id))
-          add(Weight::damage, name, {"error.row_referred_to_missing", {column.refers_to}});
+        if (!id.empty() && !ids.contains(column.refers_to + "/" + id))
+          damaged({"error.row_referred_to_missing", {column.refers_to}});
       }
     }
+  for (const horizon::Error& error : broken) add(Weight::damage, error.where, error.sentence());
 }
 
 // A package's site file holds no pictures: they lie beside it, each once, and are told by their hash.
@@ -214,8 +218,8 @@ void Checker::likely() {
   }
 }
 
-void Checker::skylines() {
-  for (const StationSkyline& one : value_or_throw(station_skylines(book))) {
+void Checker::skylines(const std::vector<StationSkyline>& all) {
+  for (const StationSkyline& one : all) {
     const std::string where = "station \"" + one.station.name + "\"";
     for (const horizon::Error& note : one.notes) add(Weight::doubtful, note.where, note.sentence());
     for (const auto& aim : one.result.unplaced)
@@ -235,8 +239,8 @@ void Checker::skylines() {
   }
 }
 
-void Checker::progress() {
-  for (const StopProgress& stop : value_or_throw(progress_of(book)))
+void Checker::progress(const StationSkyline* main) {
+  for (const StopProgress& stop : value_or_throw(progress_of(book, main)))
     for (const Task& task : stop.tasks)
       if (!task.done) add(Weight::to_do, std::string(name_of(stop.stop)), task.key);
 }
@@ -251,9 +255,7 @@ horizon::Result<std::vector<CheckItem>> check_site(const FieldBook& book,
     // A damaged tree breaks every later look; what is known by then is the answer.
     if (!checker.items.empty()) return checker.items;
     checker.package();
-    checker.rows();
-    for (const horizon::Error& error : broken_chain(book.store()))
-      checker.add(Weight::damage, error.where, error.sentence());
+    checker.rows_and_chain();
     for (const horizon::Error& remark : book.remarks())
       checker.add(Weight::doubtful, remark.where, remark.sentence());
     if (options.photos) checker.photos();
@@ -261,8 +263,9 @@ horizon::Result<std::vector<CheckItem>> check_site(const FieldBook& book,
         checker.items, [](const CheckItem& item) { return item.weight == Weight::damage; });
     if (sound) {
       checker.likely();
-      checker.skylines();
-      if (options.progress) checker.progress();
+      const auto skylines = value_or_throw(station_skylines(book));  // the main one first
+      checker.skylines(skylines);
+      if (options.progress) checker.progress(skylines.empty() ? nullptr : &skylines.front());
     }
     return checker.items;
   });

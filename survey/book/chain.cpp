@@ -14,9 +14,9 @@ namespace {
 std::string reading_hash(const Table& table, const Cells& cells) {
   std::string text = table.name;
   for (std::size_t i = 0; i < table.columns.size(); ++i) {
+    if (i > 0 && !table.columns[i].raw) continue;
     const std::string words = words_of(cells[i]);  // a column that came later is empty in old rows
-    if ((i == 0 || table.columns[i].raw) && !words.empty())
-      text += "\n" + table.columns[i].name + "=" + words;
+    if (!words.empty()) text += "\n" + table.columns[i].name + "=" + words;
   }
   return sha256_hex(text);
 }
@@ -55,7 +55,7 @@ void add_to_chain(Database& db, const Table& table, const Cells& cells) {
   db.again("INSERT INTO adret_chain VALUES (?, ?, ?, ?, ?)", link).step();
 }
 
-std::vector<horizon::Error> broken_chain(Store& store) {
+std::vector<horizon::Error> broken_chain(Store& store, const RowsOfTables& all) {
   using horizon::Code;
   std::vector<horizon::Error> broken;
   std::unordered_map<std::string, std::string> last;  // "table/id" -> reading
@@ -72,18 +72,20 @@ std::vector<horizon::Error> broken_chain(Store& store) {
   std::unordered_set<std::string> gone;
   Statement removed = store.db.prepare("SELECT table_name, row_id FROM adret_removed");
   while (removed.step()) gone.insert(removed.text(0) + "/" + removed.text(1));
-  for (const Table* table : all_tables()) {
+  for (const auto& [table, rows] : all) {
     if (!table->keep_for_ever) continue;
     int number = 0;
-    for (const StoredRow& row : all_rows(store, *table)) {
+    for (const StoredRow& row : rows) {
       ++number;
       const auto link = last.find(table->name + "/" + words_of(row.cells[0]));
-      const std::string where =
-          name_of_row(*table, row.cells) + ", number " + std::to_string(number);
+      const auto tell = [&](const char* key) {
+        broken.push_back({Code::bad_input, key,
+                          name_of_row(*table, row.cells) + ", number " + std::to_string(number)});
+      };
       if (link == last.end())
-        broken.push_back({Code::bad_input, "error.reading_put_in", where});
+        tell("error.reading_put_in");
       else if (link->second != reading_hash(*table, row.cells))
-        broken.push_back({Code::bad_input, "error.reading_changed", where});
+        tell("error.reading_changed");
       if (link != last.end()) last.erase(link);
     }
   }

@@ -168,6 +168,7 @@ class Door {
     if (list.empty()) return;
     Statement rows =
         from_.prepare("SELECT " + list + " FROM " + sql_name(table.name) + " NOT INDEXED");
+    Statement insert = to_.prepare(insert_into(table));
     std::unordered_set<std::int64_t> fids;
     int count = 0;
     while (rows.step()) {
@@ -192,7 +193,7 @@ class Door {
       if (!is_stamp(row.stamp, table.name))
         row.stamp = table.name + ":" + sha256_hex(image_of(table, row.cells)).substr(0, 16);
       if (!horizon::parse_utc_s(row.changed_utc)) row.changed_utc = "1970-01-01T00:00:00.000Z";
-      insert_unchained(table, row);
+      insert_unchained(insert, row);
     }
   }
 
@@ -206,14 +207,22 @@ class Door {
     }
   }
 
-  void insert_unchained(const Table& table, const StoredRow& row) {
-    std::string sql = "INSERT INTO " + sql_name(table.name) + " VALUES (?1";
-    Cells values = {row.fid == 0 ? Cell() : Cell(row.fid)};
-    values.insert(values.end(), row.cells.begin(), row.cells.end());
-    values.emplace_back(row.stamp);
-    values.emplace_back(row.changed_utc);
-    for (std::size_t i = 2; i <= values.size(); ++i) sql += ", ?" + std::to_string(i);
-    to_.again(sql + ")", values).step();
+  static std::string insert_into(const Table& table) {
+    std::string sql = "INSERT INTO " + sql_name(table.name) + " VALUES (?";
+    for (std::size_t i = 0; i < table.columns.size() + 2; ++i) sql += ", ?";
+    return sql + ")";
+  }
+
+  static void insert_unchained(Statement& insert, const StoredRow& row) {
+    const Cell fid = row.fid == 0 ? Cell() : Cell(row.fid), stamp = row.stamp,
+               changed = row.changed_utc;
+    int at = 0;
+    insert.bind(++at, fid);
+    for (const Cell& cell : row.cells) insert.bind(++at, cell);
+    insert.bind(++at, stamp);
+    insert.bind(++at, changed);
+    insert.step();
+    insert.reset();
   }
 
   Database &from_, &to_;
@@ -229,15 +238,17 @@ void copy_sketch(Database& from, Database& to) {
 
 }  // namespace
 
-void through_the_door(Database& from, Database& to, bool steps,
+void through_the_door(Database& from, Database& to, History history,
                       std::vector<horizon::Error>& refused) {
   Transaction transaction(to);
   create_schema(to);
   Door door(from, to, refused);
   door.tables();
-  door.history();
-  door.chain();
-  if (steps) door.steps();
+  if (history != History::none) {
+    door.history();
+    door.chain();
+  }
+  if (history == History::steps) door.steps();
   copy_sketch(from, to);
   transaction.commit();
 }
@@ -276,7 +287,7 @@ void rewrite_through_the_door(const std::string& path, std::vector<horizon::Erro
     const std::int64_t version =
         from.number("SELECT version FROM adret_schema ORDER BY version DESC");
     Database to(fresh.path(), "mode=rw");
-    through_the_door(from, to, true, remarks);
+    through_the_door(from, to, History::steps, remarks);
     {
       Transaction transaction(to);
       copy_photo_bytes(from, to);

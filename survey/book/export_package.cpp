@@ -20,10 +20,13 @@ horizon::Result<void> FieldBook::export_to(const std::string& path,
     store_->db.again("VACUUM INTO ?", target).step();
     Database copy(place.path(), "mode=rw");
     if (store_->photo_source && parts.photo_bytes) copy_photo_bytes(*store_->photo_source, copy);
+    // Put in order in memory, where no photographs fill it.
+    if (!parts.photo_bytes) copy.run("PRAGMA temp_store=MEMORY");
     copy.run(
-        "PRAGMA secure_delete=ON; BEGIN;"
+        // Thrown away where this fails, and flushed as a whole where it lands.
+        "PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA secure_delete=ON; BEGIN;"
         "DELETE FROM adret_step_row; DELETE FROM adret_step;"
-        "UPDATE adret_superseded SET image=NULL;"
+        "UPDATE adret_superseded SET image=NULL WHERE image IS NOT NULL;"
         "DELETE FROM photo_data WHERE sha256 NOT IN (SELECT sha256 FROM photo)");
     if (!parts.photo_bytes) copy.run("DELETE FROM photo_data");
     if (!parts.people || !parts.names)

@@ -33,16 +33,27 @@ void check_raw(const Table& table, const Cells& before, const Cells& after) {
               table.name + "." + table.columns[i].name);
 }
 
+// Looks no longer at the rows, come what may.
+struct Finally {
+  Statement& statement;
+  ~Finally() { statement.reset(); }
+};
+
 }  // namespace
 
 std::string new_stamp(const Table& table) { return table.name + ":" + random_hex(8); }
 
-StoredRow stored_row(const Table& table, const Statement& statement) {
-  StoredRow row{statement.integer(0), statement.text(1), statement.text(2), {}};
-  row.cells.reserve(table.columns.size());
+Cells cells_of_row(const Table& table, const Statement& statement) {
+  Cells cells;
+  cells.reserve(table.columns.size());
   for (std::size_t i = 0; i < table.columns.size(); ++i)
-    row.cells.push_back(statement.cell(static_cast<int>(i) + 3));
-  return row;
+    cells.push_back(statement.cell(static_cast<int>(i) + kFirstCell));
+  return cells;
+}
+
+StoredRow stored_row(const Table& table, const Statement& statement) {
+  return {statement.integer(0), statement.text(1), statement.text(2),
+          cells_of_row(table, statement)};
 }
 
 std::optional<StoredRow> find_row(Store& store, const Table& table, const std::string& id) {
@@ -54,29 +65,32 @@ std::optional<StoredRow> find_row(Store& store, const Table& table, const std::s
   return row;
 }
 
-std::vector<StoredRow> all_rows(Store& store, const Table& table) {
+void each_row(Store& store, const Table& table, const std::function<void(const Statement&)>& what) {
   Statement& statement = store.db.again(select_from(table) + " ORDER BY fid");
-  std::vector<StoredRow> rows;
-  while (statement.step()) {
-    if (rows.size() >= kMostRows)
+  const Finally done{statement};
+  for (int count = 0; statement.step(); ++count) {
+    if (count >= kMostRows)
       give_up(Code::bad_input, {"error.too_many_rows", {table.name}}, store.db.path());
-    rows.push_back(stored_row(table, statement));
+    what(statement);
   }
-  statement.reset();
+}
+
+std::vector<StoredRow> all_rows(Store& store, const Table& table) {
+  std::vector<StoredRow> rows;
+  each_row(store, table,
+           [&](const Statement& statement) { rows.push_back(stored_row(table, statement)); });
   return rows;
 }
 
-std::vector<Cells> rows_where(Store& store, const Table& table, std::string_view column,
-                              const std::string& value) {
+void each_where(Store& store, const Table& table, std::string_view column, const std::string& value,
+                const std::function<void(Cells)>& what) {
   if (table.index_of(column) < 0)
     give_up(Code::bad_input, "error.no_such_column", table.name + "." + std::string(column));
   const Cells key = {value};
   Statement& statement =
       store.db.again(select_from(table) + " WHERE " + sql_name(column) + "=?1 ORDER BY fid", key);
-  std::vector<Cells> rows;
-  while (statement.step()) rows.push_back(stored_row(table, statement).cells);
-  statement.reset();
-  return rows;
+  const Finally done{statement};
+  while (statement.step()) what(cells_of_row(table, statement));
 }
 
 void insert_row(Database& db, const Table& table, std::int64_t fid, const std::string& stamp,

@@ -62,7 +62,8 @@ class Statement {
   Statement& bind(int index, const Cell& cell);  // from 1; the cell must outlive the stepping
   bool step();                                   // true: a row is there
   Cell cell(int column) const;
-  std::string text(int column) const;  // empty for NULL
+  std::string text(int column) const;       // empty for NULL
+  std::string_view view(int column) const;  // of a text, until the next step; empty for all else
   std::int64_t integer(int column) const { return sqlite3_column_int64(statement_.get(), column); }
   int columns() const { return sqlite3_column_count(statement_.get()); }
   void reset();

@@ -15,6 +15,10 @@ namespace fs = std::filesystem;
 
 namespace {
 
+bool from_outside(Access access) {
+  return access == Access::received || access == Access::received_to_read;
+}
+
 bool has_content(const std::string& path) {
   std::error_code error;
   const auto size = fs::file_size(path, error);
@@ -42,7 +46,7 @@ std::optional<horizon::Error> log_is_missing(const std::string& path) {
 std::unique_ptr<Database> open_to_read(const std::string& path, Access access) {
   if (!has_content(path + "-journal"))
     return std::make_unique<Database>(path, reading_options(path));
-  if (access != Access::received) try {
+  if (!from_outside(access)) try {
       auto db = std::make_unique<Database>(path, "mode=rw");
       db->number("PRAGMA user_version");
       return db;
@@ -89,7 +93,9 @@ void begin_log(Database& db) {
 // What others may have put into it, or an older layout, never gets to the tables of the book.
 std::unique_ptr<Store> behind_the_door(std::unique_ptr<Database> source, Access access) {
   auto store = std::make_unique<Store>(std::move(source), access);
-  through_the_door(*store->photo_source, store->db, false, store->remarks);
+  through_the_door(*store->photo_source, store->db,
+                   access == Access::received_to_read ? History::none : History::states,
+                   store->remarks);
   return store;
 }
 
@@ -153,8 +159,8 @@ horizon::Result<FieldBook> FieldBook::open(const std::string& path, Access acces
     } else {
       auto db = open_to_read(path, access);
       check_is_site_file(*db);
-      if (access == Access::received) check_pages(*db);
-      store = access == Access::received || !has_our_schema(*db)
+      if (from_outside(access)) check_pages(*db);
+      store = from_outside(access) || !has_our_schema(*db)
                   ? behind_the_door(std::move(db), access)
                   : std::make_unique<Store>(std::move(*db), access);
     }
@@ -197,14 +203,9 @@ horizon::Result<std::vector<Row>> FieldBook::all() const {
   return guarded([&] {
     std::vector<Row> rows;
     const Table& table = table_of<Row>();
-    Statement& statement = store_->db.again("SELECT " + select_list(table) + " FROM " +
-                                            sql_name(table.name) + " ORDER BY fid");
-    while (statement.step()) {
-      if (rows.size() >= kMostRows)
-        give_up(Code::bad_input, {"error.too_many_rows", {table.name}}, path());
-      rows.push_back(checked_row<Row>(table, stored_row(table, statement).cells));
-    }
-    statement.reset();
+    each_row(*store_, table, [&](const Statement& statement) {
+      rows.push_back(checked_row<Row>(table, cells_of_row(table, statement)));
+    });
     return rows;
   });
 }
@@ -222,8 +223,9 @@ template <class Row>
 horizon::Result<std::vector<Row>> FieldBook::where(std::string_view column, const Id& id) const {
   return guarded([&] {
     std::vector<Row> rows;
-    for (Cells& cells : rows_where(*store_, table_of<Row>(), column, id))
+    each_where(*store_, table_of<Row>(), column, id, [&](Cells cells) {
       rows.push_back(checked_row<Row>(table_of<Row>(), std::move(cells)));
+    });
     return rows;
   });
 }

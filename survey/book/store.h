@@ -31,6 +31,7 @@ enum class Access : std::uint8_t {
   read,      // changes nothing, but that what a kill left half done is put back
   received,  // read through the one door: for a file from somebody else. Every page is checked, every
              // cell of every row, and nothing of its schema is used; what is refused is remarked
+  received_to_read,  // so too, without what only a merge, an export or `check` asks for: earlier states
 };
 
 struct Closed {

@@ -56,8 +56,13 @@ std::string select_list(const Table& table);  // fid, row_stamp, changed_utc, co
 
 // door.cpp
 // Row by row, each cell checked, into the fresh schema of `to`. What is refused is listed, by name.
-// steps: undo steps too (of one's own file). Photographs' bytes stay behind.
-void through_the_door(Database& from, Database& to, bool steps,
+// Photographs' bytes stay behind.
+enum class History : std::uint8_t {
+  none,
+  states,  // earlier ones, removals and the chain
+  steps,   // and the steps that can be undone: of one's own file
+};
+void through_the_door(Database& from, Database& to, History history,
                       std::vector<horizon::Error>& refused);
 int copy_photo_bytes(Database& from, Database& to);  // of every photo row that lacks them
 // A file of an older layout, or with what is not ours in it, is written anew; the old one is kept.
@@ -69,15 +74,20 @@ void check_journal(const std::string& path);
 // Readings in the order in which they came, each with the hash of what was read and of all before.
 void add_to_chain(Database& db, const Table& table, const Cells& cells);
 // What does not agree with the chain: readings changed or gone past the program.
-std::vector<horizon::Error> broken_chain(Store& store);
+using RowsOfTables = std::vector<std::pair<const Table*, std::vector<StoredRow>>>;
+std::vector<horizon::Error> broken_chain(Store& store, const RowsOfTables& all);
 std::string name_of_row(const Table& table, const Cells& cells);  // for people
 
 // rows.cpp
 StoredRow stored_row(const Table& table, const Statement& statement);
 std::optional<StoredRow> find_row(Store& store, const Table& table, const std::string& id);
+inline constexpr int kFirstCell = 3;  // of a row's statement: the first column of its table
+void each_row(Store& store, const Table& table, const std::function<void(const Statement&)>& what);
 std::vector<StoredRow> all_rows(Store& store, const Table& table);
-std::vector<Cells> rows_where(Store& store, const Table& table, std::string_view column,
-                              const std::string& value);
+// Of those where the column has the value; only their cells.
+void each_where(Store& store, const Table& table, std::string_view column, const std::string& value,
+                const std::function<void(Cells)>& what);
+Cells cells_of_row(const Table& table, const Statement& statement);
 // fid 0: a new number. Nothing else is recorded.
 void insert_row(Database& db, const Table& table, std::int64_t fid, const std::string& stamp,
                 const std::string& changed_utc, const Cells& cells);

@@ -1,6 +1,7 @@
 // Text tables, photographs and safe names.
 #include <algorithm>
 #include <cctype>
+#include <charconv>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -24,14 +25,11 @@ using horizon::Result;
 namespace {
 
 std::string shortest(double value) {
-  for (int digits = 15; digits < 17; ++digits) {
-    char text[40];
-    std::snprintf(text, sizeof text, "%.*g", digits, value);
-    if (std::strtod(text, nullptr) == value) return text;
-  }
   char text[40];
-  std::snprintf(text, sizeof text, "%.17g", value);
-  return text;
+  for (int digits = 15;; ++digits) {
+    *std::to_chars(text, text + sizeof text - 1, value, std::chars_format::general, digits).ptr = 0;
+    if (digits == 17 || std::strtod(text, nullptr) == value) return text;
+  }
 }
 std::string shortest(const std::optional<double>& value) {
   return value ? shortest(*value) : std::string();
@@ -166,27 +164,26 @@ Result<std::string> table_csv_of(const FieldBook& book, std::string_view name) {
                                              ? "longitude_deg,latitude_deg,height_m"
                                              : csv_field(column.name));
     csv += "\r\n";
-    for (const StoredRow& row : all_rows(book.store(), *table)) {
-      std::string line;
+    each_row(book.store(), *table, [&](const Statement& row) {
       for (std::size_t i = 0; i < table->columns.size(); ++i) {
-        if (i > 0) line += ",";
-        const Cell& cell = row.cells[i];
+        if (i > 0) csv += ",";
+        const Cell cell = row.cell(static_cast<int>(i) + kFirstCell);
         if (table->columns[i].holds == Holds::point) {
           const auto* blob = std::get_if<Blob>(&cell);
           const auto position = blob ? point_of(blob->bytes)
                                      : horizon::fail(Code::not_found, "error.position_missing");
-          line += position
-                      ? shortest(position->longitude_deg) + "," + shortest(position->latitude_deg) +
-                            "," + shortest(position->height_m)
-                      : ",,";
+          csv += position
+                     ? shortest(position->longitude_deg) + "," + shortest(position->latitude_deg) +
+                           "," + shortest(position->height_m)
+                     : ",,";
         } else if (const auto* real = std::get_if<double>(&cell)) {
-          line += shortest(*real);
+          csv += shortest(*real);
         } else {
-          line += csv_field(csv_text(words_of(cell)));
+          csv += csv_field(csv_text(words_of(cell)));
         }
       }
-      csv += line + "\r\n";
-    }
+      csv += "\r\n";
+    });
     return csv;
   });
 }
