@@ -2,6 +2,7 @@
 
 #include <hb.h>
 
+#include <algorithm>
 #include <memory>
 
 #include "app/drawing/fonts.h"
@@ -30,6 +31,8 @@ std::string cut(const std::string& text) {
 }  // namespace
 
 std::string letters_without_font(std::string_view utf8) {
+  if (std::ranges::all_of(utf8, [](char c) { return static_cast<unsigned char>(c) < 0x80; }))
+    return {};
   const std::unique_ptr<hb_buffer_t, void (*)(hb_buffer_t*)> buffer(hb_buffer_create(),
                                                                     hb_buffer_destroy);
   hb_buffer_add_utf8(buffer.get(), utf8.data(), static_cast<int>(utf8.size()), 0, -1);
@@ -55,13 +58,13 @@ std::string letters_without_font(std::string_view utf8) {
 std::vector<Unprintable> unprintable_texts(const survey::FieldBook& book) {
   std::vector<Unprintable> found;
   for (const survey::Table* table : survey::all_tables())
-    for (const auto& row : survey::all_rows(book.store(), *table))
-      for (std::size_t i = 1; i < row.cells.size(); ++i) {
-        const auto* text = std::get_if<std::string>(&row.cells[i]);
-        if (!text || text->empty()) continue;
-        if (const std::string letters = letters_without_font(*text); !letters.empty())
-          found.push_back({table->name, cut(*text), letters});
+    survey::each_row(book.store(), *table, [&](const survey::Statement& row) {
+      for (int i = 1; i < static_cast<int>(table->columns.size()); ++i) {
+        const std::string_view text = row.view(survey::kFirstCell + i);
+        if (const std::string letters = letters_without_font(text); !letters.empty())
+          found.push_back({table->name, cut(std::string(text)), letters});
       }
+    });
   return found;
 }
 

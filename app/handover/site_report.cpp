@@ -191,9 +191,6 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
       return tl::unexpected(error);
     }
     const auto& id = station.derived.station.id;
-    auto sightings = book.where<survey::Sighting>("station_id", id);
-    if (!sightings) return tl::unexpected(sightings.error());
-    station.sightings = std::move(*sightings);
     auto checks = book.where<survey::HeadingCheckRow>("station_id", id);
     if (!checks) return tl::unexpected(checks.error());
     station.checks = std::move(*checks);

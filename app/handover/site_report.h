@@ -27,7 +27,6 @@ namespace app {
 
 struct StationReport {
   survey::StationSkyline derived;
-  std::vector<survey::Sighting> sightings;      // all, with the voided
   std::vector<survey::HeadingCheckRow> checks;  // all, with the voided
   horizon::StationInput input;
   horizon::StationFindings findings;

@@ -1,8 +1,8 @@
 #include "app/handover/tables.h"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
-#include <cstdio>
 
 #include "app/words/words.h"
 #include "survey/book/text.h"
@@ -13,9 +13,10 @@ namespace {
 using horizon::kDegree;
 
 std::string cell(double value, int decimals) {
-  char text[64];
-  std::snprintf(text, sizeof text, "%.*f", decimals, value == 0 ? 0.0 : value);
-  return text;
+  char text[400];  // the largest number there is, written out
+  return {text, std::to_chars(text, text + sizeof text, value == 0 ? 0.0 : value,
+                              std::chars_format::fixed, decimals)
+                    .ptr};
 }
 
 std::string quoted(const std::string& text) { return survey::csv_field(survey::csv_text(text)); }
