@@ -50,11 +50,19 @@ class Tables {
     static const Tables tables;
     return tables;
   }
-  double at(int which, double apart_deg) const {
+  // Where an angle stands in them, for all shapes alike.
+  struct Spot {
+    int step = 0;
+    double beyond = 0;
+  };
+  static Spot spot(double apart_deg) {
     const double x = std::abs(wrap_180(apart_deg)) * kPerDegree;
     const int i = std::min(static_cast<int>(x), 180 * kPerDegree - 1);
-    const std::vector<float>& t = of_[which];
-    return t[i] + (x - i) * (t[i + 1] - t[i]);
+    return {i, x - i};
+  }
+  double at(int which, const Spot& s) const {
+    const float* t = of_[which].data() + s.step;
+    return t[0] + s.beyond * (t[1] - t[0]);
   }
   // Power of each wave round the half-degree grid.
   const std::vector<double>& power(int which) const { return power_[which]; }
@@ -92,13 +100,12 @@ class Tables {
 struct Shape {
   double stray = 0, valley = 0;
   int which = 0;  // width and power
-  double covariance(double apart_deg) const {
+  double covariance(const Tables::Spot& apart) const {
     const Tables& tables = Tables::once();
-    return stray * stray * tables.at(which, apart_deg) +
-           valley * valley * tables.at(kShapes, apart_deg);
+    return stray * stray * tables.at(which, apart) + valley * valley * tables.at(kShapes, apart);
   }
   double change(double apart_deg) const {
-    return std::sqrt(2 * (covariance(0) - covariance(apart_deg)));
+    return std::sqrt(2 * (covariance(Tables::spot(0)) - covariance(Tables::spot(apart_deg))));
   }
 };
 
@@ -108,31 +115,47 @@ struct Seen {
   int tree = -1;
 };
 
-double covariance(const Shape& shape, const Seen& a, const Seen& b) {
-  double c = kLevelSigma * kLevelSigma + shape.covariance(a.azimuth_deg - b.azimuth_deg);
-  if (a.tree >= 0 && a.tree == b.tree) c += kTree * kTree;
-  return c;
+double covariance(const Shape& shape, const Tables::Spot& apart, bool same_tree) {
+  const double c = kLevelSigma * kLevelSigma + shape.covariance(apart);
+  return same_tree ? c + kTree * kTree : c;
 }
 
-Eigen::MatrixXd covariances(const Shape& shape, std::span<const Seen> seen) {
-  const auto n = static_cast<Eigen::Index>(seen.size());
-  Eigen::MatrixXd k(n, n);
-  for (Eigen::Index i = 0; i < n; ++i) {
-    for (Eigen::Index j = 0; j < i; ++j) k(i, j) = k(j, i) = covariance(shape, seen[i], seen[j]);
-    k(i, i) = covariance(shape, seen[i], seen[i]) + seen[i].variance;
+// How marks stand to each other, the same for all shapes.
+class Pairs {
+ public:
+  explicit Pairs(std::span<const Seen> seen) : seen_(seen) {
+    spots_.reserve(seen.size() * (seen.size() + 1) / 2);
+    for (size_t j = 0; j < seen.size(); ++j)
+      for (size_t i = j; i < seen.size(); ++i)
+        spots_.push_back(Tables::spot(seen[i].azimuth_deg - seen[j].azimuth_deg));
   }
-  return k;
-}
+  std::span<const Seen> seen() const { return seen_; }
+  // The lower half, all that a factoring looks at.
+  Eigen::MatrixXd covariances(const Shape& shape) const {
+    const auto n = static_cast<Eigen::Index>(seen_.size());
+    Eigen::MatrixXd k = Eigen::MatrixXd::Zero(n, n);
+    auto spot = spots_.begin();
+    for (Eigen::Index j = 0; j < n; ++j) {
+      for (Eigen::Index i = j; i < n; ++i)
+        k(i, j) = covariance(shape, *spot++, seen_[i].tree >= 0 && seen_[i].tree == seen_[j].tree);
+      k(j, j) += seen_[j].variance;
+    }
+    return k;
+  }
 
-double log_likelihood(const Shape& shape, std::span<const Seen> seen) {
+ private:
+  std::span<const Seen> seen_;
+  std::vector<Tables::Spot> spots_;
+};
+
+double log_likelihood(const Shape& shape, std::span<const Pairs> blocks) {
   double sum = 0;
-  for (size_t begin = 0; begin < seen.size(); begin += kBlock) {
-    const auto block = seen.subspan(begin, std::min<size_t>(kBlock, seen.size() - begin));
-    const Eigen::LLT<Eigen::MatrixXd> root(covariances(shape, block));
+  for (const Pairs& block : blocks) {
+    const Eigen::LLT<Eigen::MatrixXd> root(block.covariances(shape));
     if (root.info() != Eigen::Success) return -1e9;
-    Eigen::VectorXd y(static_cast<Eigen::Index>(block.size()));
-    for (size_t i = 0; i < block.size(); ++i)
-      y[static_cast<Eigen::Index>(i)] = block[i].bent - kLevel;
+    Eigen::VectorXd y(static_cast<Eigen::Index>(block.seen().size()));
+    for (size_t i = 0; i < block.seen().size(); ++i)
+      y[static_cast<Eigen::Index>(i)] = block.seen()[i].bent - kLevel;
     root.matrixL().solveInPlace(y);
     sum -= y.squaredNorm() / 2 + root.matrixLLT().diagonal().array().log().sum();
   }
@@ -144,6 +167,9 @@ struct Weighed {
   double weight = 0;
 };
 std::vector<Weighed> weighed(std::span<const Seen> seen) {
+  std::vector<Pairs> blocks;
+  for (size_t begin = 0; begin < seen.size(); begin += kBlock)
+    blocks.emplace_back(seen.subspan(begin, std::min<size_t>(kBlock, seen.size() - begin)));
   std::vector<Weighed> all;
   double best = -1e300;
   for (int which = 0; which < kShapes; ++which)
@@ -151,7 +177,7 @@ std::vector<Weighed> weighed(std::span<const Seen> seen) {
       for (double valley : kValley) {
         const Shape shape{stray, valley, which};
         const double off = std::log(shape.change(8) / kChange) / kChangeLogSigma;
-        const double log_weight = log_likelihood(shape, seen) - off * off / 2;
+        const double log_weight = log_likelihood(shape, blocks) - off * off / 2;
         best = std::max(best, log_weight);
         all.push_back({shape, log_weight});
       }
@@ -217,10 +243,22 @@ std::vector<Seen> seen_of(std::span<const RidgeMark> marks) {
   return seen;
 }
 
-// `count` lines of one shape through the marks, one a column. The last of `seen` stand where each
+// How marks stand to the grid, the same for all shapes: a column each.
+std::vector<Tables::Spot> to_grid_of(std::span<const Seen> seen) {
+  std::vector<Tables::Spot> spots;
+  spots.reserve(seen.size() * kGrid);
+  for (const Seen& one : seen)
+    for (int i = 0; i < kGrid; ++i)
+      spots.push_back(Tables::spot(i * kRidgeStep_deg - one.azimuth_deg));
+  return spots;
+}
+
+// `count` lines of one shape through the marks, one a column. The last of `pairs` stand where each
 // line has its own height: a row of `within`.
-Eigen::MatrixXd lines_through(std::span<const Seen> seen, const Shape& shape, int count,
-                              const Eigen::MatrixXd& within, Gauss& gauss) {
+Eigen::MatrixXd lines_through(const Pairs& pairs, std::span<const Tables::Spot> to_grid,
+                              const Shape& shape, int count, const Eigen::MatrixXd& within,
+                              Gauss& gauss) {
+  const std::span<const Seen> seen = pairs.seen();
   const auto m = static_cast<Eigen::Index>(seen.size());
   Spectrum spectrum(shape);
   Eigen::MatrixXd lines(kGrid, count + count % 2), miss(m, count);
@@ -243,13 +281,12 @@ Eigen::MatrixXd lines_through(std::span<const Seen> seen, const Shape& shape, in
     }
   }
   if (m == 0) return lines;
-  Eigen::LLT<Eigen::MatrixXd>(covariances(shape, seen)).solveInPlace(miss);
-  Eigen::MatrixXd to_grid(kGrid, m);
-  for (Eigen::Index j = 0; j < m; ++j)
-    for (int i = 0; i < kGrid; ++i)
-      to_grid(i, j) =
-          kLevelSigma * kLevelSigma + shape.covariance(i * kRidgeStep_deg - seen[j].azimuth_deg);
-  lines.noalias() += to_grid * miss;
+  Eigen::LLT<Eigen::MatrixXd>(pairs.covariances(shape)).solveInPlace(miss);
+  Eigen::MatrixXd spread(kGrid, m);
+  std::ranges::transform(to_grid, spread.data(), [&](const Tables::Spot& apart) {
+    return covariance(shape, apart, false);
+  });
+  lines.noalias() += spread * miss;
   return lines;
 }
 
@@ -295,12 +332,14 @@ struct Bounded {
       high.push_back(bent(bound.below_deg));
     }
     mean = Eigen::VectorXd::Constant(b, kLevel);
-    Eigen::MatrixXd cov = covariances(shape, at);
+    Eigen::MatrixXd cov = Pairs(at).covariances(shape);
     if (m > 0) {
       Eigen::MatrixXd to_marks(m, b);
       for (Eigen::Index i = 0; i < b; ++i)
-        for (Eigen::Index j = 0; j < m; ++j) to_marks(j, i) = covariance(shape, seen[j], at[i]);
-      const Eigen::LLT<Eigen::MatrixXd> marks(covariances(shape, seen));
+        for (Eigen::Index j = 0; j < m; ++j)
+          to_marks(j, i) =
+              covariance(shape, Tables::spot(seen[j].azimuth_deg - at[i].azimuth_deg), false);
+      const Eigen::LLT<Eigen::MatrixXd> marks(Pairs(seen).covariances(shape));
       Eigen::VectorXd off(m);
       for (Eigen::Index j = 0; j < m; ++j) off[j] = seen[j].bent - kLevel;
       mean += to_marks.transpose() * marks.solve(off);
@@ -399,6 +438,8 @@ std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks,
   if (!at.empty()) weigh_by_bounds(seen, at, bounds, shapes, gauss);
   std::vector<Seen> all = seen;
   all.insert(all.end(), at.begin(), at.end());
+  const Pairs pairs(all);
+  const std::vector<Tables::Spot> to_grid = to_grid_of(all);
   double passed = 0;
   int made = 0;
   for (const Weighed& w : shapes) {
@@ -408,7 +449,7 @@ std::vector<RidgeLine> ridge_lines(std::span<const RidgeMark> marks,
     made += count;
     Eigen::MatrixXd within;
     if (!at.empty()) within = Bounded(w.shape, seen, at, bounds).picked(count, gauss);
-    const Eigen::MatrixXd lines = lines_through(all, w.shape, count, within, gauss);
+    const Eigen::MatrixXd lines = lines_through(pairs, to_grid, w.shape, count, within, gauss);
     for (int d = 0; d < count; ++d) {
       out.emplace_back();
       for (int i = 0; i < kRidgeSteps; ++i)

@@ -11,7 +11,7 @@ namespace horizon {
 
 struct SkylineLimits {
   size_t points = 4000;      // a grid's horizon has ten a degree; nobody aims at more than hundreds
-  size_t points_then = 800;  // half a degree, as fine as a plausible line is drawn
+  size_t points_then = 400;  // a degree: lines drawn through twice as many take five times as long
   size_t things = 100;       // near ones, and as many ridges
 };
 
