@@ -4,7 +4,16 @@
 #include "app/cli/cli.h"
 #include "app/words/sentence.h"
 
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
+
 int main(int argc, char** argv) {
+#ifdef __GLIBC__
+  // A run is short: memory given back is asked for again at once, each page anew.
+  mallopt(M_MMAP_THRESHOLD, 1 << 30);
+  mallopt(M_TRIM_THRESHOLD, 1 << 30);
+#endif
   CLI::App cli{"Adret: sun, ground and access of a building plot in a mountain valley."};
   cli.name("adret-cli");
   cli.require_subcommand(1);
