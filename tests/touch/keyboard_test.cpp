@@ -47,6 +47,24 @@ TEST_CASE("a visit by the keyboard alone: Tab, Enter, Escape and the arrows [pro
   CHECK(walk.app.session().marks() == 1);
   enter("Undo");
   CHECK(walk.app.session().marks() == 0);
+  // A reading of a hand compass: figures as they are typed, Enter goes on and marks.
+  const Instrument phone = walk.app.session().settings.instrument;
+  walk.app.session().settings.instrument = Instrument::by_hand;
+  enter("Type a reading");
+  walk.app.ui().typed("92");
+  REQUIRE(walk.run("wait 0.1\nkey enter\nwait 0.1") == "");
+  walk.app.ui().typed("15");
+  REQUIRE(walk.run("wait 0.1\nkey enter\nwait 0.1") == "");
+  CHECK(walk.app.session().marks() == 1);
+  REQUIRE(tab_to(walk, "Bearing to it"));
+  REQUIRE(walk.run("key enter\nwait 0.1") == "");
+  walk.app.ui().typed("134");
+  REQUIRE(walk.run("wait 0.1\nkey enter\nwait 0.1") == "");
+  walk.app.ui().typed("10");
+  REQUIRE(walk.run("wait 0.1\nkey enter\nwait 0.1") == "");
+  CHECK(walk.app.session().marks() == 2);
+  enter("Close");
+  walk.app.session().settings.instrument = phone;
   // A view is turned by the arrows once it has the focus.
   REQUIRE(tab_to(walk, "Unrolled skyline"));
   const double before = walk.app.states().skyline.center_deg;

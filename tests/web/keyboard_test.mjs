@@ -69,6 +69,7 @@ try {
   await enter('Type a reading');
   const readings = [[50, 12], [92, 15], [134, 10], [176, 10], [218, 23], [260, 22], [302, 23], [344, 22], [26, 18]];
   for (const [i, [bearing, elevation]] of readings.entries()) {
+    if (i === 1) await enter('Bearing to it');  // how far on is learned from the second
     if (i < 2) await page.keyboard.type(String(bearing));
     if (i < 2) await press('Enter');
     await page.keyboard.type(String(elevation));

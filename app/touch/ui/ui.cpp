@@ -132,10 +132,13 @@ void Ui::key(EditKey key, bool shift) {
 void Ui::typed(std::string_view utf8) {
   wants_frame_ = true;
   composing_.clear();
-  if (!focus_.empty())
+  if (!focus_.empty()) {
     edit_.insert(utf8);
-  else if (loose_text_.size() < 16)
+  } else if (loose_text_.size() < 16) {
     loose_text_ += utf8;
+    // Figures go into a keypad, and Enter is then its own.
+    if (utf8.find_first_of("0123456789") != utf8.npos) key_focus_.clear();
+  }
 }
 
 void Ui::composing(std::string_view utf8) {
