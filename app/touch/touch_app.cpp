@@ -47,6 +47,11 @@ void TouchApp::gave_way() {
   fresh_ = true;
 }
 
+// The screen takes what was picked while it is drawn; nothing else need change then.
+bool TouchApp::asks_for_file() const {
+  return record_of(screen_).is(wants::files) && session_.devices().files->asked();
+}
+
 bool TouchApp::poll() {
   bool news = true;
   try {
@@ -54,7 +59,7 @@ bool TouchApp::poll() {
   } catch (const std::exception&) {
     gave_way();
   }
-  if (news) fresh_ = true;
+  if (news || asks_for_file()) fresh_ = true;
   if (!toast_.empty() && now_s() > toast_until_s_) {
     toast_.clear();
     fresh_ = true;
@@ -73,6 +78,7 @@ double TouchApp::sleep_s() const {
       session_.position().status.state == platform::DeviceState::running)
     return 0.25;
   if (record_of(screen_).is(wants::ticks)) return 0.5;
+  if (asks_for_file()) return 0.25;
   return 5;
 }
 

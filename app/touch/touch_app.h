@@ -65,6 +65,7 @@ class TouchApp {
   Session session_;
   Ui ui_;
   void gave_way();
+  bool asks_for_file() const;
 
   ScreenStates states_;
   ScreenId screen_ = ScreenId::sites, from_ = ScreenId::sites;

@@ -15,6 +15,7 @@ class LinuxFiles : public PlainFiles {
   ~LinuxFiles() override;
   bool pick(const std::string& kinds) override;
   std::optional<PickedFile> picked() override;
+  bool asked() override { return chooser_ > 0; }
 
  private:
   pid_t chooser_ = -1;

@@ -74,6 +74,7 @@ EM_JS(char*, device_picked_name, (), {
   const chosen = adretDevices.files.chosen[0];
   return chosen ? allocateUTF8(chosen.name) : 0;
 });
+EM_JS(int, device_picked_some, (), { return adretDevices.files.chosen.length ? 1 : 0; });
 EM_JS(unsigned char*, device_picked_bytes, (int* size), {
   const bytes = adretDevices.files.chosen.shift().bytes;
   HEAP32[size >> 2] = bytes.length;
@@ -252,6 +253,7 @@ class BrowserFiles : public PlainFiles {
     unsigned char* bytes = device_picked_bytes(&size);
     return PickedFile{taken_text(name), taken_bytes(bytes, size)};
   }
+  bool asked() override { return device_picked_some(); }
   bool durable() override { return device_durable(); }
 };
 

@@ -3,9 +3,12 @@
 
 #include <cmath>
 #include <fstream>
+#include <iterator>
+#include <utility>
 
 #include "app/handover/zip.h"
 #include "app/words/words.h"
+#include "platform/plain_files.h"
 #include "tests/csv_rows.h"
 #include "tests/horizon/terrain/jacksboro.h"
 #include "tests/survey/site_fixture.h"
@@ -275,6 +278,48 @@ TEST_CASE(
                  "touch \"Mark\"") == "");
   REQUIRE(walk.run("settle\ntouch \"Arrive\"\ntouch \"Check the compass\"\ntouch \"Terrain\"\n"
                    "wait 0.5\nsettle\nexpect \"What stands on the ground takes\"") == "");
+}
+
+namespace {
+
+struct ChosenFiles
+    : platform::PlainFiles {  // the chooser is another program: it answers when it will
+  using PlainFiles::PlainFiles;
+  std::optional<platform::PickedFile> file;
+  bool pick(const std::string&) override { return true; }
+  std::optional<platform::PickedFile> picked() override { return std::exchange(file, {}); }
+  bool asked() override { return file.has_value(); }
+};
+
+}  // namespace
+
+TEST_CASE("a file that was chosen comes in though nothing else moves [regression]") {
+  Place place("adret-chosen-test");
+  const std::string path = (place.folder / "chosen.gpkg").string();
+  {
+    survey::Site site;
+    site.name = "Larkholm 3";
+    auto book = must(survey::FieldBook::create(path, site));
+    must(book.close());
+  }
+  Walk walk((place.folder / "data").string());
+  auto& session = walk.app.session();
+  auto chosen = std::make_unique<ChosenFiles>((place.folder / "data").string());
+  ChosenFiles& files = *chosen;
+  session.devices().files = std::move(chosen);
+  REQUIRE(walk.run("touch \"Bring in a file\"\nsettle") == "");
+  CHECK_FALSE(walk.app.poll());  // at rest
+  std::ifstream file(path, std::ios::binary);
+  files.file = {"chosen.gpkg", {std::istreambuf_iterator<char>(file), {}}};
+  CHECK(walk.app.poll());
+  REQUIRE(walk.run("wait 0.3") == "");
+  REQUIRE(session.sites().sites.size() == 1);
+  CHECK(session.sites().sites.front().name == "Larkholm 3");
+  // On a screen that takes no files it waits, without a frame for it.
+  REQUIRE(walk.run("touch \"Settings\"\nwait 6\nsettle") == "");
+  std::ifstream again(path, std::ios::binary);
+  files.file = {"chosen.gpkg", {std::istreambuf_iterator<char>(again), {}}};
+  CHECK_FALSE(walk.app.poll());
 }
 
 TEST_CASE("what cannot be taken out of an archive does not hold up the rest [property]") {

@@ -25,6 +25,7 @@ enum : unsigned {
   ticks = 32,      // looked at twice a second
   alone = 64,      // of no site: without header and stops
   anywhere = 128,  // with a site or without
+  files = 256,     // that the user picks: drawn again while a chooser is open
 };
 }
 
@@ -34,13 +35,13 @@ enum : unsigned {
 // clang-format off
 #define ADRET_SCREENS(SCREEN)                                                                                 \
   /*     name         title                           under     resumed wants */                              \
-  SCREEN(sites,       "app.all_sites",                kFrom,    true,  wants::alone)                          \
+  SCREEN(sites,       "app.all_sites",                kFrom,    true,  wants::alone | wants::files)           \
   SCREEN(arrive,      "touch.arrive",                 sites,    true,  wants::position)                       \
   SCREEN(skyline,     "touch.skyline",                sites,    true,  wants::aims | wants::position | wants::terrain)\
   SCREEN(ground,      "app.ground",                   sites,    true,  wants::nothing)                        \
   SCREEN(light,       "touch.light",                  sites,    true,  wants::results)                        \
   SCREEN(handover,    "touch.hand_over",              sites,    true,  wants::results)                        \
-  SCREEN(check,       "touch.check_compass",          arrive,   true,  wants::aims | wants::no_end)           \
+  SCREEN(check,       "touch.check_compass",          arrive,   true,  wants::aims | wants::no_end | wants::files)\
   SCREEN(station,     "touch.stations",               arrive,   true,  wants::nothing)                        \
   SCREEN(people,      "people.title",                 arrive,   true,  wants::nothing)                        \
   SCREEN(contacts,    "contacts.title",               skyline,  true,  wants::ticks)                          \
@@ -57,9 +58,9 @@ enum : unsigned {
   SCREEN(plot,        "ground.plot",                  ground,   true,  wants::nothing)                        \
   SCREEN(lines,       "lines.title",                  ground,   true,  wants::nothing)                        \
   SCREEN(compare,     "compare.compare",              light,    true,  wants::results)                        \
-  SCREEN(design,      "touch.building_weather",       light,    true,  wants::nothing)                        \
+  SCREEN(design,      "touch.building_weather",       light,    true,  wants::files)                          \
   SCREEN(house,       "house.title",                  light,    true,  wants::nothing)                        \
-  SCREEN(photos,      "touch.photos",                 kFrom,    true,  wants::aims)                           \
+  SCREEN(photos,      "touch.photos",                 kFrom,    true,  wants::aims | wants::files)            \
   SCREEN(photo,       "photo.photo",                  photos,   false, wants::nothing)                        \
   SCREEN(trace,       "trace.skyline_from_photo",     photo,    false, wants::nothing)                        \
   SCREEN(settings,    "touch.settings",               kFrom,    false, wants::anywhere)                       \

@@ -71,6 +71,7 @@ class Session {
   Settings settings;
   void save_settings();
   platform::Devices& devices() { return devices_; }
+  const platform::Devices& devices() const { return devices_; }
   double now_s() const { return devices_.clock->running_s(); }
   survey::Moment now() const;
   // The device's clock without summer time: what a new site's clock is.
