@@ -5,11 +5,11 @@
 #include <memory>
 
 #include "app/cli/cli.h"
-#include "app/ground/forms.h"
-#include "app/ground/ground_facts.h"
-#include "app/ground/ground_json.h"
-#include "app/ground/plot_findings.h"
+#include "app/words/form_words.h"
+#include "app/words/ground_facts.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/assess/plot_json.h"
 #include "survey/book/text.h"
 #include "survey/exchange/weather_file.h"
 
@@ -22,25 +22,25 @@ struct Options {
   bool json = false, imperial = false, no_map = false;
 };
 
-std::string words_of(std::string_view name) { return std::string(name); }
+std::string plain(std::string_view name) { return std::string(name); }
 
-void print_soil(const GroundFindings& findings, Units units) {
+void print_soil(const survey::GroundFindings& findings, Units units) {
   const auto deep = [&](double m) { return depth(m, units); };
-  for (const PitFinding& pit : findings.pits) {
-    std::printf("%s (%s)\n", pit.name.c_str(), pit.from.c_str());
-    for (const LayerFinding& layer : pit.layers)
+  for (const survey::PitFinding& pit : findings.pits) {
+    std::printf("%s (%s)\n", pit.name.c_str(), words_of(pit.from).c_str());
+    for (const survey::LayerFinding& layer : pit.layers)
       std::printf("  %s to %s  %s, water for plants %.0f %%, lets through %.1f mm/h\n",
                   deep(layer.top_m).c_str(), deep(layer.bottom_m).c_str(),
-                  words_of(name_of(layer.texture)).c_str(), layer.water.available_percent(),
+                  plain(name_of(layer.texture)).c_str(), layer.water.available_percent(),
                   layer.water.conductivity_mm_h);
     if (pit.layers.empty()) continue;
     std::printf("  Water for plants in the top %s: %.0f mm\n",
                 deep(std::min(1.0, pit.described_m)).c_str(), pit.available_water_mm);
     if (pit.hydrologic_group)
-      std::printf("  Hydrologic soil group %s\n", words_of(name_of(*pit.hydrologic_group)).c_str());
+      std::printf("  Hydrologic soil group %s\n", plain(name_of(*pit.hydrologic_group)).c_str());
     if (pit.frost_group)
-      std::printf("  Frost group %s to %s\n", words_of(name_of(pit.frost_group->least)).c_str(),
-                  words_of(name_of(pit.frost_group->most)).c_str());
+      std::printf("  Frost group %s to %s\n", plain(name_of(pit.frost_group->least)).c_str(),
+                  plain(name_of(pit.frost_group->most)).c_str());
     if (pit.frost_depth)
       std::printf("  Frost depth %s to %s\n", deep(pit.frost_depth->shallow_m).c_str(),
                   deep(pit.frost_depth->deep_m).c_str());
@@ -51,13 +51,13 @@ void print_soil(const GroundFindings& findings, Units units) {
     if (pit.bearing)
       std::printf("  Presumptive bearing %.0f kPa (%s; %s)\n  %s\n",
                   horizon::presumptive_bearing(*pit.bearing).vertical_kpa(),
-                  words_of(name_of(*pit.bearing)).c_str(), words_of(horizon::kBearingTable).c_str(),
-                  words_of(horizon::kBearingCaution).c_str());
+                  plain(name_of(*pit.bearing)).c_str(), plain(horizon::kBearingTable).c_str(),
+                  plain(horizon::kBearingCaution).c_str());
   }
-  for (const PercolationFinding& test : findings.percolation) {
+  for (const survey::PercolationFinding& test : findings.percolation) {
     if (!test.result) continue;
     const horizon::PercolationResult& result = *test.result;
-    std::printf("%s: falls %.0f \u00b1 %.0f mm/h%s\n  %s\n  %s\n", test.from.c_str(),
+    std::printf("%s: falls %.0f \u00b1 %.0f mm/h%s\n  %s\n  %s\n", words_of(test.from).c_str(),
                 result.fall_mm_h, 2 * result.fall_sigma_mm_h,
                 result.steady ? "" : " (not yet steady)",
                 tr_of("planting", name_of(result.planting)).c_str(),
@@ -65,22 +65,22 @@ void print_soil(const GroundFindings& findings, Units units) {
   }
 }
 
-void print_weather(const GroundFindings& findings, Units units) {
+void print_weather(const survey::GroundFindings& findings, Units units) {
   const auto shows = [&](Measure measure, double si) { return shown_text(measure, si, units); };
   if (findings.frost)
     std::printf("Freezing index %s (%s%s)\n",
                 shows(Measure::degree_days_cd, findings.frost->air.value.index_cd).c_str(),
-                findings.frost->air.from.c_str(),
+                words_of(findings.frost->air.from).c_str(),
                 findings.frost->average_winter ? ", an average winter" : "");
   for (const auto& one : findings.temperatures)
     std::printf("  Ground at %s: %s to %s\n", depth(one.depth_m, units).c_str(),
                 shows(Measure::temperature_c, one.coldest_c).c_str(),
                 shows(Measure::temperature_c, one.warmest_c).c_str());
-  const ColdFinding& cold = findings.cold;
+  const survey::ColdFinding& cold = findings.cold;
   if (cold.design_low_c)
     std::printf("Design low %s (%s)\n",
                 shows(Measure::temperature_c, cold.design_low_c->value).c_str(),
-                cold.design_low_c->from.c_str());
+                words_of(cold.design_low_c->from).c_str());
   for (const auto& nights : cold.nights)
     std::printf("  Nights under %s: %.0f a year\n",
                 shows(Measure::temperature_c, nights.limit_c).c_str(), nights.nights);
@@ -90,12 +90,12 @@ void print_weather(const GroundFindings& findings, Units units) {
                 cold.growing_degree_days
                     ? shows(Measure::degree_days_cd, cold.growing_degree_days->value).c_str()
                     : "not known",
-                cold.heating_degree_days->from.c_str());
+                words_of(cold.heating_degree_days->from).c_str());
   if (cold.cold_air)
-    std::printf("Cold air gathering here: %s (%s)\n",
-                words_of(name_of(cold.cold_air->value)).c_str(), cold.cold_air->from.c_str());
-  const auto from = [](const std::optional<Evidence<int>>& sector) {
-    return sector ? words_of(horizon::sector_name(sector->value)) : std::string("not known");
+    std::printf("Cold air gathering here: %s (%s)\n", plain(name_of(cold.cold_air->value)).c_str(),
+                words_of(cold.cold_air->from).c_str());
+  const auto from = [](const std::optional<horizon::Evidence<int>>& sector) {
+    return sector ? plain(horizon::sector_name(sector->value)) : std::string("not known");
   };
   std::printf("Wind mostly from %s, storms from %s\n", from(findings.wind.prevailing).c_str(),
               from(findings.wind.storm).c_str());
@@ -104,17 +104,18 @@ void print_weather(const GroundFindings& findings, Units units) {
                 findings.wind.breeze->value.angle_deg,
                 findings.wind.breeze->value.through ? "vents in the ends serve"
                                                     : "put vents in the long walls",
-                findings.wind.breeze->from.c_str());
+                words_of(findings.wind.breeze->from).c_str());
   if (const auto& snow = findings.snow)
-    std::printf(
-        "Snow on the ground %s (%s), on a slope of %.0f\u00b0 %s%s\n",
-        shows(Measure::load_kn_m2, snow->ground_kn_m2.value).c_str(),
-        snow->ground_kn_m2.from.c_str(), snow->tilt_deg,
-        shows(Measure::load_kn_m2, snow->roof_kn_m2).c_str(),
-        snow->assumed.empty() ? "" : ("\n  " + tr("ground.assumed", {snow->assumed})).c_str());
+    std::printf("Snow on the ground %s (%s), on a slope of %.0f\u00b0 %s%s\n",
+                shows(Measure::load_kn_m2, snow->ground_kn_m2.value).c_str(),
+                words_of(snow->ground_kn_m2.from).c_str(), snow->tilt_deg,
+                shows(Measure::load_kn_m2, snow->roof_kn_m2).c_str(),
+                snow->assumed.empty()
+                    ? ""
+                    : ("\n  " + tr("ground.assumed", {words_of(snow->assumed)})).c_str());
 }
 
-void print_plot(const PlotFindings& plot, Units units) {
+void print_plot(const survey::PlotFindings& plot, Units units) {
   for (const auto& best : plot.best)
     std::printf(
         "Place for %s by %s: %.0f m east, %.0f m north of station %s, %.1f h of sun a day "
@@ -126,16 +127,16 @@ void print_plot(const PlotFindings& plot, Units units) {
   const FactGroup later = later_facts(plot);
   for (const auto& row : later.rows) std::printf("%s: %s\n", row.name.c_str(), row.value.c_str());
   for (const auto& spot : plot.verdicts) {
-    std::printf("Spot %s\n", spot.name.c_str());
+    std::printf("Spot %s\n", spot_name(spot).c_str());
     for (const auto& line : spot.lines)
-      std::printf("  %-8s %-9s %s%s\n", words_of(name_of(line.criterion)).c_str(),
-                  words_of(name_of(line.stance)).c_str(), line.text.c_str(),
-                  line.evidence.empty() ? "" : (" [" + line.evidence + "]").c_str());
+      std::printf("  %-8s %-9s %s%s\n", plain(name_of(line.criterion)).c_str(),
+                  plain(name_of(line.stance)).c_str(), line.text.c_str(),
+                  line.evidence.empty() ? "" : (" [" + words_of(line.evidence) + "]").c_str());
   }
 }
 
 // What is felled and built, over what the site file says of it.
-void take_time(PlotInput& input, const Options& given) {
+void take_time(survey::PlotInput& input, const Options& given) {
   const auto parted = [](const std::string& text, const char* key, const char* option) {
     const std::size_t equals = text.rfind('=');
     if (equals == std::string::npos || equals == 0)
@@ -170,13 +171,13 @@ void take_time(PlotInput& input, const Options& given) {
     }
     if (count != 6) stop_bad_input("error.build_form", "--build " + text);
     if (input.survey.stations.empty()) continue;
-    input.to_build.push_back(value_or_stop(to_build(name, numbers, input.survey.stations)));
+    input.to_build.push_back(value_or_stop(survey::to_build(name, numbers, input.survey.stations)));
   }
 }
 
 void run(const Options& given) {
   const auto book = open_site(given.site, survey::Access::read);
-  GroundOptions options;
+  survey::GroundOptions options;
   std::optional<survey::WeatherFile> weather;
   if (const std::string file = weather_to_use(given.weather, book); !file.empty()) {
     auto read = survey::weather_of(value_or_stop(survey::read_file(file)));
@@ -194,7 +195,7 @@ void run(const Options& given) {
   }
   if (const auto beyond = site.said()) tell(given.site, *beyond, "note: ");
   auto findings = value_or_stop(ground_findings(book, options));
-  std::optional<PlotFindings> plot;
+  std::optional<survey::PlotFindings> plot;
   if (!given.no_map) {
     auto read = value_or_stop(plot_input(book, findings, &site));
     if (read.said) tell(given.site, *read.said, "note: ");
@@ -202,8 +203,9 @@ void run(const Options& given) {
     if (!read.survey.stations.empty()) plot = value_or_stop(plot_findings(read));
   }
   if (given.json) {
-    auto json = ground_findings_json(findings);
-    if (plot) json["plot"] = plot_json(*plot);
+    const survey::Say say = [](const horizon::Sentence& what) { return words_of(what); };
+    auto json = ground_findings_json(findings, say);
+    if (plot) json["plot"] = plot_json(*plot, say);
     std::printf("%s\n", json.dump(2).c_str());
     return;
   }
@@ -211,7 +213,7 @@ void run(const Options& given) {
   print_soil(findings, units);
   print_weather(findings, units);
   if (plot) print_plot(*plot, units);
-  for (const std::string& gap : findings.missing) std::printf("Missing: %s\n", gap.c_str());
+  for (const auto& gap : findings.missing) std::printf("Missing: %s\n", words_of(gap).c_str());
 }
 
 }  // namespace

@@ -8,13 +8,13 @@
 
 #include "app/cli/cli.h"
 #include "app/cli/light_text.h"
-#include "app/ground/plot_findings.h"
 #include "horizon/bearing/declination.h"
 #include "horizon/sun/exposure.h"
 #include "horizon/sun/sun.h"
 #include "survey/assess/assessment.h"
 #include "survey/assess/house_input.h"
 #include "survey/assess/light_json.h"
+#include "survey/assess/plot_findings.h"
 #include "survey/assess/station_contacts.h"
 #include "survey/assess/station_input.h"
 #include "survey/book/text.h"
@@ -332,7 +332,7 @@ void run_site(LightOptions options) {
   std::vector<horizon::OtherSpot> spots;
   if (options.house)
     if (const auto plot = plot_input(book, {}, &site); plot && !plot->stations.empty())
-      if (const auto placed = plot_findings(*plot, Ahead::nothing))
+      if (const auto placed = plot_findings(*plot, survey::Ahead::nothing))
         spots = other_spots(*placed, plot->eye_height_m);
   bool found = false;
   for (const survey::StationSkyline& station : site.stations) {

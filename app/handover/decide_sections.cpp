@@ -3,10 +3,10 @@
 #include <algorithm>
 
 #include "app/drawing/charts/light_charts.h"
-#include "app/ground/forms.h"
-#include "app/ground/ground_facts.h"
 #include "app/handover/sections.h"
+#include "app/words/ground_facts.h"
 #include "app/words/ranges.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -130,7 +130,8 @@ void ground_page(Pages& pages, const ReportContext& context) {
     add(pit.pit.name, values, tr("report.annex_pit"));
   }
   for (const auto& test : site.ground.percolation)
-    if (test.result) add(test.name, first_of(percolation_facts(test, units), 4), test.from);
+    if (test.result)
+      add(test.name, first_of(percolation_facts(test, units), 4), words_of(test.from));
   for (const auto& group : weather_facts(site.ground, units))
     add(group.title, first_of(group, 3), group.from);
   for (const auto topic : {survey::Topic::access, survey::Topic::water, survey::Topic::services,
@@ -171,7 +172,7 @@ void ask_section(Pages& pages, const ReportContext& context) {
   std::vector<std::string> lines = doubts(context);
   if (site.plan)
     for (const auto& each : site.plan->unknown) lines.push_back(unknown_words(each));
-  for (const auto& words : site.ground.missing) lines.push_back(words);
+  for (const auto& what : site.ground.missing) lines.push_back(words_of(what));
   pages.heading(tr("report.uncertain"), 60);
   for (const auto& words : lines) pages.bullet(words);
   std::vector<std::string> cautions;

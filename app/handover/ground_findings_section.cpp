@@ -5,10 +5,11 @@
 #include <map>
 
 #include "app/drawing/charts/plot_chart.h"
-#include "app/ground/forms.h"
-#include "app/ground/ground_facts.h"
 #include "app/handover/sections.h"
+#include "app/words/ground_facts.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/book/forms.h"
 
 namespace app {
 namespace {
@@ -31,7 +32,8 @@ void group(Pages& pages, const FactGroup& one, bool with_cautions) {
     pages.note(tr("report.cautions"), one.cautions, {246, 226, 219});
 }
 
-void verdict(Pages& pages, const PlotFindings& plot, const horizon::Weights& weights, Units units) {
+void verdict(Pages& pages, const survey::PlotFindings& plot, const horizon::Weights& weights,
+             Units units) {
   pages.section(tr("report.annex", {tr("ground.verdict")}), 170);
   pages.small(tr("ground.verdict_note"));
   std::string list;
@@ -43,7 +45,8 @@ void verdict(Pages& pages, const PlotFindings& plot, const horizon::Weights& wei
   using Row = std::vector<std::string>;
   const auto row_of = [units](const horizon::VerdictLine& line) {
     return Row{tr("criterion." + std::string(name_of(line.criterion))),
-               tr_of("stance", name_of(line.stance)), verdict_words(line, units), line.evidence};
+               tr_of("stance", name_of(line.stance)), verdict_words(line, units),
+               words_of(line.evidence)};
   };
   auto table = [&pages, first = true](const std::string& title,
                                       const std::vector<Row>& rows) mutable {
@@ -67,7 +70,7 @@ void verdict(Pages& pages, const PlotFindings& plot, const horizon::Weights& wei
     std::vector<Row> rows;
     for (const auto& line : spot.lines)
       if (const Row row = row_of(line); !everywhere(row)) rows.push_back(row);
-    table(tr("ground.verdict_spot", {spot.name}), rows);
+    table(tr("ground.verdict_spot", {spot_name(spot)}), rows);
   }
   std::vector<Row> shared;
   if (!plot.verdicts.empty())
@@ -82,7 +85,7 @@ constexpr std::array kServices = {survey::Topic::water, survey::Topic::services,
 
 }  // namespace
 
-bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note) {
+bool shown_as_form(const survey::GroundFindings& ground, const survey::SiteNote& note) {
   const auto* form = ground.form(note.topic);
   return std::find(kServices.begin(), kServices.end(), note.topic) != kServices.end() && form &&
          form->id == note.id && !note.fields.empty() &&
@@ -92,7 +95,7 @@ bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note) {
 
 void ground_findings_section(Pages& pages, const ReportContext& context) {
   const Units units = context.options.units;
-  const GroundFindings& ground = context.site.ground;
+  const survey::GroundFindings& ground = context.site.ground;
   pages.section(tr("report.annex", {tr("ground.derived")}), 170);
   for (const auto& pit : ground.pits) group(pages, pit_facts(pit, units), &pit == &ground.pits[0]);
   for (const auto& test : ground.percolation) group(pages, percolation_facts(test, units), true);
@@ -108,10 +111,10 @@ void ground_findings_section(Pages& pages, const ReportContext& context) {
   }
   if (!ground.missing.empty()) {
     pages.heading(tr("ground.missing"), 40);
-    for (const auto& words : ground.missing) pages.bullet(words);
+    for (const auto& what : ground.missing) pages.bullet(words_of(what));
   }
   if (!context.site.plot) return;
-  const PlotFindings& plot = *context.site.plot;
+  const survey::PlotFindings& plot = *context.site.plot;
   pages.section(tr("report.annex", {tr("ground.map")}), 130);
   // Where the page has no room for the map, what was found on it comes first.
   const bool map_first = pages.room(250);

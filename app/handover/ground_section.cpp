@@ -3,13 +3,13 @@
 
 #include "app/drawing/shapes.h"
 #include "app/drawing/text_layout.h"
-#include "app/ground/forms.h"
-#include "app/ground/ground_facts.h"
 #include "app/handover/photo_copy.h"
 #include "app/handover/sections.h"
+#include "app/words/ground_facts.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "horizon/photo/camera.h"
+#include "survey/book/forms.h"
 
 namespace app {
 namespace {

@@ -35,7 +35,7 @@ double to_line(const Vector2d& p, const std::vector<Vector2d>& line) {
 
 class Houses {
  public:
-  Houses(horizon::SitePlan& plan, const SiteReport& site, const PlotInput& input,
+  Houses(horizon::SitePlan& plan, const SiteReport& site, const survey::PlotInput& input,
          const horizon::Levels& levels)
       : plan_(plan),
         site_(site),
@@ -309,7 +309,7 @@ class Houses {
 
   horizon::SitePlan& plan_;
   const SiteReport& site_;
-  const PlotInput& input_;
+  const survey::PlotInput& input_;
   const horizon::Levels& levels_;
   horizon::GroundPlane ground_;
   horizon::LiveStation live_;  // within a plot the sun's ways are the same
@@ -321,7 +321,7 @@ class Houses {
 
 }  // namespace
 
-void add_houses(horizon::SitePlan& plan, const SiteReport& site, const PlotInput& input,
+void add_houses(horizon::SitePlan& plan, const SiteReport& site, const survey::PlotInput& input,
                 const horizon::Levels& levels) {
   Houses(plan, site, input, levels).run();
 }

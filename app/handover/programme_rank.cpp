@@ -5,7 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <unordered_map>
 
-#include "app/ground/ground_facts.h"
+#include "app/words/ground_facts.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"
 #include "survey/exchange/programme_rows.h"

@@ -3,14 +3,14 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/ground/forms.h"
-#include "app/ground/ground_facts.h"
-#include "app/ground/ground_findings.h"
-#include "app/ground/plot_findings.h"
+#include "app/words/ground_facts.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/assess/ground_findings.h"
 #include "survey/assess/house_input.h"
+#include "survey/assess/plot_findings.h"
 #include "survey/assess/progress.h"
+#include "survey/book/forms.h"
 #include "survey/exchange/programme_copy.h"
 
 namespace app {
@@ -175,7 +175,8 @@ void describe_light(Site& site, const survey::Assessment& assessed) {
   describe_house(site, assessed.settings, *input, found);
 }
 
-std::optional<double> number_in(const GroundFindings& ground, Topic topic, std::string_view key) {
+std::optional<double> number_in(const survey::GroundFindings& ground, Topic topic,
+                                std::string_view key) {
   const auto* form = ground.form(topic);
   const auto kept = form ? answer_to(*form, key) : std::nullopt;
   const auto* field = field_of(topic, key);
@@ -183,16 +184,17 @@ std::optional<double> number_in(const GroundFindings& ground, Topic topic, std::
   const auto value = kept_value(*field, *kept);
   return value ? std::optional(*value) : std::nullopt;
 }
-std::string word_in(const GroundFindings& ground, Topic topic, std::string_view key) {
+std::string word_in(const survey::GroundFindings& ground, Topic topic, std::string_view key) {
   const auto* form = ground.form(topic);
   return form ? text_of(answer_to(*form, key)) : std::string();
 }
-std::optional<bool> yes_in(const GroundFindings& ground, Topic topic, std::string_view key) {
+std::optional<bool> yes_in(const survey::GroundFindings& ground, Topic topic,
+                           std::string_view key) {
   const std::string word = word_in(ground, topic, key);
   return word == "yes" ? std::optional(true) : word == "no" ? std::optional(false) : std::nullopt;
 }
 
-void describe_forms(Site& site, const GroundFindings& ground) {
+void describe_forms(Site& site, const survey::GroundFindings& ground) {
   survey::ProgrammeSite& row = site.out.site;
   row.water_source = word_in(ground, Topic::water, "source");
   row.water_distance_m = number_in(ground, Topic::water, "distance_m");
@@ -210,7 +212,7 @@ void describe_forms(Site& site, const GroundFindings& ground) {
   row.ground_snow_kn_m2 = number_in(ground, Topic::snow, "ground_snow_kn_m2");
 }
 
-void describe_pits(Site& site, const GroundFindings& ground,
+void describe_pits(Site& site, const survey::GroundFindings& ground,
                    const std::vector<survey::SoilPit>& pits) {
   survey::ProgrammeSite& row = site.out.site;
   const auto highest = [](std::optional<double>& of, const std::optional<double>& other) {
@@ -237,14 +239,14 @@ std::string figures_of(const horizon::VerdictLine& line) {
 }
 
 Result<void> describe_ground(Site& site, const survey::Assessment& assessed) {
-  const GroundOptions options{site.options.weather.get(), {}, {}, &assessed};
+  const survey::GroundOptions options{site.options.weather.get(), {}, {}, &assessed};
   const auto ground = ground_findings(site.book, options);
   if (!ground) return tl::unexpected(ground.error());
   const auto pits = site.book.all<survey::SoilPit>();
   if (!pits) return tl::unexpected(pits.error());
   describe_forms(site, *ground);
   describe_pits(site, *ground, *pits);
-  for (const std::string& words : ground->missing) site.ask("ground", words);
+  for (const auto& what : ground->missing) site.ask("ground", words_of(what));
   const auto input = plot_input(site.book, *ground, &assessed);
   if (!input) return tl::unexpected(input.error());
   const auto verdicts = station_verdicts(*input);
@@ -260,8 +262,8 @@ Result<void> describe_ground(Site& site, const survey::Assessment& assessed) {
   for (const auto& line : verdict.lines)
     site.out.verdict.push_back({std::string(name_of(line.criterion)),
                                 std::string(name_of(line.stance)),
-                                verdict_words(line, site.options.units), line.evidence, line.weight,
-                                std::string(line.about), figures_of(line)});
+                                verdict_words(line, site.options.units), words_of(line.evidence),
+                                line.weight, std::string(line.about), figures_of(line)});
   return {};
 }
 

@@ -41,7 +41,7 @@ void house_section(Pages& pages, const ReportContext& context, std::size_t stati
 void comparison_section(Pages& pages, const ReportContext& context);
 void ground_section(Pages& pages, const ReportContext& context);
 // Does ground_findings_section() show all of this note as a filled-in form?
-bool shown_as_form(const GroundFindings& ground, const survey::SiteNote& note);
+bool shown_as_form(const survey::GroundFindings& ground, const survey::SiteNote& note);
 void ground_findings_section(Pages& pages, const ReportContext& context);
 // Photographs from `first` on, `count` at most; `last`: says how many more the package holds.
 void photo_section(Pages& pages, const ReportContext& context, std::size_t first, std::size_t count,

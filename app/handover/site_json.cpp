@@ -1,9 +1,10 @@
 #include <nlohmann/json.hpp>
 
-#include "app/ground/ground_json.h"
 #include "app/handover/site_plan.h"
 #include "app/handover/tables.h"
+#include "app/words/sentence.h"
 #include "horizon/geodesy.h"
+#include "survey/assess/ground_json.h"
 #include "survey/assess/house_input.h"
 #include "survey/assess/light_json.h"
 
@@ -98,7 +99,9 @@ ordered_json ground_json(const SiteReport& site) {
     tests.push_back(
         {{"name", one.test.name}, {"hole_depth_m", one.test.hole_depth_m}, {"readings", readings}});
   }
-  return {{"pits", pits}, {"percolation", tests}, {"findings", ground_findings_json(site.ground)}};
+  const auto say = [](const horizon::Sentence& what) { return words_of(what); };
+  return {
+      {"pits", pits}, {"percolation", tests}, {"findings", ground_findings_json(site.ground, say)}};
 }
 
 }  // namespace

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/ground/forms.h"
 #include "horizon/geodesy.h"
 #include "horizon/plot/shadow.h"
 #include "survey/book/text.h"
@@ -21,7 +20,7 @@ constexpr double kBearable_m = 0.25;  // a height worse than that makes no conto
 
 class Builder {
  public:
-  Builder(const SiteReport& site, const PlotInput& input) : site_(site), input_(input) {}
+  Builder(const SiteReport& site, const survey::PlotInput& input) : site_(site), input_(input) {}
 
   SitePlan run() {
     plan_.site = site_.site().name;
@@ -356,14 +355,14 @@ class Builder {
   }
 
   const SiteReport& site_;
-  const PlotInput& input_;
+  const survey::PlotInput& input_;
   SitePlan plan_;
   std::vector<Eigen::Vector3d> levelled_;
 };
 
 }  // namespace
 
-SitePlan site_plan(const SiteReport& site, const PlotInput& input) {
+SitePlan site_plan(const SiteReport& site, const survey::PlotInput& input) {
   return Builder(site, input).run();
 }
 

@@ -15,10 +15,10 @@
 
 namespace app {
 
-horizon::SitePlan site_plan(const SiteReport& site, const PlotInput& input);
+horizon::SitePlan site_plan(const SiteReport& site, const survey::PlotInput& input);
 
 // The parts of it, in app/handover/plan_houses.cpp.
-void add_houses(horizon::SitePlan& plan, const SiteReport& site, const PlotInput& input,
+void add_houses(horizon::SitePlan& plan, const SiteReport& site, const survey::PlotInput& input,
                 const horizon::Levels& levels);
 horizon::PlanBearing bearing_of(const horizon::SitePlan& plan, double true_deg);
 

@@ -109,11 +109,12 @@ void work_out(StationReport& station, int year) {
 }
 
 // The ground and the plot, once the stations are known; what the plan is made from.
-Result<std::optional<PlotInput>> ground_and_plot(SiteReport& report, const survey::FieldBook& book,
-                                                 const survey::Assessment& site,
-                                                 const horizon::WeatherYear* weather,
-                                                 const Cancelled& cancelled) {
-  GroundOptions options{weather, {}, {}, &site};
+Result<std::optional<survey::PlotInput>> ground_and_plot(SiteReport& report,
+                                                         const survey::FieldBook& book,
+                                                         const survey::Assessment& site,
+                                                         const horizon::WeatherYear* weather,
+                                                         const Cancelled& cancelled) {
+  survey::GroundOptions options{weather, {}, {}, &site};
   const horizon::Plane& plane = report.stations.front().findings.shown;
   options.facing = plane.facing;
   options.tilt_deg = plane.tilt_deg;
@@ -122,17 +123,17 @@ Result<std::optional<PlotInput>> ground_and_plot(SiteReport& report, const surve
   report.ground = std::move(*ground);
   auto plot = plot_input(book, report.ground, &site);
   if (!plot) return tl::unexpected(plot.error());
-  if (plot->said) report.ground.missing.push_back(in_words(*plot->said));
+  if (plot->said) report.ground.missing.push_back({"ground.as_said", {in_words(*plot->said)}});
   report.weights = plot->weights;
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
-  if (auto found = plot_findings(*plot, Ahead::places)) {
+  if (auto found = plot_findings(*plot, survey::Ahead::places)) {
     report.plot = std::move(*found);
-    return std::optional<PlotInput>(std::move(*plot));
+    return std::optional<survey::PlotInput>(std::move(*plot));
   } else {
     report.ground.missing.push_back(
-        tr("ground.missing.plot", {tr("ground.map"), words_of(found.error())}));
+        {"ground.missing.plot", {horizon::Sentence("ground.map"), found.error().sentence()}});
   }
-  return std::optional<PlotInput>();
+  return std::optional<survey::PlotInput>();
 }
 
 }  // namespace
@@ -212,7 +213,7 @@ Result<SiteReport> site_report(const survey::FieldBook& book, int draws, const P
   if (cancelled && cancelled()) return tl::unexpected(cancelled_error());
   if (progress) progress(0.5, report.site().name);
   // The field book stays on this thread.
-  Result<std::optional<PlotInput>> plot;
+  Result<std::optional<survey::PlotInput>> plot;
   const std::size_t leading = best_station(report);
   const std::string words(language());
   horizon::side_by_side(

@@ -11,14 +11,14 @@
 #include <vector>
 
 #include "app/drawing/charts/sun_values.h"
-#include "app/ground/ground_findings.h"
-#include "app/ground/plot_findings.h"
 #include "horizon/house/house_findings.h"
 #include "horizon/light/findings.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/sun/sun.h"
 #include "horizon/sun/sun_path.h"
 #include "horizon/sun/sun_year.h"
+#include "survey/assess/ground_findings.h"
+#include "survey/assess/plot_findings.h"
 #include "survey/assess/station_input.h"
 #include "survey/assess/station_skyline.h"
 #include "survey/book/store.h"
@@ -65,8 +65,8 @@ struct SiteReport {
   std::vector<survey::Path> paths;
   std::vector<survey::Person> people;
   std::vector<survey::ObstacleRow> obstacles;
-  GroundFindings ground;
-  std::optional<PlotFindings> plot;                     // nothing without a position
+  survey::GroundFindings ground;
+  std::optional<survey::PlotFindings> plot;             // nothing without a position
   horizon::Weights weights = horizon::kDefaultWeights;  // of its verdict
   std::optional<horizon::SitePlan> plan;                // of the plot
 

@@ -1,8 +1,11 @@
 #include "app/words/sentence.h"
 
 #include <algorithm>
+#include <cmath>
+#include <cstdlib>
 #include <vector>
 
+#include "app/words/form_words.h"
 #include "app/words/letters.h"
 #include "app/words/words.h"
 
@@ -33,11 +36,18 @@ std::string words_of_part(std::string_view part) {
   return std::string(part);
 }
 
+double value_of(const horizon::Arg& arg) { return std::strtod(arg.text.c_str(), nullptr); }
+
 }  // namespace
 
 std::string words_of(const horizon::Sentence& sentence) {
+  if (sentence.key == survey::kPlausible)
+    return range_words(static_cast<Measure>(value_of(sentence.args.at(0))),
+                       value_of(sentence.args.at(1)), value_of(sentence.args.at(2)), Units::metric);
   std::vector<std::string> args;
   for (const auto& arg : sentence.args) args.push_back(words_of(arg));
+  if (args.size() == 1 && has_words(sentence.key + ".other"))
+    return tr_count(sentence.key, std::lround(value_of(sentence.args.front())));
   return tr(sentence.key, std::vector<std::string_view>(args.begin(), args.end()));
 }
 

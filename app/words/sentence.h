@@ -1,6 +1,6 @@
 // app/words/sentence.h: the words of a sentence or an error that the code below `app` names by key.
-// Its words are `KEY = words with {0}` in app/words/*/; numbers get the reader's decimal mark. A
-// place such as "line 3" is said in the reader's language where the files have `where.line`.
+// Its words are `KEY = words with {0}` in app/words/*/; numbers get the reader's decimal mark. Where
+// the files have KEY.other, the number that is {0} chooses between KEY.one, KEY.few, ... A place such as "line 3" is said in the reader's language where the files have `where.line`.
 #pragma once
 
 #include <string>

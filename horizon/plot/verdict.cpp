@@ -20,7 +20,7 @@ class Lines {
  public:
   explicit Lines(const Weights& weights) : weights_(weights) {}
   void add(Criterion criterion, Stance stance, std::string text, std::string_view about,
-           std::vector<double> values, std::string evidence) {
+           std::vector<double> values, Sentence evidence) {
     lines.push_back({criterion, stance, std::move(text), about, std::move(values),
                      std::move(evidence), weights_[static_cast<size_t>(criterion)]});
   }
@@ -171,7 +171,7 @@ Result<std::vector<SpotVerdict>> verdicts(const std::vector<CandidateSpot>& spot
     access(spot, out);
     std::stable_sort(out.lines.begin(), out.lines.end(),
                      [](const auto& a, const auto& b) { return a.weight > b.weight; });
-    all.push_back({spot.name, std::move(out.lines)});
+    all.push_back({spot.name, spot.best_place, std::move(out.lines)});
   }
   return all;
 }

@@ -31,11 +31,12 @@ std::string_view name_of(Stance stance);  // "for", "against", "unsure", "not kn
 template <class T>
 struct Evidence {
   T value{};
-  std::string from;
+  Sentence from;
 };
 
 struct CandidateSpot {
-  std::string name;
+  std::string name;         // of its station
+  bool best_place = false;  // of the sun map: no station stood there, so it has no name
   std::optional<Evidence<double>> winter_sun_h_day;  // mean of the winter months
   double winter_sun_sigma_h_day = 0;
   std::optional<Evidence<double>> flat_sun_h_day;  // with a flat horizon
@@ -61,11 +62,12 @@ struct VerdictLine {
   // number) in the order of the text.
   std::string_view about;
   std::vector<double> values;
-  std::string evidence;  // empty where nothing is known
+  Sentence evidence;  // empty where nothing is known
   double weight = 0;
 };
 struct SpotVerdict {
   std::string name;
+  bool best_place = false;
   std::vector<VerdictLine> lines;  // heaviest first
   int count(Stance stance) const;
 };

@@ -8,11 +8,11 @@
 #include <nlohmann/json.hpp>
 #include <random>
 
-#include "app/ground/forms.h"
-#include "app/ground/ground_json.h"
-#include "app/ground/plot_findings.h"
+#include "app/words/form_words.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/assess/ground_json.h"
+#include "survey/assess/plot_findings.h"
 #include "survey/book/text.h"
 #include "tests/app/larkholm_book.h"
 #include "tests/shell.h"
@@ -45,14 +45,8 @@ std::string output_of(const std::string& arguments) {
   return run.words;
 }
 
-survey::PercolationReading reading(double utc_s, double level_mm, std::optional<double> boot_s,
-                                   const std::string& boot) {
-  survey::PercolationReading r;
-  r.time = {utc_s, 1};
-  r.water_depth_mm = level_mm;
-  r.since_boot_s = boot_s;
-  r.boot = boot;
-  return r;
+horizon::Result<double> typed(const survey::FormField& field, std::string_view text, Units units) {
+  return app::typed(field.measure, field.low, field.high, text, units);
 }
 
 }  // namespace
@@ -60,17 +54,17 @@ survey::PercolationReading reading(double utc_s, double level_mm, std::optional<
 TEST_CASE(
     "[property] every number of a form has a unit, words and a plausible range in both units") {
   int numbers = 0;
-  for (const Form& form : forms()) {
+  for (const survey::Form& form : survey::forms()) {
     CHECK(&form == form_of(form.topic));
     if (!form.caution.empty()) CHECK(has_words(form.caution));
-    for (const FormField& field : form.fields) {
+    for (const survey::FormField& field : form.fields) {
       CAPTURE(field.key);
       CHECK(has_words("field." + std::string(field.key)));
-      if (field.answer == Answer::choice) {
+      if (field.answer == survey::Answer::choice) {
         CHECK(field.choices.size() >= 2);
         for (const auto choice : field.choices) CHECK(has_words(key_of("choice", choice)));
       }
-      if (field.answer != Answer::number) continue;
+      if (field.answer != survey::Answer::number) continue;
       ++numbers;
       CHECK(field.low < field.high);
       // A number that is kept says its unit in its name.
@@ -88,7 +82,6 @@ TEST_CASE(
           REQUIRE_FALSE(refused.has_value());
           CHECK(app::in_words(refused.error()).find(unit_of(field.measure, units)) !=
                 std::string::npos);
-          CHECK(refused.error().where == field_words(field.key));
         }
         for (const char* wrong : {"", "x", "1e999", "nan", "3 4"})
           CHECK_FALSE(typed(field, wrong, units).has_value());
@@ -116,14 +109,14 @@ TEST_CASE("[published] typed imperial values become SI by the exact factors") {
 
 TEST_CASE(
     "[property] what a form keeps is read again as it was kept, in whatever units it was typed") {
-  for (const Form& form : forms())
-    for (const FormField& field : form.fields) {
-      if (field.answer != Answer::number) continue;
+  for (const survey::Form& form : survey::forms())
+    for (const survey::FormField& field : form.fields) {
+      if (field.answer != survey::Answer::number) continue;
       for (const double part : {0.0, 0.37, 1.0}) {
         const double si = field.low + part * (field.high - field.low);
         CAPTURE(std::string(field.key));
         CAPTURE(si);
-        const auto again = kept_value(field, kept_number(si));
+        const auto again = kept_value(field, survey::kept_number(si));
         REQUIRE(again);
         CHECK(*again == si);
         for (const Units units : {Units::metric, Units::imperial}) {
@@ -132,8 +125,13 @@ TEST_CASE(
           CHECK(std::abs(*entered - si) <= 1e-9 * std::max(1.0, std::abs(si)));
         }
       }
-      CHECK_FALSE(kept_value(field, Kept("none")));
-      CHECK_FALSE(kept_value(field, kept_number(field.high * 2 + 10)));
+      const auto none = kept_value(field, survey::Kept("none"));
+      REQUIRE_FALSE(none);
+      CHECK(none.error().where == field.key);
+      // Told with the range of the form itself.
+      CHECK(words_of(none.error())
+                .ends_with(range_words(field.measure, field.low, field.high, Units::metric)));
+      CHECK_FALSE(kept_value(field, survey::kept_number(field.high * 2 + 10)));
     }
 }
 
@@ -143,132 +141,20 @@ TEST_CASE("[regression] half a metre of snow on the frost form is half a metre i
     auto book = larkholm::book(path, {.stations = 1, .photos = 0});
     survey::SiteNote note;
     note.topic = survey::Topic::frost;
-    const FormField* field = field_of(survey::Topic::frost, "snow_m");
+    const survey::FormField* field = field_of(survey::Topic::frost, "snow_m");
     REQUIRE(field);
     const auto si = typed(*field, "50", Units::metric);  // centimetres, as a person types them
     REQUIRE(si);
-    set_answer(note, "snow_m", kept_number(*si));
-    set_answer(note, "freezing_index_cd", Kept("900"));
-    set_answer(note, "frost_duration_d", Kept("140"));
-    set_answer(note, "mean_annual_c", Kept("3"));
+    set_answer(note, "snow_m", survey::kept_number(*si));
+    set_answer(note, "freezing_index_cd", survey::Kept("900"));
+    set_answer(note, "frost_duration_d", survey::Kept("140"));
+    set_answer(note, "mean_annual_c", survey::Kept("3"));
     REQUIRE(book.put(note));
     const auto findings = ground_findings(book);
     REQUIRE(findings);
     REQUIRE(findings->frost);
     CHECK(std::abs(findings->frost->snow_m - 0.5) < 1e-9);
   }
-  std::filesystem::remove(path);
-}
-
-TEST_CASE("[property] a percolation test outlives a set clock, and a restart without one") {
-  std::vector<survey::PercolationReading> rows;
-  for (int i = 0; i < 5; ++i)
-    rows.push_back(reading(1000 + 600.0 * i, 300 - 20.0 * i, 50 + 600.0 * i, "b"));
-  auto steady = percolation_times(rows);
-  REQUIRE(steady.has_value());
-  CHECK(steady->checked);
-  CHECK(steady->clock_jump_s == 0);
-  // The time of day is set back an hour after the second reading: intervals stay.
-  for (std::size_t i = 2; i < rows.size(); ++i) rows[i].time.utc_s -= 3600;
-  auto jumped = percolation_times(rows);
-  REQUIRE(jumped.has_value());
-  CHECK(std::abs(jumped->clock_jump_s + 3600) < 1e-6);
-  for (std::size_t i = 0; i < rows.size(); ++i) {
-    CHECK(std::abs(jumped->readings[i].utc_s - steady->readings[i].utc_s) < 1e-6);
-    CHECK(jumped->readings[i].depth_mm == steady->readings[i].depth_mm);
-  }
-  // A restarted device: the time of day is all there is, and it is not called checked.
-  std::vector<survey::PercolationReading> restarted;
-  for (int i = 0; i < 4; ++i)
-    restarted.push_back(reading(1000 + 600.0 * i, 300 - 20.0 * i,
-                                i < 2 ? 900.0 + 600 * i : 30.0 + 600 * i, i < 2 ? "b" : "c"));
-  const auto after = percolation_times(restarted);
-  REQUIRE(after.has_value());
-  CHECK_FALSE(after->checked);
-  CHECK(std::abs(after->readings[3].utc_s - after->readings[0].utc_s - 1800) < 1e-6);
-}
-
-TEST_CASE("[property] the class of a layer: laboratory first, words for stones left aside") {
-  survey::SoilLayer layer;
-  layer.bottom_m = 0.3;
-  layer.texture = "very gravelly sandy loam";
-  auto found = layer_finding(layer);
-  REQUIRE(found.has_value());
-  CHECK(found->texture == horizon::Texture::sandy_loam);
-  CHECK_FALSE(found->from_laboratory);
-  layer.sand_percent = 20;
-  layer.clay_percent = 20;  // 60 % silt follows
-  found = layer_finding(layer);
-  REQUIRE(found.has_value());
-  CHECK(found->texture == horizon::Texture::silt_loam);
-  CHECK(found->from_laboratory);
-  layer = {};
-  layer.texture = "topsoil";
-  CHECK_FALSE(layer_finding(layer).has_value());
-}
-
-TEST_CASE("[property] an empty site says all that is missing and invents nothing") {
-  const std::string path = fresh("empty");
-  survey::Site site;
-  site.name = "Empty";
-  site.position = {46.6, 10.3, 1482};
-  auto book = larkholm::good(survey::FieldBook::create(path, site));
-  const auto findings = larkholm::good(ground_findings(book));
-  CHECK(findings.pits.empty());
-  CHECK_FALSE(findings.frost.has_value());
-  CHECK_FALSE(findings.snow.has_value());
-  CHECK_FALSE(findings.cold.cold_air.has_value());
-  CHECK(findings.missing.size() >= 6);
-  const auto input = larkholm::good(plot_input(book, findings));
-  CHECK(input.stations.empty());
-  CHECK_FALSE(plot_findings(input).has_value());
-  std::filesystem::remove(path);
-}
-
-TEST_CASE("[property] an hourly year alone gives frost and ground temperatures, by its own name") {
-  const std::string path = fresh("hourly");
-  survey::Site site;
-  site.name = "Hourly";
-  site.position = {46.6, 10.3, 1482};
-  auto book = larkholm::good(survey::FieldBook::create(path, site));
-  // -6 C from November to March, 10 C else: 151 days of 6 K below freezing.
-  horizon::WeatherYear year;
-  year.station = "Larkholm tower";
-  constexpr int kDays[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-  for (int m = 1; m <= 12; ++m)
-    for (int d = 1; d <= kDays[m - 1]; ++d)
-      for (int h = 1; h <= 24; ++h) {
-        horizon::WeatherHour hour;
-        hour.year = 2001;
-        hour.month = m;
-        hour.day = d;
-        hour.hour = h;
-        hour.dry_bulb_c = m <= 3 || m >= 11 ? -6.0 : 10.0;
-        year.hours.push_back(hour);
-      }
-  GroundOptions options;
-  options.weather = &year;
-  const auto findings = larkholm::good(ground_findings(book, options));
-  REQUIRE(findings.frost.has_value());
-  CHECK(findings.frost->air.value.index_cd == doctest::Approx(151 * 6).epsilon(0.02));
-  CHECK(findings.frost->air.from.find("Larkholm tower") != std::string::npos);
-  CHECK(findings.frost->average_winter);
-  CHECK_FALSE(findings.temperatures.empty());
-  std::filesystem::remove(path);
-}
-
-TEST_CASE("[property] weights are kept in the site file, in bounds") {
-  const std::string path = fresh("weights");
-  survey::Site site;
-  site.name = "Weights";
-  site.position = {46.6, 10.3, 1482};
-  auto book = larkholm::good(survey::FieldBook::create(path, site));
-  CHECK(weights_of(book) == horizon::kDefaultWeights);
-  const horizon::Weights wanted = {1, 2, 3, 4, 10};
-  larkholm::good(keep_weights(book, wanted, larkholm::at(1)));
-  larkholm::good(keep_weights(book, wanted, larkholm::at(2)));
-  CHECK(weights_of(book) == wanted);
-  CHECK(larkholm::good(book.all<survey::SiteNote>()).size() == 1);
   std::filesystem::remove(path);
 }
 
@@ -331,14 +217,15 @@ TEST_CASE("[property] stored form answers of the demo are those a form could hav
   for (const auto& note : larkholm::good(book.all<survey::SiteNote>()))
     for (const auto& answer : note.fields) {
       CAPTURE(answer.key);
-      const FormField* field = field_of(note.topic, answer.key);
+      const survey::FormField* field = field_of(note.topic, answer.key);
       REQUIRE(field);
-      if (field->answer == Answer::number)
-        CHECK(kept_value(*field, Kept(answer.value)).has_value());
-      if (field->answer == Answer::choice)
+      if (field->answer == survey::Answer::number)
+        CHECK(kept_value(*field, survey::Kept(answer.value)).has_value());
+      if (field->answer == survey::Answer::choice)
         CHECK(std::find(field->choices.begin(), field->choices.end(), answer.value) !=
               field->choices.end());
-      if (field->answer == Answer::yes_no) CHECK((answer.value == "yes" || answer.value == "no"));
+      if (field->answer == survey::Answer::yes_no)
+        CHECK((answer.value == "yes" || answer.value == "no"));
     }
 }
 

@@ -7,10 +7,10 @@
 #include <filesystem>
 #include <random>
 
-#include "app/ground/ground_findings.h"
-#include "app/ground/plot_findings.h"
 #include "app/words/sentence.h"
 #include "horizon/light/findings.h"
+#include "survey/assess/ground_findings.h"
+#include "survey/assess/plot_findings.h"
 #include "survey/assess/site_check.h"
 #include "survey/assess/station_input.h"
 #include "survey/assess/station_skyline.h"
@@ -40,10 +40,11 @@ int read_through(const std::string& path, const FieldBook& sound, bool plot_too 
   count(marks_csv_of(*book));
   count(geojson_of(*book));
   count(gpx_of(*book));
-  const auto ground = app::ground_findings(*book);
+  const auto ground = survey::ground_findings(*book);
   if (count(ground) && plot_too)
-    if (const auto plot = app::plot_input(*book, *ground); count(plot) && !plot->stations.empty())
-      count(app::plot_findings(*plot));
+    if (const auto plot = survey::plot_input(*book, *ground);
+        count(plot) && !plot->stations.empty())
+      count(survey::plot_findings(*plot));
   const auto settings = survey::site_settings(*book);
   const auto skylines = station_skylines(*book);
   if (count(settings) && count(skylines) && !skylines->empty()) {

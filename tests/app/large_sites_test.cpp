@@ -5,10 +5,10 @@
 #include <chrono>
 #include <cstdlib>
 
-#include "app/ground/plot_findings.h"
 #include "app/handover/site_report.h"
 #include "horizon/skyline/thinned.h"
 #include "survey/assess/assessment.h"
+#include "survey/assess/plot_findings.h"
 #include "tests/app/handover_tools.h"
 
 using namespace handover_tools;
@@ -74,8 +74,8 @@ TEST_CASE("Of thousands of marks and poles those are used that stand highest [re
   const horizon::Mask mask(skyline);
   for (int az = 0; az < 360; ++az)
     CHECK(mask.elevation_deg(az + 0.5) >= large::ridge_deg(az + 0.5) - 0.6);
-  const auto ground = large::good(app::ground_findings(book, {nullptr, {}, {}, &site}));
-  const auto plot = large::good(app::plot_input(book, ground, &site));
+  const auto ground = large::good(survey::ground_findings(book, {nullptr, {}, {}, &site}));
+  const auto plot = large::good(survey::plot_input(book, ground, &site));
   REQUIRE(plot.said);
   CHECK(plot.said->key == "error.plot_thinned");
   CHECK(plot.survey.marks.size() <= 800);

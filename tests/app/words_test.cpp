@@ -102,6 +102,22 @@ TEST_CASE("Every error has words, and there are no words for an error that none 
   }
 }
 
+TEST_CASE("Every sentence of the ground has words, by the number in it too [property]") {
+  std::size_t count = 0;
+  for (const auto& key : keys_in_code({"ground", "list"})) {
+    if (key.ends_with('.') || key.ends_with('_')) continue;  // put together with a name
+    CAPTURE(key);
+    CHECK((has_words(key) || has_words(key + ".other")));
+    ++count;
+  }
+  CHECK(count > 200);
+  const auto spots = [](int n) { return words_of({"ground.from.predicted", {n}}); };
+  CHECK(spots(1) == "skyline predicted from 1 station");
+  CHECK(spots(3) == "skyline predicted from 3 stations");
+  CHECK(words_of({"ground.from.and", {"a", horizon::Sentence("ground.from.flat")}}) ==
+        "a; flat horizon, same place");
+}
+
 TEST_CASE("An error is said in the reader's language, its place and its numbers too [property]") {
   const horizon::Error error{
       horizon::Code::bad_input,

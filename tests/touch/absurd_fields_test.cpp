@@ -12,8 +12,8 @@
 #include <string>
 #include <vector>
 
-#include "app/ground/forms.h"
 #include "app/touch/script/demo_visit.h"
+#include "app/words/form_words.h"
 #include "tests/out_of_range.h"
 #include "tests/touch/walk.h"
 
@@ -45,9 +45,9 @@ std::set<std::string> free_words() {
                                "Roots",
                                "What will be built",
                                "Name of this Ridge, for all that follow"};
-  for (const Form& form : forms())
-    for (const FormField& field : form.fields)
-      if (field.answer == Answer::words) all.insert(field_words(field.key));
+  for (const survey::Form& form : survey::forms())
+    for (const survey::FormField& field : form.fields)
+      if (field.answer == survey::Answer::words) all.insert(field_words(field.key));
   return all;
 }
 

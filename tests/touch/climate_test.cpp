@@ -1,6 +1,6 @@
 #include <doctest/doctest.h>
 
-#include "app/ground/climate_rows.h"
+#include "survey/assess/climate_rows.h"
 #include "tests/near.h"
 #include "tests/touch/walk.h"
 
@@ -41,8 +41,8 @@ TEST_CASE(
   REQUIRE(kept.has_value());
   REQUIRE(kept->size() == 1);
   REQUIRE(kept->front().sunshine_fraction[0].has_value());
-  CHECK_NEAR(*kept->front().sunshine_fraction[0], 130 / (possible_sunshine_h(1, 46.6213) * 31),
-             1e-6);
+  CHECK_NEAR(*kept->front().sunshine_fraction[0],
+             130 / (survey::possible_sunshine_h(1, 46.6213) * 31), 1e-6);
   std::string up;  // where the sentence stands
   for (int i = 0; i < 10; ++i) up += "swipe \"Light rows\" 0 300\nwait 1\n";
   REQUIRE(
@@ -50,25 +50,4 @@ TEST_CASE(
           "touch \"Light\"\nsettle\n" + up +
           "expect \"usual weather\"\nswipe \"Light rows\" 0 -300\nwait 1\nexpect \"begins later\"\n") ==
       "");
-}
-
-// Mean daylight hours at 46 and 48 degrees north as FAO-56 tables them, to a tenth; recalled.
-TEST_CASE("the possible hours of sunshine [from memory]") {
-  CHECK_NEAR(possible_sunshine_h(1, 46), 9.1, 0.35);
-  CHECK_NEAR(possible_sunshine_h(6, 46), 15.4, 0.35);
-  CHECK_NEAR(possible_sunshine_h(12, 48), 8.3, 0.35);
-  CHECK_NEAR(possible_sunshine_h(3, 0), 12, 0.1);
-}
-
-TEST_CASE("what is typed of the climate comes back as it was typed [property]") {
-  for (const ClimateRow& row : climate_rows())
-    for (int month = 1; month <= 12; ++month)
-      for (const double part : {0.1, 0.4}) {
-        const double si = row.low + part * (row.high - row.low);
-        const auto kept = to_keep(row, si, month, 46.6);
-        if (!kept) continue;  // more than the sun is up
-        const auto again = measured(row, *kept, month, 46.6);
-        REQUIRE(again.has_value());
-        CHECK_NEAR(*again, si, 1e-9);
-      }
 }

@@ -1,7 +1,7 @@
 // The plot's screen: what will be built near is typed, kept, shown in its year, and taken out again.
 #include <doctest/doctest.h>
 
-#include "app/ground/plot_findings.h"
+#include "survey/assess/plot_findings.h"
 #include "tests/touch/walk.h"
 
 using namespace app;
@@ -54,22 +54,4 @@ TEST_CASE(
   CHECK(plot->later[1].station_change_h[0].high_h < 0);
   REQUIRE(walk.run("touch \"Take out: Hall\"\nsettle\n") == "");
   CHECK(plot_input(walk.app.session().book(), {})->to_build.empty());
-}
-
-TEST_CASE("a building over a station is refused with the station's name [property]") {
-  std::vector<horizon::PlotStation> stations(2);
-  stations[0].name = "A";
-  stations[1].name = "B";
-  stations[1].eye = horizon::Enu(0, -25, 0);
-  const auto built = [&](double away, double wide) {
-    const double n[] = {180, away, 40, wide, 9, 5};
-    return to_build("Hall", n, stations);
-  };
-  CHECK(built(15, 10).has_value());
-  for (const double away : {4.0, 22.0}) {
-    const auto refused = built(away, 10);
-    REQUIRE_FALSE(refused.has_value());
-    CHECK(refused.error().key == "error.build_over_station");
-    CHECK(refused.error().where == "Hall");
-  }
 }

@@ -80,8 +80,8 @@ class Labels {
 
 }  // namespace
 
-void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const ChartStyle& style,
-                  const PlotFindings::Later* later) {
+void draw_sun_map(Canvas& canvas, Rect where, const survey::PlotFindings& plot,
+                  const ChartStyle& style, const survey::PlotFindings::Later* later) {
   const Theme& theme = *style.theme;
   const auto& map = later ? later->map : plot.map;
   const auto& things = later ? later->things : plot.things;
@@ -154,7 +154,7 @@ void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const Ch
       path.points.push_back(frame.at(corner.x(), corner.y()));
     canvas.stroke(path, {theme.ink, u * 0.14f, {u, u * 0.5f}});
   }
-  const auto known = [](const PlacedThing& thing) {
+  const auto known = [](const survey::PlacedThing& thing) {
     return thing.placing != horizon::Placing::direction;
   };
   for (const auto& thing : things) {

@@ -4,12 +4,12 @@
 #pragma once
 
 #include "app/drawing/charts/chart.h"
-#include "app/ground/plot_findings.h"
+#include "survey/assess/plot_findings.h"
 
 namespace app {
 
 // later: the plot in some years, one of plot.later; null: now.
-void draw_sun_map(Canvas& canvas, Rect where, const PlotFindings& plot, const ChartStyle& style,
-                  const PlotFindings::Later* later = nullptr);
+void draw_sun_map(Canvas& canvas, Rect where, const survey::PlotFindings& plot,
+                  const ChartStyle& style, const survey::PlotFindings::Later* later = nullptr);
 
 }  // namespace app

@@ -2,10 +2,10 @@
 // typed by hand, from the hourly file, or from another site in the device.
 #include <algorithm>
 
-#include "app/ground/climate_rows.h"
 #include "app/touch/screens/ground_parts.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "survey/assess/climate_rows.h"
 #include "survey/book/text.h"
 #include "survey/exchange/weather_file.h"
 
@@ -16,14 +16,14 @@ std::string shown_months(TouchApp& app, const survey::ClimateNormals& climate) {
   GroundState& state = app.states().ground;
   const Units units = app.session().settings.units;
   const double latitude = app.session().site().position.latitude_deg;
-  const auto table = climate_rows();
+  const auto table = survey::climate_rows();
   state.climate.assign(table.size() * 12, "");
   for (std::size_t k = 0; k < table.size(); ++k)
     for (std::size_t m = 0; m < 12; ++m)
       if (const auto& kept = (climate.*table[k].kept)[m])
         if (const auto si = measured(table[k], *kept, int(m) + 1, latitude)) {
           // Hours and days are typed as whole numbers.
-          const bool whole = table[k].as != ClimateRow::As::is;
+          const bool whole = table[k].as != survey::ClimateRow::As::is;
           state.climate[k * 12 + m] =
               whole ? number(*si, 0) : typed_again(table[k].measure, *si, units);
         }
@@ -47,7 +47,7 @@ void sources(TouchApp& app, Column& rows, survey::ClimateNormals& climate, bool&
       if (!bytes) {
         session.problem = in_words(bytes.error());
       } else if (const auto file = survey::weather_of(*bytes)) {
-        take(climate_of(file->year), file->year.station);
+        take(survey::climate_of(file->year), file->year.station);
       } else {
         session.problem = in_words(file.error());
       }
@@ -82,7 +82,7 @@ bool month_fields(TouchApp& app, Column& rows, survey::ClimateNormals& climate, 
   GroundState& state = app.states().ground;
   const Units units = app.session().settings.units;
   const double latitude = app.session().site().position.latitude_deg;
-  const ClimateRow& row = climate_rows()[which];
+  const survey::ClimateRow& row = survey::climate_rows()[which];
   Ui& ui = app.ui();
   const int columns = rows.width() > 520 ? 4 : rows.width() > 300 ? 3 : 2;
   const float gap = 8, label = ui.sp(22), height = std::max(52.f, ui.sp(44));
@@ -119,8 +119,9 @@ bool month_fields(TouchApp& app, Column& rows, survey::ClimateNormals& climate, 
       const auto value = to_keep(row, *read, m + 1, latitude);
       if (!value && edited && kept) kept.reset(), changed = true;
       if (!value)
-        refused(tr("ground.months_too_sunny",
-                   {month_name(m + 1), number(possible_sunshine_h(m + 1, latitude) * 30.4)}));
+        refused(
+            tr("ground.months_too_sunny",
+               {month_name(m + 1), number(survey::possible_sunshine_h(m + 1, latitude) * 30.4)}));
       else if (edited)
         kept = *value, changed = true;
     }
@@ -160,17 +161,17 @@ void climate_screen(TouchApp& app, Rect area) {
     changed |= rows.field(tr("ground.months_source"), climate.source);
     sources(app, rows, climate, changed);
     std::vector<std::string> names;
-    for (const auto& row : climate_rows()) names.push_back(tr(row.words));
+    for (const auto& row : survey::climate_rows()) names.push_back(tr(row.words));
     rows.choices(tr("ground.months_which"), names, state.climate_row);
     const auto which =
-        std::size_t(std::clamp(state.climate_row, 0, int(climate_rows().size()) - 1));
+        std::size_t(std::clamp(state.climate_row, 0, int(survey::climate_rows().size()) - 1));
     // The two ways to write sunshine are one row in the file.
     if (state.climate_shown != int(which)) {
       state.climate_shown = int(which);
       shown_months(app, climate);
     }
     const bool edited = month_fields(app, rows, climate, which);
-    const ClimateRow& row = climate_rows()[which];
+    const survey::ClimateRow& row = survey::climate_rows()[which];
     const auto filled = std::count_if((climate.*row.kept).begin(), (climate.*row.kept).end(),
                                       [](const auto& m) { return m.has_value(); });
     if (row.kept == &survey::ClimateNormals::sunshine_fraction && filled > 0 && filled < 12)

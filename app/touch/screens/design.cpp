@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/ground/climate_rows.h"
 #include "app/touch/screens/screens.h"
 #include "app/words/words.h"
 #include "horizon/light/growing_light.h"
+#include "survey/assess/climate_rows.h"
 #include "survey/assess/station_input.h"
 #include "survey/book/text.h"
 

@@ -79,7 +79,7 @@ void percolation_and_slope(TouchApp& app, Column& rows) {
 void forms_list(TouchApp& app, Column& rows) {
   GroundState& state = app.states().ground;
   rows.heading(tr("ground.forms_title"));
-  for (const Form& form : forms()) {
+  for (const survey::Form& form : survey::forms()) {
     const survey::SiteNote note = note_of(app, form.topic);
     const auto answered = std::count_if(form.fields.begin(), form.fields.end(), [&](const auto& f) {
       return answer_to(note, f.key).has_value();

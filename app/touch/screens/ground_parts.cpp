@@ -7,14 +7,14 @@
 
 namespace app {
 
-const GroundFindings& ground_of(TouchApp& app) {
+const survey::GroundFindings& ground_of(TouchApp& app) {
   GroundState& state = app.states().ground;
   Session& session = app.session();
   const std::uint64_t now = session.book().change_count();
-  const std::string site = session.site().id + language();
+  const std::string site = session.site().id;
   if (state.findings && state.findings_for == now && state.findings_site == site)
     return *state.findings;
-  GroundOptions options;
+  survey::GroundOptions options;
   if (const auto main = survey::main_station(session.book()))
     if (const auto* results = session.results_of(main->id)) {
       options.facing = results->findings.shown.facing;
@@ -22,7 +22,8 @@ const GroundFindings& ground_of(TouchApp& app) {
     }
   auto found = ground_findings(session.book(), options);
   if (!found) session.problem = in_words(found.error());
-  state.findings = std::make_shared<GroundFindings>(found ? std::move(*found) : GroundFindings{});
+  state.findings = std::make_shared<survey::GroundFindings>(found ? std::move(*found)
+                                                                  : survey::GroundFindings{});
   state.findings_for = now;
   state.findings_site = site;
   return *state.findings;
@@ -75,7 +76,7 @@ void caution_once(TouchApp& app, Column& rows, std::string_view key) {
   }
   rows.caution(tr(key));
   if (!rows.button(tr("ground.understood"), ButtonLook::plain, true, Icon::check)) return;
-  set_answer(note, seen, Kept("yes"));
+  set_answer(note, seen, survey::Kept("yes"));
   note.time = session.now();
   say_if_failed(app, session.book().put(note));
 }

@@ -3,14 +3,14 @@
 
 #include <span>
 
-#include "app/ground/forms.h"
-#include "app/ground/ground_facts.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/form_words.h"
+#include "app/words/ground_facts.h"
 
 namespace app {
 
 // Worked out again when the book has changed.
-const GroundFindings& ground_of(TouchApp& app);
+const survey::GroundFindings& ground_of(TouchApp& app);
 void facts(Column& rows, const FactGroup& group, bool with_cautions = true);
 // A number with its unit; under it what is wrong, or what is plausible while it is empty. True when
 // `value` changed: cleared or typed soundly.

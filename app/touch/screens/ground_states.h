@@ -9,10 +9,12 @@
 #include <string>
 #include <vector>
 
-namespace app {
+namespace survey {
+struct GroundFindings;  // survey/assess/ground_findings.h
+struct PlotFindings;    // survey/assess/plot_findings.h
+}  // namespace survey
 
-struct GroundFindings;  // app/ground/ground_findings.h
-struct PlotFindings;    // app/ground/plot_findings.h
+namespace app {
 
 struct GroundState {
   std::string pit_id, layer_id, test_id;
@@ -39,10 +41,10 @@ struct GroundState {
   int climate_row = 0, climate_shown = -1;
   bool climate_sites = false;  // the others are listed
   // Worked out.
-  std::shared_ptr<const GroundFindings> findings;
+  std::shared_ptr<const survey::GroundFindings> findings;
   std::uint64_t findings_for = 0;
   std::string findings_site;
-  std::shared_ptr<const PlotFindings> plot;
+  std::shared_ptr<const survey::PlotFindings> plot;
   std::string plot_asked, plot_problem;
   int plot_year = 0;  // 0: now; else one of plot->later, from 1
   // Of what will be built, as typed.

@@ -3,9 +3,9 @@
 #include <array>
 #include <cmath>
 
-#include "app/ground/forms.h"
 #include "app/touch/screens/screens.h"
 #include "app/touch/screens/take_out.h"
+#include "app/words/form_words.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "horizon/geodesy.h"

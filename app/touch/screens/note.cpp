@@ -15,42 +15,43 @@ void load(TouchApp& app, GroundState& state, const survey::SiteNote& note) {
   if (state.form_for == key) return;
   state.form_for = key;
   state.form.clear();
-  for (const FormField& field : form_of(state.topic)->fields) {
+  for (const survey::FormField& field : form_of(state.topic)->fields) {
     const auto kept = answer_to(note, field.key);
     if (!kept) continue;
     std::string& text = state.form[std::string(field.key)];
     text = kept->text();
-    if (field.answer == Answer::number)
+    if (field.answer == survey::Answer::number)
       if (const auto value = kept_value(field, *kept))
         text = typed_again(field.measure, *value, units);
   }
 }
 
 // One question; true when the answer in the note changed.
-bool ask(TouchApp& app, Column& rows, const FormField& field, survey::SiteNote& note) {
+bool ask(TouchApp& app, Column& rows, const survey::FormField& field, survey::SiteNote& note) {
   std::string& text = app.states().ground.form[std::string(field.key)];
   const std::string words = field_words(field.key);
   switch (field.answer) {
-    case Answer::number: {
+    case survey::Answer::number: {
       std::optional<double> value;
       if (const auto kept = answer_to(note, field.key))
         if (const auto read = kept_value(field, *kept)) value = *read;
       if (!number_field(app, rows, words, field.measure, field.low, field.high, text, value))
         return false;
-      set_answer(note, field.key, value ? kept_number(*value) : Kept(""));
+      set_answer(note, field.key, value ? survey::kept_number(*value) : survey::Kept(""));
       return true;
     }
-    case Answer::words:
+    case survey::Answer::words:
       if (!rows.field(words, text)) return false;
-      set_answer(note, field.key, Kept(text));
+      set_answer(note, field.key, survey::Kept(text));
       return true;
-    case Answer::choice:
-    case Answer::yes_no:
+    case survey::Answer::choice:
+    case survey::Answer::yes_no:
       break;
   }
   constexpr std::string_view kYesNo[] = {"yes", "no"};
-  const auto choices =
-      field.answer == Answer::yes_no ? std::span<const std::string_view>(kYesNo) : field.choices;
+  const auto choices = field.answer == survey::Answer::yes_no
+                           ? std::span<const std::string_view>(kYesNo)
+                           : field.choices;
   std::vector<std::string> names;
   for (const auto& choice : choices) names.push_back(tr_of("choice", choice));
   int chosen = -1;
@@ -60,13 +61,13 @@ bool ask(TouchApp& app, Column& rows, const FormField& field, survey::SiteNote& 
   if (!(sides ? wind_rose(app, rows, words, names, chosen) : rows.choices(words, names, chosen)))
     return false;
   text = chosen < 0 ? std::string() : std::string(choices[std::size_t(chosen)]);
-  set_answer(note, field.key, Kept(text));
+  set_answer(note, field.key, survey::Kept(text));
   return true;
 }
 
 void results(TouchApp& app, Column& rows, survey::Topic topic) {
   const Units units = app.session().settings.units;
-  const GroundFindings& ground = ground_of(app);
+  const survey::GroundFindings& ground = ground_of(app);
   switch (topic) {
     case survey::Topic::frost:
       facts(rows, frost_facts(ground, units), false);
@@ -86,7 +87,7 @@ void results(TouchApp& app, Column& rows, survey::Topic topic) {
 void questions(TouchApp& app, Column& rows) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
-  const Form& form = *form_of(state.topic);
+  const survey::Form& form = *form_of(state.topic);
   survey::SiteNote note = note_of(app, state.topic);
   load(app, state, note);
   if (!form.caution.empty()) caution_once(app, rows, form.caution);
@@ -95,7 +96,7 @@ void questions(TouchApp& app, Column& rows) {
     app.go(ScreenId::climate);
   bool changed = false;
   if (state.topic == survey::Topic::wind) rows.text(tr("wind.rose"));
-  for (const FormField& field : form.fields) changed |= ask(app, rows, field, note);
+  for (const survey::FormField& field : form.fields) changed |= ask(app, rows, field, note);
   std::string& text = note.text;
   changed |= rows.notes(tr("ground.note"), text, tr("ground.note_hint"));
   const auto* at = session.station();

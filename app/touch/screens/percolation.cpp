@@ -62,8 +62,9 @@ void verdict(TouchApp& app, Column& rows, const survey::PercolationTest& test) {
     if (found.result) {
       facts(rows, percolation_facts(found, units));
     } else {
-      for (const auto& words : ground_of(app).missing)
-        if (words.starts_with(test.name)) rows.text(words);
+      for (const auto& what : ground_of(app).missing)
+        if (const std::string words = words_of(what); words.starts_with(test.name))
+          rows.text(words);
     }
     break;
   }

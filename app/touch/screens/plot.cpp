@@ -16,8 +16,7 @@ constexpr int kPlotLane = 3;  // of the worker: 1 and 2 are the session's
 void want(TouchApp& app) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
-  const std::string key =
-      session.site().id + language() + std::to_string(session.book().change_count());
+  const std::string key = session.site().id + std::to_string(session.book().change_count());
   if (state.plot_asked == key) return;
   state.plot_asked = key;
   auto input = plot_input(session.book(), ground_of(app));
@@ -27,15 +26,14 @@ void want(TouchApp& app) {
   }
   GroundState* kept = &state;
   session.devices().worker->post(
-      kPlotLane,
-      [input = std::move(*input), words = language(), key, kept]() -> platform::Worker::Done {
-        const InLanguage in(words);
+      kPlotLane, [input = std::move(*input), key, kept]() -> platform::Worker::Done {
         auto found = plot_findings(input);
-        auto plot = found ? std::make_shared<const PlotFindings>(std::move(*found)) : nullptr;
-        return [plot, kept, key, problem = found ? std::string() : in_words(found.error())] {
+        auto plot =
+            found ? std::make_shared<const survey::PlotFindings>(std::move(*found)) : nullptr;
+        return [plot, kept, key, problem = found ? horizon::Error() : found.error()] {
           if (kept->plot_asked != key) return;  // the site has changed meanwhile
           kept->plot = plot;
-          kept->plot_problem = problem;
+          kept->plot_problem = plot ? std::string() : in_words(problem);
         };
       });
 }
@@ -71,24 +69,26 @@ void weights(TouchApp& app, Column& rows) {
 }
 
 // What is kept of it, to be taken out; and what is typed of another. True when the note changed.
-bool to_be_built(TouchApp& app, Column& rows, const PlotFindings& plot, survey::SiteNote& note) {
+bool to_be_built(TouchApp& app, Column& rows, const survey::PlotFindings& plot,
+                 survey::SiteNote& note) {
   GroundState& state = app.states().ground;
   const Units units = app.session().settings.units;
   rows.text(tr("ground.time_build_text", {plot.origin}));
   std::vector<std::string> names;
   for (const auto& field : note.fields)
-    if (field.key.starts_with(kBuildFields[0].key))
-      names.push_back(field.key.substr(kBuildFields[0].key.size()));
+    if (field.key.starts_with(survey::kBuildFields[0].key))
+      names.push_back(field.key.substr(survey::kBuildFields[0].key.size()));
   for (const std::string& name : names) {
     std::array<double, 6> n{};
     for (std::size_t i = 0; i < n.size(); ++i)
-      if (const auto kept = answer_to(note, std::string(kBuildFields[i].key) + name))
+      if (const auto kept = answer_to(note, std::string(survey::kBuildFields[i].key) + name))
         n[i] = kept->number().value_or(0);
     rows.text(
         tr("ground.build_kept", {name, number(n[5]), distance(n[1], units), degrees(n[0]),
                                  length(n[2], units), length(n[3], units), length(n[4], units)}));
     if (!rows.button(tr("ground.build_remove", {name}))) continue;
-    for (const auto& one : kBuildFields) set_answer(note, std::string(one.key) + name, Kept(""));
+    for (const auto& one : survey::kBuildFields)
+      set_answer(note, std::string(one.key) + name, survey::Kept(""));
     return true;
   }
   rows.field(tr("ground.build_name"), state.build_name);
@@ -96,19 +96,20 @@ bool to_be_built(TouchApp& app, Column& rows, const PlotFindings& plot, survey::
                                    Measure::length_m, Measure::length_m, Measure::none};
   for (std::size_t i = 0; i < state.build.size(); ++i)
     number_field(app, rows, tr("ground.build_" + std::to_string(i)), kMeasures[i],
-                 kBuildFields[i].low, kBuildFields[i].high, state.build_text[i], state.build[i]);
+                 survey::kBuildFields[i].low, survey::kBuildFields[i].high, state.build_text[i],
+                 state.build[i]);
   const bool whole = !state.build_name.empty() &&
                      std::ranges::all_of(state.build, [](const auto& v) { return v.has_value(); });
   if (!rows.button(tr("ground.build_keep"), ButtonLook::strong, whole)) return false;
   std::array<double, 6> numbers{};
   for (std::size_t i = 0; i < numbers.size(); ++i) numbers[i] = *state.build[i];
-  if (auto thing = to_build(state.build_name, numbers, plot.plot.survey.stations); !thing) {
+  if (auto thing = survey::to_build(state.build_name, numbers, plot.plot.survey.stations); !thing) {
     app.say(in_words(thing.error()));
     return false;
   }
   for (std::size_t i = 0; i < state.build.size(); ++i)
-    set_answer(note, std::string(kBuildFields[i].key) + state.build_name,
-               kept_number(*state.build[i]));
+    set_answer(note, std::string(survey::kBuildFields[i].key) + state.build_name,
+               survey::kept_number(*state.build[i]));
   state.build_name.clear();
   state.build_text = {};
   state.build = {};
@@ -116,7 +117,8 @@ bool to_be_built(TouchApp& app, Column& rows, const PlotFindings& plot, survey::
 }
 
 // Now, in 10 and in 20 years: which of them the map shows, and the skyline then.
-const PlotFindings::Later* year_of(Column& rows, const PlotFindings& plot, int& chosen) {
+const survey::PlotFindings::Later* year_of(Column& rows, const survey::PlotFindings& plot,
+                                           int& chosen) {
   if (plot.later.empty()) return nullptr;
   std::vector<std::string> names = {tr("ground.time_now")};
   for (const auto& later : plot.later) names.push_back(tr("ground.time_in", {number(later.years)}));
@@ -125,8 +127,8 @@ const PlotFindings::Later* year_of(Column& rows, const PlotFindings& plot, int& 
                                                         : nullptr;
 }
 
-void later_skyline(TouchApp& app, Column& rows, const PlotFindings& plot,
-                   const PlotFindings::Later& later) {
+void later_skyline(TouchApp& app, Column& rows, const survey::PlotFindings& plot,
+                   const survey::PlotFindings::Later& later) {
   rows.text(tr("ground.later_skyline", {plot.origin, number(later.years)}));
   const horizon::Mask now(plot.skyline), then(later.skyline);
   SkylineChart chart;
@@ -141,7 +143,7 @@ void later_skyline(TouchApp& app, Column& rows, const PlotFindings& plot,
 }
 
 // How trees grow and what goes: kept in the note on building.
-void time_card(TouchApp& app, Column& rows, const PlotFindings& plot) {
+void time_card(TouchApp& app, Column& rows, const survey::PlotFindings& plot) {
   Session& session = app.session();
   GroundState& state = app.states().ground;
   survey::SiteNote note = note_of(app, survey::Topic::building);
@@ -155,18 +157,19 @@ void time_card(TouchApp& app, Column& rows, const PlotFindings& plot) {
     const auto [text, is_new] = state.form.try_emplace("plot " + session.site().id + key);
     if (is_new && value) text->second = typed_again(measure, *value, session.settings.units);
     if (!number_field(app, rows, words, measure, low, high, text->second, value)) return;
-    set_answer(note, key, value ? kept_number(*value) : Kept(""));
+    set_answer(note, key, value ? survey::kept_number(*value) : survey::Kept(""));
     changed = true;
   };
   const horizon::Growth growth;
-  field(tr("ground.time_evergreen"), std::string(kGrowthEvergreen), 0, 2, Measure::none,
+  field(tr("ground.time_evergreen"), std::string(survey::kGrowthEvergreen), 0, 2, Measure::none,
         growth.evergreen_m_y);
-  field(tr("ground.time_leafy"), std::string(kGrowthLeafy), 0, 2, Measure::none, growth.leafy_m_y);
+  field(tr("ground.time_leafy"), std::string(survey::kGrowthLeafy), 0, 2, Measure::none,
+        growth.leafy_m_y);
   rows.text(tr("ground.time_gone_text"));
   for (const auto& thing : plot.things)
     if (!thing.name.empty())
-      field(tr("ground.time_gone", {thing.name}), std::string(kGoneInYears) + thing.name, 0, 50,
-            Measure::none, {});
+      field(tr("ground.time_gone", {thing.name}), std::string(survey::kGoneInYears) + thing.name, 0,
+            50, Measure::none, {});
   changed |= to_be_built(app, rows, plot, note);
   if (!changed) return;
   note.topic = survey::Topic::building;
@@ -174,14 +177,14 @@ void time_card(TouchApp& app, Column& rows, const PlotFindings& plot) {
   say_if_failed(app, session.book().put(note));
 }
 
-void verdict(TouchApp& app, Column& rows, const PlotFindings& plot) {
+void verdict(TouchApp& app, Column& rows, const survey::PlotFindings& plot) {
   const Units units = app.session().settings.units;
   // Ordered by the weights as they are now, at once.
   const auto spots = horizon::verdicts(plot.candidates, weights_of(app.session().book()));
   if (!spots) return rows.caution(in_words(spots.error()));
   for (const auto& spot : *spots)
-    in_card(app.ui(), rows, "spot " + spot.name, [&](Column& c) {
-      c.heading(tr("ground.verdict_spot", {spot.name}));
+    in_card(app.ui(), rows, "spot " + spot_name(spot), [&](Column& c) {
+      c.heading(tr("ground.verdict_spot", {spot_name(spot)}));
       c.text(tr("ground.counts", {number(spot.count(horizon::Stance::speaks_for)),
                                   number(spot.count(horizon::Stance::against)),
                                   number(spot.count(horizon::Stance::unsure) +
@@ -192,7 +195,7 @@ void verdict(TouchApp& app, Column& rows, const PlotFindings& plot) {
                  tr("criterion." + std::string(name_of(line.criterion))) + ": " +
                  tr_of("stance", name_of(line.stance)));
         c.text(verdict_words(line, units));
-        if (!line.evidence.empty()) c.text(tr("ground.evidence") + ": " + line.evidence);
+        if (!line.evidence.empty()) c.text(tr("ground.evidence") + ": " + words_of(line.evidence));
       }
     });
 }

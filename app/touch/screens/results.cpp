@@ -1,5 +1,6 @@
 // app/touch/screens/results.cpp: all that follows from the ground, with its evidence, on one screen.
 #include "app/touch/screens/ground_parts.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -7,7 +8,7 @@ namespace app {
 void results_screen(TouchApp& app, Rect area) {
   const Rect room = titled(app, area);
   const Units units = app.session().settings.units;
-  const GroundFindings& ground = ground_of(app);
+  const survey::GroundFindings& ground = ground_of(app);
   Ui& ui = app.ui();
   const auto soil = [&](Column& rows) {
     for (const auto& pit : ground.pits)
@@ -17,7 +18,7 @@ void results_screen(TouchApp& app, Rect area) {
               [&](Column& c) { facts(c, percolation_facts(test, units)); });
     if (ground.missing.empty()) return;
     rows.heading(tr("ground.missing"));
-    for (const auto& words : ground.missing) rows.text("· " + words);
+    for (const auto& what : ground.missing) rows.text("· " + words_of(what));
   };
   const auto weather = [&](Column& rows) {
     for (const auto& group : weather_facts(ground, units))

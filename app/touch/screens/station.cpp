@@ -1,9 +1,9 @@
 // app/touch/screens/station.cpp: the stations of the site: choose, add, name, height of the eye.
 #include <algorithm>
 
-#include "app/ground/forms.h"
 #include "app/touch/screens/guide.h"
 #include "app/touch/screens/screens.h"
+#include "app/words/form_words.h"
 #include "app/words/quantity.h"
 #include "app/words/words.h"
 #include "survey/book/text.h"

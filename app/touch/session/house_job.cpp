@@ -1,6 +1,6 @@
 #include "app/touch/session/house_job.h"
 
-#include "app/ground/plot_findings.h"
+#include "survey/assess/plot_findings.h"
 #include "survey/book/text.h"
 #include "survey/exchange/weather_file.h"
 
@@ -22,7 +22,7 @@ Found work(const HouseQuestion& q, bool preview, const std::function<bool(double
   }
   std::vector<horizon::OtherSpot> spots;
   if (q.plot && !preview && !q.plot->stations.empty())
-    if (const auto plot = plot_findings(*q.plot, Ahead::nothing))
+    if (const auto plot = plot_findings(*q.plot, survey::Ahead::nothing))
       spots = other_spots(*plot, q.plot->eye_height_m);
   auto input = survey::house_input(q.settings, q.station, q.best_facing, weather, q.others, spots);
   if (!input) return tl::unexpected(input.error());

@@ -12,17 +12,19 @@
 #include "platform/worker.h"
 #include "survey/assess/house_input.h"
 
-namespace app {
+namespace survey {
+struct PlotInput;  // survey/assess/plot_input.h
+}  // namespace survey
 
-struct PlotInput;  // app/ground/plot_findings.h
+namespace app {
 
 struct HouseQuestion {
   survey::SiteSettings settings;
   horizon::StationInput station;
   horizon::TrueAzimuth best_facing;
   std::vector<survey::StationSkyline> others;
-  std::string weather_path;               // empty: by the normals
-  std::shared_ptr<const PlotInput> plot;  // to try the sunniest place on it too
+  std::string weather_path;                       // empty: by the normals
+  std::shared_ptr<const survey::PlotInput> plot;  // to try the sunniest place on it too
 };
 
 // The same winters as those of the card, without ranking and summer: for comparison; in the worker.

@@ -3,11 +3,11 @@
 #include <algorithm>
 #include <cmath>
 
-#include "app/ground/plot_findings.h"
 #include "app/touch/practice/valley.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
 #include "survey/assess/assessment.h"
+#include "survey/assess/plot_findings.h"
 
 namespace app {
 namespace {
@@ -406,7 +406,7 @@ void Session::want_house() {
   if (!all) return;
   HouseQuestion question{all->settings, r->input, r->findings.best_facing.value, {}, weather, {}};
   if (auto plot = plot_input(*book_, {}, &*all))
-    question.plot = std::make_shared<const PlotInput>(std::move(*plot));
+    question.plot = std::make_shared<const survey::PlotInput>(std::move(*plot));
   for (auto& other : all->stations)
     if (other.station.id != at->id) question.others.push_back(std::move(other));
   house_.want(*devices_.worker, site_.id + at->id, state, std::move(question));

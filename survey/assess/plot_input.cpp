@@ -1,17 +1,17 @@
-// app/ground/plot_input.cpp: the field book's aims as a survey of the plot.
+#include "survey/assess/plot_input.h"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
 
-#include "app/ground/forms.h"
-#include "app/ground/plot_findings.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/skyline/thinned.h"
 #include "survey/assess/station_input.h"
 #include "survey/assess/station_skyline.h"
+#include "survey/book/forms.h"
 #include "survey/book/text.h"
 
-namespace app {
+namespace survey {
 namespace {
 
 using horizon::Result;
@@ -30,8 +30,8 @@ struct Thing {
 
 class Survey {
  public:
-  Survey(const std::vector<survey::StationSkyline>& skylines,
-         const std::vector<survey::ObstacleRow>& rows, horizon::PlotSurvey& out)
+  Survey(const std::vector<StationSkyline>& skylines, const std::vector<ObstacleRow>& rows,
+         horizon::PlotSurvey& out)
       : skylines_(skylines), rows_(rows), out_(out) {}
 
   void run() {
@@ -160,15 +160,15 @@ class Survey {
     }
   }
 
-  const std::vector<survey::StationSkyline>& skylines_;
-  const std::vector<survey::ObstacleRow>& rows_;
+  const std::vector<StationSkyline>& skylines_;
+  const std::vector<ObstacleRow>& rows_;
   horizon::PlotSurvey& out_;
   std::vector<Thing> things_;
   std::vector<horizon::Mask> ridges_;  // by station
 };
 
 // The marks are adjusted together: twice as many take eight times as long.
-void thin(std::vector<survey::StationSkyline>& skylines, PlotInput& input) {
+void thin(std::vector<StationSkyline>& skylines, PlotInput& input) {
   constexpr std::size_t kMostMarks = 600, kMostThings = 120, kMarksThen = 360, kThingsThen = 60;
   std::size_t marks = 0, things = 0, used = 0;
   for (const auto& one : skylines) {
@@ -190,7 +190,7 @@ void thin(std::vector<survey::StationSkyline>& skylines, PlotInput& input) {
 }
 
 // How trees grow and what goes, from the note on building.
-void read_time(const survey::SiteNote& note, PlotInput& input) {
+void read_time(const SiteNote& note, PlotInput& input) {
   const auto rate = [&](std::string_view key, double& out) {
     const auto kept = answer_to(note, key);
     const auto value = kept ? kept->number() : std::nullopt;
@@ -224,15 +224,15 @@ void read_time(const survey::SiteNote& note, PlotInput& input) {
 constexpr double kFromWater_m = 5, kFromService_m = 3, kFromBuilding_m = 3, kFromWay_m = 2,
                  kFromHazard_m = 10, kPitSpeaksFor_m = 10, kSteep_deg = 10, kWet_m = 0.5;
 
-std::pair<std::string_view, double> keeps_off(survey::PathKind kind) {
+std::pair<std::string_view, double> keeps_off(PathKind kind) {
   switch (kind) {
-    case survey::PathKind::watercourse:
+    case PathKind::watercourse:
       return {"water", kFromWater_m};
-    case survey::PathKind::service:
+    case PathKind::service:
       return {"service", kFromService_m};
-    case survey::PathKind::building:
+    case PathKind::building:
       return {"building", kFromBuilding_m};
-    case survey::PathKind::access:
+    case PathKind::access:
       return {"access", kFromWay_m};
     default:
       return {"", 0};
@@ -240,10 +240,10 @@ std::pair<std::string_view, double> keeps_off(survey::PathKind kind) {
 }
 
 // The boundary, the setback, and what the building stays off.
-Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
-  const auto paths = book.all<survey::Path>();
+Result<void> read_land(const FieldBook& book, PlotInput& input) {
+  const auto paths = book.all<Path>();
   if (!paths) return tl::unexpected(paths.error());
-  const auto flat = [&](const survey::Position& p) -> Eigen::Vector2d {
+  const auto flat = [&](const Position& p) -> Eigen::Vector2d {
     return horizon::to_enu(input.origin, {p.latitude_deg, p.longitude_deg, input.origin.height_m})
         .head<2>();
   };
@@ -251,10 +251,10 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
     std::vector<Eigen::Vector2d> corners;
     for (const auto& point : path.points) corners.push_back(flat(point.position));
     const auto [why, off] = keeps_off(path.kind);
-    if (path.kind == survey::PathKind::boundary) {
+    if (path.kind == PathKind::boundary) {
       if (path.closed && input.boundary.empty()) input.boundary = corners;
     } else if (off > 0 && !corners.empty()) {
-      if (path.kind == survey::PathKind::building) {
+      if (path.kind == PathKind::building) {
         Eigen::Vector2d middle = Eigen::Vector2d::Zero();
         for (const auto& corner : corners) middle += corner / static_cast<double>(corners.size());
         input.drawn_buildings.push_back(middle);
@@ -263,7 +263,7 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
       input.limits.push_back({why, path.name, corners, off});
     }
   }
-  const auto pits = book.all<survey::SoilPit>();
+  const auto pits = book.all<SoilPit>();
   if (!pits) return tl::unexpected(pits.error());
   for (const auto& pit : *pits) {
     if (!pit.position) continue;
@@ -272,20 +272,20 @@ Result<void> read_land(const survey::FieldBook& book, PlotInput& input) {
     if (pit.water_m && *pit.water_m < kWet_m)
       input.limits.push_back({"wet", pit.name, {flat(*pit.position)}, kPitSpeaksFor_m});
   }
-  const auto hazards = book.all<survey::Hazard>();
+  const auto hazards = book.all<Hazard>();
   if (!hazards) return tl::unexpected(hazards.error());
   for (const auto& hazard : *hazards)
     if (hazard.position && hazard.severity >= 3)
       input.limits.push_back({"hazard", hazard.text, {flat(*hazard.position)}, kFromHazard_m});
-  const auto notes = book.all<survey::SiteNote>();
+  const auto notes = book.all<SiteNote>();
   if (!notes) return tl::unexpected(notes.error());
   for (const auto& note : *notes) {
-    if (note.topic == survey::Topic::water && note.position)
+    if (note.topic == Topic::water && note.position)
       input.limits.push_back({"water", note.text, {flat(*note.position)}, kFromWater_m});
-    if (note.topic == survey::Topic::services && note.position)
+    if (note.topic == Topic::services && note.position)
       input.limits.push_back({"service", note.text, {flat(*note.position)}, kFromService_m});
     // Asked for with the permission; older files have it with the building.
-    if (note.topic == survey::Topic::building) read_time(note, input);
+    if (note.topic == Topic::building) read_time(note, input);
     const auto text = answer_to(note, "setback_m");
     const auto value = text ? text->number() : std::nullopt;
     if (value) input.setback_m = std::max(input.setback_m, *value);
@@ -333,24 +333,24 @@ Result<horizon::ToBuild> to_build(std::string name, std::span<const double, 6> n
   return out;
 }
 
-Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings& ground,
-                             const survey::Assessment* site) {
+Result<PlotInput> plot_input(const FieldBook& book, const GroundFindings& ground,
+                             const Assessment* site) {
   PlotInput input;
   input.ground = ground;
   input.weights = weights_of(book);
-  std::optional<survey::Assessment> own;
+  std::optional<Assessment> own;
   if (!site) {
-    auto made = survey::assess(book);
+    auto made = assess(book);
     if (!made) return tl::unexpected(made.error());
     site = &own.emplace(std::move(*made));
   }
-  const survey::SiteSettings& settings = site->settings;
-  const auto rows = book.all<survey::ObstacleRow>();
+  const SiteSettings& settings = site->settings;
+  const auto rows = book.all<ObstacleRow>();
   if (!rows) return tl::unexpected(rows.error());
-  std::vector<survey::StationSkyline> skylines;
+  std::vector<StationSkyline> skylines;
   for (const auto& one : site->stations) {
-    if (one.skyline().points.empty() || one.station.position == survey::Position{}) continue;
-    auto station = survey::station_input(settings, one);
+    if (one.skyline().points.empty() || one.station.position == Position{}) continue;
+    auto station = station_input(settings, one);
     station.draws = 0;
     if (!horizon::check_station(station)) continue;
     input.stations.push_back(std::move(station));
@@ -384,12 +384,12 @@ Result<PlotInput> plot_input(const survey::FieldBook& book, const GroundFindings
   return input;
 }
 
-horizon::Weights weights_of(const survey::FieldBook& book) {
+horizon::Weights weights_of(const FieldBook& book) {
   horizon::Weights weights = horizon::kDefaultWeights;
-  const auto notes = book.all<survey::SiteNote>();
+  const auto notes = book.all<SiteNote>();
   if (!notes) return weights;
   for (const auto& note : *notes)
-    if (note.topic == survey::Topic::building)
+    if (note.topic == Topic::building)
       for (std::size_t i = 0; i < weights.size(); ++i) {
         const auto kept =
             answer_to(note, "weight_" + std::string(name_of(static_cast<horizon::Criterion>(i))));
@@ -399,14 +399,13 @@ horizon::Weights weights_of(const survey::FieldBook& book) {
   return weights;
 }
 
-Result<void> keep_weights(survey::FieldBook& book, const horizon::Weights& weights,
-                          survey::Moment when) {
-  auto notes = book.all<survey::SiteNote>();
+Result<void> keep_weights(FieldBook& book, const horizon::Weights& weights, Moment when) {
+  auto notes = book.all<SiteNote>();
   if (!notes) return tl::unexpected(notes.error());
-  survey::SiteNote note;
+  SiteNote note;
   for (auto& each : *notes)
-    if (each.topic == survey::Topic::building) note = each;
-  note.topic = survey::Topic::building;
+    if (each.topic == Topic::building) note = each;
+  note.topic = Topic::building;
   note.time = when;
   for (std::size_t i = 0; i < weights.size(); ++i)
     set_answer(note, "weight_" + std::string(name_of(static_cast<horizon::Criterion>(i))),
@@ -415,4 +414,4 @@ Result<void> keep_weights(survey::FieldBook& book, const horizon::Weights& weigh
   return {};
 }
 
-}  // namespace app
+}  // namespace survey

@@ -1,8 +1,8 @@
-// app/ground/ground_findings.h: what soil, water, frost, cold, wind and snow of a site file come
+// survey/assess/ground_findings.h: what soil, water, frost, cold, wind and snow of a site file come
 // to.
 // Units:   metres, mm, mm/h, per cent, degrees Celsius, degree-days (C d), m/s, kN/m2
-// Traces:  each value's `from` says which pit, test, form or record it rests on, in the reader's
-//          words
+// Traces:  each value's `from` says which pit, test, form or record it rests on, as a sentence by
+//          its key
 // Errors:  what cannot be worked out is left out, and `missing` says what is missing and where;
 //          only a file that cannot be read fails
 // Derived: nothing here is stored; one place for screens, command line, report and package
@@ -22,7 +22,7 @@
 #include "survey/assess/assessment.h"
 #include "survey/book/store.h"
 
-namespace app {
+namespace survey {
 
 using horizon::Evidence;
 
@@ -35,8 +35,9 @@ struct LayerFinding {
 };
 
 struct PitFinding {
-  std::string name, from;  // "Pit 1, layers by feel"
-  std::optional<survey::Position> position;
+  std::string name;
+  horizon::Sentence from;  // "Pit 1, layers by feel"
+  std::optional<Position> position;
   std::optional<double> water_m;
   std::vector<LayerFinding> layers;  // from the top
   double available_water_mm = 0;     // in the top metre, or as deep as was dug
@@ -52,8 +53,9 @@ struct PitFinding {
 };
 
 struct PercolationFinding {
-  std::string name, from;
-  std::optional<survey::Position> position;
+  std::string name;
+  horizon::Sentence from;
+  std::optional<Position> position;
   std::optional<horizon::PercolationResult> result;
   double clock_jump_s = 0;  // the time of day was set by this much during the test; put right here
 };
@@ -62,7 +64,7 @@ struct FrostFinding {
   Evidence<horizon::FreezingIndex> air;  // the typed design winter, else the average of normals
   bool average_winter = false;           // a design winter goes deeper
   double n_factor = 1;
-  std::string surface;  // in words
+  std::string surface;  // name_of(horizon::Surface)
   double snow_m = 0;    // lies on the ground in mid winter
 };
 
@@ -92,14 +94,14 @@ struct WindFinding {
   std::optional<double> strongest_ms;
   std::optional<horizon::WindSummary> record;
   std::optional<Evidence<std::array<horizon::SectorShelter, horizon::kWindSectors>>> shelter;
-  std::vector<survey::Field> drift_signs;  // key, what was seen
+  std::vector<Field> drift_signs;  // key, what was seen
   std::optional<Evidence<horizon::CrossBreeze>> breeze;
 };
 
 struct SnowFinding {
   Evidence<double> ground_kn_m2;
   double tilt_deg = 60, run_m = 2, foot_m = 0.6;
-  std::string assumed;  // what of these nobody chose yet
+  horizon::Sentence assumed;  // what of these nobody chose yet
   bool held = false;
   double mu1 = 0, roof_kn_m2 = 0;
   double cs_slippery = 0, cs_other = 0;  // thermal factor 1.2
@@ -111,23 +113,23 @@ struct GroundFindings {
   std::vector<PercolationFinding> percolation;
   std::optional<FrostFinding> frost;
   std::vector<GroundTemperature> temperatures;
-  std::string temperatures_from;
+  horizon::Sentence temperatures_from;
   ColdFinding cold;
   WindFinding wind;
   std::optional<SnowFinding> snow;
-  std::vector<survey::SiteNote> forms;  // the newest of each topic, as kept
-  std::vector<std::string> missing;
+  std::vector<SiteNote> forms;  // the newest of each topic, as kept
+  std::vector<horizon::Sentence> missing;
 
-  const survey::SiteNote* form(survey::Topic topic) const;
+  const SiteNote* form(Topic topic) const;
 };
 
 struct GroundOptions {
   const horizon::WeatherYear* weather = nullptr;  // hourly, of the place
   std::optional<horizon::TrueAzimuth> facing;     // else the designer's choice, else towards noon
   std::optional<double> tilt_deg;
-  const survey::Assessment* site = nullptr;  // where it is there already; else it is made
+  const Assessment* site = nullptr;  // where it is there already; else it is made
 };
-horizon::Result<GroundFindings> ground_findings(const survey::FieldBook& book,
+horizon::Result<GroundFindings> ground_findings(const FieldBook& book,
                                                 const GroundOptions& options = {});
 
 // A percolation test as the sums want it: times by the clock that cannot be set where it is known.
@@ -136,10 +138,9 @@ struct PercolationTimes {
   double clock_jump_s = 0;                      // the largest seen
   bool checked = true;                          // every step by the clock that cannot be set
 };
-horizon::Result<PercolationTimes> percolation_times(
-    std::vector<survey::PercolationReading> readings);
+horizon::Result<PercolationTimes> percolation_times(std::vector<PercolationReading> readings);
 
 // The layer's class: of the laboratory's parts, else as named, words for stones left aside.
-horizon::Result<LayerFinding> layer_finding(const survey::SoilLayer& row);
+horizon::Result<LayerFinding> layer_finding(const SoilLayer& row);
 
-}  // namespace app
+}  // namespace survey

@@ -1,25 +1,22 @@
-#include "app/ground/weather_findings.h"
+#include "survey/assess/weather_findings.h"
 
 #include <algorithm>
 #include <cmath>
 
-#include "app/ground/forms.h"
-#include "app/words/sentence.h"
-#include "app/words/words.h"
 #include "horizon/ground/ground_year.h"
 #include "survey/assess/station_skyline.h"
+#include "survey/book/forms.h"
 #include "survey/book/text.h"
 
-namespace app {
+namespace survey {
 namespace {
 
 using horizon::Result;
-using survey::Topic;
 
 constexpr double kDepths_m[] = {0.3, 0.6, 1.2, 2.4};
 constexpr double kNightLimits_c[] = {0, horizon::kHardyGreensNight_c, -10, -20};
 
-std::optional<std::array<double, 12>> whole_year(const survey::MonthValues& values) {
+std::optional<std::array<double, 12>> whole_year(const MonthValues& values) {
   std::array<double, 12> out{};
   for (std::size_t m = 0; m < 12; ++m) {
     if (!values[m]) return std::nullopt;
@@ -28,7 +25,7 @@ std::optional<std::array<double, 12>> whole_year(const survey::MonthValues& valu
   return out;
 }
 
-std::optional<double> number_in(const survey::SiteNote* note, std::string_view key) {
+std::optional<double> number_in(const SiteNote* note, std::string_view key) {
   const auto text = note ? answer_to(*note, key) : std::nullopt;
   return text ? text->number() : std::nullopt;
 }
@@ -50,7 +47,7 @@ std::vector<horizon::ThermalLayer> ground_layers(const GroundFindings& out) {
 
 // How deep snow lies on a day: the form's depth, as often as the month's row says; without the row
 // in every month below freezing.
-std::function<double(double)> snow_through(const survey::ClimateNormals& climate,
+std::function<double(double)> snow_through(const ClimateNormals& climate,
                                            const std::array<double, 12>& means, double snow_m) {
   std::array<double, 12> lies{};
   const bool known =
@@ -61,10 +58,10 @@ std::function<double(double)> snow_through(const survey::ClimateNormals& climate
   return horizon::air_of(lies);  // straight between the months, as the air
 }
 
-void temperatures(const survey::ClimateNormals& climate, GroundFindings& out) {
+void temperatures(const ClimateNormals& climate, GroundFindings& out) {
   const auto means = whole_year(climate.mean_c);
   if (!means) return;
-  out.temperatures_from = tr("ground.from.normals", {climate.name});
+  out.temperatures_from = {"ground.from.normals", {climate.name}};
   const double snow_m = out.frost ? out.frost->snow_m : 0;
   horizon::GroundCover cover{horizon::air_of(*means), {}, out.frost ? out.frost->n_factor : 1, 0};
   const auto layers = ground_layers(out);
@@ -84,9 +81,9 @@ void temperatures(const survey::ClimateNormals& climate, GroundFindings& out) {
   }
 }
 
-void cold_from_months(const survey::ClimateNormals& climate, GroundFindings& out) {
+void cold_from_months(const ClimateNormals& climate, GroundFindings& out) {
   constexpr double kDays[] = {31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-  const std::string from = tr("ground.from.normals", {climate.name});
+  const horizon::Sentence from{"ground.from.normals", {climate.name}};
   if (const auto mean = whole_year(climate.mean_c)) {
     double sum = 0;
     for (std::size_t m = 0; m < 12; ++m)
@@ -106,16 +103,16 @@ void cold_from_months(const survey::ClimateNormals& climate, GroundFindings& out
     std::optional<double> coldest;
     for (const auto& month : climate.coldest_c)
       if (month) coldest = std::min(coldest.value_or(*month), *month);
-    if (coldest) out.cold.design_low_c = {{*coldest, tr("ground.from.coldest", {climate.name})}};
+    if (coldest) out.cold.design_low_c = {{*coldest, {"ground.from.coldest", {climate.name}}}};
   }
 }
 
 void cold_from_weather(const horizon::WeatherYear& weather, bool southern, GroundFindings& out) {
   const auto days = horizon::days_of(weather);
-  const std::string from = tr("ground.from.weather", {weather.station});
+  const horizon::Sentence from{"ground.from.weather", {weather.station}};
   const auto summary = horizon::cold_summary(days);
   if (!summary) {
-    out.missing.push_back(from + ": " + words_of(summary.error()));
+    out.missing.push_back({"error.at_place", {from, summary.error().sentence()}});
     return;
   }
   out.cold.record = {{*summary, from}};
@@ -140,24 +137,23 @@ void cold_air(GroundFindings& out) {
       std::count_if(answers.begin(), answers.end(), [](const auto& a) { return a.has_value(); });
   const auto verdict = horizon::cold_air_verdict(answers);
   if (verdict == horizon::ColdAir::unknown) {
-    out.missing.push_back(tr("ground.missing.cold_air"));
+    out.missing.push_back("ground.missing.cold_air");
     return;
   }
-  out.cold.cold_air = {
-      {verdict, tr("ground.from.signs", {number(static_cast<double>(looked_at))})}};
+  out.cold.cold_air = {{verdict, {"ground.from.signs", {looked_at}}}};
 }
 
-std::optional<Evidence<int>> sector_in(const survey::SiteNote* note, std::string_view key) {
+std::optional<Evidence<int>> sector_in(const SiteNote* note, std::string_view key) {
   const auto text = note ? answer_to(*note, key) : std::nullopt;
   if (!text) return std::nullopt;
   for (int sector = 0; sector < horizon::kWindSectors; ++sector)
     if (text->is(horizon::sector_name(sector)))
-      return Evidence<int>{sector, tr("ground.from.wind_form")};
+      return Evidence<int>{sector, "ground.from.wind_form"};
   return std::nullopt;
 }
 
-void wind(const survey::FieldBook& book, const GroundOptions& options,
-          const survey::DesignChoices& choices, bool southern, GroundFindings& out) {
+void wind(const FieldBook& book, const GroundOptions& options, const DesignChoices& choices,
+          bool southern, GroundFindings& out) {
   WindFinding& wind = out.wind;
   const auto* note = out.form(Topic::wind);
   // Signs on the spot outrank a record from elsewhere.
@@ -167,7 +163,7 @@ void wind(const survey::FieldBook& book, const GroundOptions& options,
   wind.strongest_ms = number_in(note, "strongest_ms");
   if (options.weather) {
     wind.record = horizon::wind_summary(*options.weather);
-    const std::string from = tr("ground.from.weather", {options.weather->station});
+    const horizon::Sentence from{"ground.from.weather", {options.weather->station}};
     if (!wind.prevailing && wind.record->prevailing)
       wind.prevailing = {*wind.record->prevailing, from};
     if (!wind.storm && wind.record->storm) wind.storm = {*wind.record->storm, from};
@@ -175,19 +171,19 @@ void wind(const survey::FieldBook& book, const GroundOptions& options,
         horizon::wind_summary(*options.weather, southern ? 0b110000000001u : 0b11100000u);
     if (!wind.summer && summer.prevailing) wind.summer = {*summer.prevailing, from};
   }
-  if (!wind.prevailing && !wind.storm) out.missing.push_back(tr("ground.missing.wind"));
+  if (!wind.prevailing && !wind.storm) out.missing.push_back("ground.missing.wind");
   if (note)
     for (const auto& sign : horizon::drift_signs())
       if (auto seen = answer_to(*note, sign.key))
         wind.drift_signs.push_back({std::string(sign.key), seen->text()});
-  std::optional<survey::Assessment> own;
+  std::optional<Assessment> own;
   if (!options.site)
-    if (auto made = survey::assess(book)) own = std::move(*made);
-  const survey::Assessment* site = own ? &*own : options.site;
-  const survey::StationSkyline* main = site ? site->main() : nullptr;
+    if (auto made = assess(book)) own = std::move(*made);
+  const Assessment* site = own ? &*own : options.site;
+  const StationSkyline* main = site ? site->main() : nullptr;
   if (main && !main->skyline().points.empty())
     wind.shelter = {horizon::shelter_of(horizon::Mask(main->skyline()), main->skyline()),
-                    tr("ground.from.skyline", {main->station.name})};
+                    {"ground.from.skyline", {main->station.name}}};
   const auto& through = wind.summer ? wind.summer : wind.prevailing;
   if (!through) return;
   const auto facing =
@@ -196,20 +192,24 @@ void wind(const survey::FieldBook& book, const GroundOptions& options,
           : horizon::TrueAzimuth::degrees(choices.facing_true_deg.value_or(southern ? 0 : 180));
   const auto from = horizon::TrueAzimuth::degrees(through->value * 360.0 / horizon::kWindSectors);
   wind.breeze = {horizon::cross_breeze(facing, from),
-                 through->from + "; " +
-                     tr(choices.facing_true_deg ? "ground.from.facing"
-                        : options.facing        ? "ground.from.best"
-                                                : "ground.from.noon",
-                        {degrees(facing.degrees())})};
+                 {"ground.from.and",
+                  {through->from, horizon::Sentence(choices.facing_true_deg ? "ground.from.facing"
+                                                    : options.facing        ? "ground.from.best"
+                                                                            : "ground.from.noon",
+                                                    {horizon::Arg::figure(facing.degrees(), 0)})}}};
 }
 
-void snow(const GroundOptions& options, const survey::DesignChoices& choices, GroundFindings& out) {
+void snow(const GroundOptions& options, const DesignChoices& choices, GroundFindings& out) {
   const auto* note = out.form(Topic::snow);
   const auto load = number_in(note, "ground_snow_kn_m2");
-  if (!load) return out.missing.push_back(tr("ground.missing.snow"));
+  if (!load) return out.missing.push_back("ground.missing.snow");
   SnowFinding snow;
-  snow.ground_kn_m2 = {*load, text_of(answer_to(*note, "snow_code"), tr("ground.from.snow_form"))};
-  const auto assume = [&](const char* key) { add_listed(snow.assumed, tr(key)); };
+  snow.ground_kn_m2 = {*load, source_in(*note, "snow_code", "ground.from.snow_form")};
+  const auto assume = [&](const char* key) {
+    snow.assumed = snow.assumed.empty()
+                       ? horizon::Sentence(key)
+                       : horizon::Sentence("list.pair", {snow.assumed, horizon::Sentence(key)});
+  };
   if (options.tilt_deg)
     snow.tilt_deg = *options.tilt_deg;
   else if (choices.tilt_deg)
@@ -239,9 +239,13 @@ void snow(const GroundOptions& options, const survey::DesignChoices& choices, Gr
 
 }  // namespace
 
-Result<void> weather_findings(const survey::FieldBook& book, const GroundOptions& options,
-                              const std::optional<survey::ClimateNormals>& climate,
-                              GroundFindings& out) {
+horizon::Sentence source_in(const SiteNote& note, std::string_view key, const char* otherwise) {
+  if (const auto typed = answer_to(note, key)) return {"ground.as_said", {typed->text()}};
+  return otherwise;
+}
+
+Result<void> weather_findings(const FieldBook& book, const GroundOptions& options,
+                              const std::optional<ClimateNormals>& climate, GroundFindings& out) {
   const auto site = book.site();
   if (!site) return tl::unexpected(site.error());
   const auto choices = book.design();
@@ -254,12 +258,12 @@ Result<void> weather_findings(const survey::FieldBook& book, const GroundOptions
   if (options.weather)
     cold_from_weather(*options.weather, southern, out);
   else
-    out.missing.push_back(tr("ground.missing.weather"));
-  if (!out.cold.design_low_c) out.missing.push_back(tr("ground.missing.design_low"));
+    out.missing.push_back("ground.missing.weather");
+  if (!out.cold.design_low_c) out.missing.push_back("ground.missing.design_low");
   cold_air(out);
   wind(book, options, *choices, southern, out);
   snow(options, *choices, out);
   return {};
 }
 
-}  // namespace app
+}  // namespace survey

@@ -1,12 +1,13 @@
-#include "app/ground/ground_facts.h"
+#include "app/words/ground_facts.h"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 
-#include "app/ground/forms.h"
+#include "app/words/form_words.h"
 #include "app/words/house_words.h"
 #include "app/words/quantity.h"
+#include "app/words/sentence.h"
 #include "app/words/words.h"
 
 namespace app {
@@ -26,7 +27,7 @@ std::string day(double day_of_year) {
   return day_month(horizon::date_of_day(2027, whole));
 }
 
-std::string sector(const Evidence<int>& value) {
+std::string sector(const horizon::Evidence<int>& value) {
   return tr_of("choice", horizon::sector_name(value.value));
 }
 
@@ -65,6 +66,10 @@ std::string fall_rate(const horizon::PercolationResult& result, Units units) {
              : number(result.fall_mm_h) + " ± " + number(2 * result.fall_sigma_mm_h) + "\u00A0mm/h";
 }
 
+std::string spot_name(const horizon::SpotVerdict& spot) {
+  return spot.best_place ? tr("ground.best_place") : spot.name;
+}
+
 std::string verdict_words(const horizon::VerdictLine& line, Units units) {
   using namespace horizon::verdict_limits;
   const auto v = [&](std::size_t i) { return i < line.values.size() ? line.values[i] : 0; };
@@ -96,8 +101,8 @@ std::string verdict_words(const horizon::VerdictLine& line, Units units) {
   return has_words(key) ? tr(key) : line.text;
 }
 
-FactGroup pit_facts(const PitFinding& pit, Units units) {
-  FactGroup group{pit.name, beside_name(pit.name, pit.from), {}, {}, {}};
+FactGroup pit_facts(const survey::PitFinding& pit, Units units) {
+  FactGroup group{pit.name, beside_name(pit.name, words_of(pit.from)), {}, {}, {}};
   if (pit.layers.empty()) return group;
   for (const auto& layer : pit.layers)
     group.rows.push_back(
@@ -165,8 +170,8 @@ FactGroup pit_facts(const PitFinding& pit, Units units) {
   return group;
 }
 
-FactGroup percolation_facts(const PercolationFinding& test, Units units) {
-  FactGroup group{test.name, beside_name(test.name, test.from), {}, {}, {}};
+FactGroup percolation_facts(const survey::PercolationFinding& test, Units units) {
+  FactGroup group{test.name, beside_name(test.name, words_of(test.from)), {}, {}, {}};
   if (!test.result) return group;
   const auto& result = *test.result;
   const auto rate = [&](double value, double sigma) {
@@ -192,11 +197,11 @@ FactGroup percolation_facts(const PercolationFinding& test, Units units) {
   return group;
 }
 
-FactGroup frost_facts(const GroundFindings& findings, Units units) {
+FactGroup frost_facts(const survey::GroundFindings& findings, Units units) {
   FactGroup group{tr("ground.frost"), "", {}, {}, {}};
   if (!findings.frost) return group;
-  const FrostFinding& frost = *findings.frost;
-  group.from = frost.air.from;
+  const survey::FrostFinding& frost = *findings.frost;
+  group.from = words_of(frost.air.from);
   group.rows.push_back(
       {tr("ground.freezing_index"),
        degree_days(frost.air.value.index_cd, units) + " · " +
@@ -218,8 +223,8 @@ FactGroup frost_facts(const GroundFindings& findings, Units units) {
   return group;
 }
 
-FactGroup temperature_facts(const GroundFindings& findings, Units units) {
-  FactGroup group{tr("ground.temperature"), findings.temperatures_from, {}, {}, {}};
+FactGroup temperature_facts(const survey::GroundFindings& findings, Units units) {
+  FactGroup group{tr("ground.temperature"), words_of(findings.temperatures_from), {}, {}, {}};
   for (const auto& one : findings.temperatures) {
     std::string value =
         tr("ground.temperature_value",
@@ -232,17 +237,17 @@ FactGroup temperature_facts(const GroundFindings& findings, Units units) {
   return group;
 }
 
-FactGroup cold_facts(const GroundFindings& findings, Units units) {
-  const ColdFinding& cold = findings.cold;
+FactGroup cold_facts(const survey::GroundFindings& findings, Units units) {
+  const survey::ColdFinding& cold = findings.cold;
   FactGroup group{tr("ground.cold"), "", {}, {}, {}};
   if (cold.design_low_c)
     group.rows.push_back({tr("ground.design_low"), warmth(cold.design_low_c->value, units),
-                          cold.design_low_c->from});
+                          words_of(cold.design_low_c->from)});
   if (cold.record) {
     group.rows.push_back({tr("ground.record"),
                           tr_count("ground.record_value", std::lround(cold.record->value.years),
                                    {warmth(cold.record->value.coldest_c, units)}),
-                          cold.record->from});
+                          words_of(cold.record->from)});
     for (const auto& nights : cold.nights)
       group.rows.push_back({tr("ground.nights_under", {warmth(nights.limit_c, units)}),
                             tr("ground.nights_value", {number(nights.nights)}), ""});
@@ -254,15 +259,16 @@ FactGroup cold_facts(const GroundFindings& findings, Units units) {
   if (cold.heating_degree_days)
     group.rows.push_back({tr("ground.heating_days", {temperature(18, units)}),
                           degree_days(cold.heating_degree_days->value, units),
-                          cold.heating_degree_days->from});
+                          words_of(cold.heating_degree_days->from)});
   if (cold.growing_degree_days)
     group.rows.push_back(
         {tr("ground.growing_days", {temperature(10, units), temperature(30, units)}),
-         degree_days(cold.growing_degree_days->value, units), cold.growing_degree_days->from});
+         degree_days(cold.growing_degree_days->value, units),
+         words_of(cold.growing_degree_days->from)});
   if (cold.from_months) group.notes.push_back(tr("ground.from_months"));
   if (cold.cold_air) {
     group.rows.push_back({tr("ground.cold_air"), tr_of("cold_air", name_of(cold.cold_air->value)),
-                          cold.cold_air->from});
+                          words_of(cold.cold_air->from)});
     std::string seen;
     for (const auto& sign : cold.signs_seen) add_clause(seen, field_words(sign));
     if (!seen.empty()) group.notes.push_back(tr("ground.signs_seen", {seen}));
@@ -271,11 +277,11 @@ FactGroup cold_facts(const GroundFindings& findings, Units units) {
   return group;
 }
 
-FactGroup wind_facts(const GroundFindings& findings, Units units) {
-  const WindFinding& wind = findings.wind;
+FactGroup wind_facts(const survey::GroundFindings& findings, Units units) {
+  const survey::WindFinding& wind = findings.wind;
   FactGroup group{tr("ground.wind"), "", {}, {}, {}};
-  const auto row = [&](const char* name, const std::optional<Evidence<int>>& value) {
-    if (value) group.rows.push_back({tr(name), sector(*value), value->from});
+  const auto row = [&](const char* name, const std::optional<horizon::Evidence<int>>& value) {
+    if (value) group.rows.push_back({tr(name), sector(*value), words_of(value->from)});
   };
   row("field.prevailing_from", wind.prevailing);
   row("field.storm_from", wind.storm);
@@ -293,7 +299,8 @@ FactGroup wind_facts(const GroundFindings& findings, Units units) {
     constexpr const char* kNames[] = {"ground.shelter_open", "ground.shelter_some",
                                       "ground.shelter_good"};
     for (int i = 2; i >= 0; --i)
-      if (!kinds[i].empty()) group.rows.push_back({tr(kNames[i]), kinds[i], wind.shelter->from});
+      if (!kinds[i].empty())
+        group.rows.push_back({tr(kNames[i]), kinds[i], words_of(wind.shelter->from)});
     group.notes.push_back(tr("ground.shelter_note"));
   }
   for (const auto& sign : wind.drift_signs)
@@ -303,17 +310,17 @@ FactGroup wind_facts(const GroundFindings& findings, Units units) {
         {tr("ground.breeze"),
          tr(wind.breeze->value.through ? "ground.breeze_through" : "ground.breeze_across",
             {degrees(wind.breeze->value.angle_deg)}),
-         wind.breeze->from});
+         words_of(wind.breeze->from)});
   return group;
 }
 
-FactGroup snow_facts(const GroundFindings& findings, Units units) {
+FactGroup snow_facts(const survey::GroundFindings& findings, Units units) {
   FactGroup group{tr("ground.snow"), "", {}, {}, {}};
   if (!findings.snow) return group;
-  const SnowFinding& snow = *findings.snow;
+  const survey::SnowFinding& snow = *findings.snow;
   const auto load = [&](double kn_m2) { return shown_text(Measure::load_kn_m2, kn_m2, units); };
-  group.rows.push_back(
-      {tr("field.ground_snow_kn_m2"), load(snow.ground_kn_m2.value), snow.ground_kn_m2.from});
+  group.rows.push_back({tr("field.ground_snow_kn_m2"), load(snow.ground_kn_m2.value),
+                        words_of(snow.ground_kn_m2.from)});
   group.rows.push_back(
       {tr("ground.roof_snow", {degrees(snow.tilt_deg)}),
        load(snow.roof_kn_m2) + " · " + tr("ground.shape_factor", {number(snow.mu1, 2)}),
@@ -328,7 +335,7 @@ FactGroup snow_facts(const GroundFindings& findings, Units units) {
          tr(snow.slid->blocks ? "ground.slid_blocks" : "ground.slid_value",
             {length(snow.slid->reach_m, units), length(snow.slid->height_m, units)}),
          ""});
-  if (!snow.assumed.empty()) group.notes.push_back(tr("ground.assumed", {snow.assumed}));
+  if (!snow.assumed.empty()) group.notes.push_back(tr("ground.assumed", {words_of(snow.assumed)}));
   group.notes.push_back(tr("ground.snow_note"));
   group.cautions.push_back(tr("ground.caution.snow"));
   return group;
@@ -336,9 +343,9 @@ FactGroup snow_facts(const GroundFindings& findings, Units units) {
 
 FactGroup form_facts(const survey::SiteNote& note, Units units) {
   FactGroup group{tr("ground.topic." + std::string(name_of(note.topic))), "", {}, {}, {}};
-  const Form* form = form_of(note.topic);
+  const survey::Form* form = form_of(note.topic);
   if (!form) return group;
-  for (const FormField& field : form->fields)
+  for (const survey::FormField& field : form->fields)
     if (const auto kept = answer_to(note, field.key))
       group.rows.push_back({field_words(field.key), answer_words(field, *kept, units), ""});
   if (!note.text.empty()) group.notes.push_back(note.text);
@@ -346,7 +353,7 @@ FactGroup form_facts(const survey::SiteNote& note, Units units) {
   return group;
 }
 
-FactGroup things_facts(const PlotFindings& plot, Units units) {
+FactGroup things_facts(const survey::PlotFindings& plot, Units units) {
   FactGroup group{tr("ground.things"), "", {}, {}, {}};
   constexpr double kNinety = 2.146;  // of a plane's two-dimensional normal errors
   for (const auto& thing : plot.things) {
@@ -371,11 +378,11 @@ FactGroup things_facts(const PlotFindings& plot, Units units) {
                               : tr("ground.thing_from_one")});
   }
   if (!group.rows.empty()) group.notes.push_back(tr("ground.things_note", {plot.origin}));
-  for (const auto& advice : plot.aim_next) group.notes.push_back(advice);
+  for (const auto& advice : plot.aim_next) group.notes.push_back(words_of(advice));
   return group;
 }
 
-FactGroup places_facts(const PlotFindings& plot, Units units) {
+FactGroup places_facts(const survey::PlotFindings& plot, Units units) {
   FactGroup group{tr("ground.places"), "", {}, {}, {}};
   const auto hidden_by = [&](const horizon::FootprintPlace& place) {
     std::string takes;
@@ -452,7 +459,7 @@ FactGroup places_facts(const PlotFindings& plot, Units units) {
   return group;
 }
 
-FactGroup later_facts(const PlotFindings& plot) {
+FactGroup later_facts(const survey::PlotFindings& plot) {
   FactGroup group;
   if (plot.later.empty()) return group;
   group.title = tr("ground.later_title");
@@ -474,7 +481,7 @@ FactGroup later_facts(const PlotFindings& plot) {
   return group;
 }
 
-std::vector<FactGroup> weather_facts(const GroundFindings& findings, Units units) {
+std::vector<FactGroup> weather_facts(const survey::GroundFindings& findings, Units units) {
   std::vector<FactGroup> all = {frost_facts(findings, units), temperature_facts(findings, units),
                                 cold_facts(findings, units), wind_facts(findings, units),
                                 snow_facts(findings, units)};

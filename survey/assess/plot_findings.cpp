@@ -1,16 +1,14 @@
-#include "app/ground/plot_findings.h"
+#include "survey/assess/plot_findings.h"
 
 #include <algorithm>
 #include <cmath>
-#include <nlohmann/json.hpp>
 
-#include "app/ground/forms.h"
-#include "app/words/words.h"
 #include "horizon/skyline/mask.h"
 #include "horizon/sun/sun_year.h"
+#include "survey/book/forms.h"
 #include "survey/book/text.h"
 
-namespace app {
+namespace survey {
 namespace {
 
 using horizon::Placing;
@@ -94,22 +92,25 @@ const Row* nearest(const std::vector<Row>& rows, const horizon::Place& origin,
   return found;
 }
 
-std::optional<Evidence<double>> in_form(const GroundFindings& ground, survey::Topic topic,
+std::optional<Evidence<double>> in_form(const GroundFindings& ground, Topic topic,
                                         std::string_view key) {
   const auto* note = ground.form(topic);
   const auto text = note ? answer_to(*note, key) : std::nullopt;
   const auto value = text ? text->number() : std::nullopt;
   if (!value) return std::nullopt;
-  return Evidence<double>{*value,
-                          tr("ground.from.topic", {tr("topic." + std::string(name_of(topic)))})};
+  return Evidence<double>{
+      *value, {"ground.from.topic", {horizon::Sentence("topic." + std::string(name_of(topic)))}}};
 }
 
 void ground_evidence(const PlotInput& input, const horizon::Enu& spot,
                      horizon::CandidateSpot& out) {
   const GroundFindings& ground = input.ground;
   double away = 0;
-  const auto at = [&](const std::string& from) {
-    return away < 1 ? from : tr("ground.from.away", {from, number(away), number(away / 0.3048)});
+  const auto at = [&](const horizon::Sentence& from) {
+    return away < 1
+               ? from
+               : horizon::Sentence("ground.from.away", {from, horizon::Arg::figure(away, 0),
+                                                        horizon::Arg::figure(away / 0.3048, 0)});
   };
   if (const auto* pit = nearest(ground.pits, input.origin, spot, &away)) {
     if (pit->frost_group) out.frost_group = {{pit->frost_group->most, at(pit->from)}};
@@ -119,17 +120,17 @@ void ground_evidence(const PlotInput& input, const horizon::Enu& spot,
   if (const auto* test = nearest(ground.percolation, input.origin, spot, &away))
     if (test->result) out.percolation = {{*test->result, at(test->from)}};
   out.cold_air = ground.cold.cold_air;
-  out.access_m = in_form(ground, survey::Topic::access, "access_distance_m");
-  out.access_slope_percent = in_form(ground, survey::Topic::access, "access_slope_percent");
-  out.water_supply_m = in_form(ground, survey::Topic::water, "distance_m");
+  out.access_m = in_form(ground, Topic::access, "access_distance_m");
+  out.access_slope_percent = in_form(ground, Topic::access, "access_slope_percent");
+  out.water_supply_m = in_form(ground, Topic::water, "distance_m");
 }
 
 void light_evidence(const horizon::StationInput& station, const horizon::Skyline& skyline,
-                    int winter_days, const std::string& from, horizon::CandidateSpot& out) {
+                    int winter_days, const horizon::Sentence& from, horizon::CandidateSpot& out) {
   const auto live = horizon::LiveStation(station).update(skyline);
   out.winter_sun_h_day = {{live.winter_h / winter_days, from}};
   out.winter_sun_sigma_h_day = live.winter_sigma_h / winter_days;
-  out.flat_sun_h_day = {{live.winter_flat_h / winter_days, tr("ground.from.flat")}};
+  out.flat_sun_h_day = {{live.winter_flat_h / winter_days, "ground.from.flat"}};
 }
 
 // What would make the map surer: things seen from one side, and buildings that nobody aimed at.
@@ -138,8 +139,10 @@ void add_advice(const PlotInput& input, PlotFindings& out) {
   const auto& stations = out.plot.survey.stations;
   for (const auto& shape : out.plot.shapes) {
     const auto& what = out.plot.survey.obstacles[static_cast<std::size_t>(shape.obstacle)].what;
-    const std::string name =
-        what.label.empty() ? tr("kind." + std::string(name_of(what.kind))) : what.label;
+    const horizon::Arg name =
+        what.label.empty()
+            ? horizon::Arg(horizon::Sentence("kind." + std::string(name_of(what.kind))))
+            : horizon::Arg(what.label);
     double widest = 0;
     std::size_t most = 0;
     for (const auto& a : out.plot.survey.outlines) {
@@ -159,11 +162,11 @@ void add_advice(const PlotInput& input, PlotFindings& out) {
     const bool near = shape.middle.norm() < kMatters_m || shape.placing != Placing::placed;
     if (!near) continue;
     if (shape.placing == Placing::direction)
-      out.aim_next.push_back(tr("ground.aim_second", {name}));
+      out.aim_next.push_back({"ground.aim_second", {name}});
     else if (widest < kAside_deg && what.kind != horizon::Kind::pole)
-      out.aim_next.push_back(tr("ground.aim_aside", {name}));
+      out.aim_next.push_back({"ground.aim_aside", {name}});
     if (most < 2 && what.kind == horizon::Kind::building)
-      out.aim_next.push_back(tr("ground.aim_corners", {name}));
+      out.aim_next.push_back({"ground.aim_corners", {name}});
   }
   for (const auto& drawn : input.drawn_buildings) {
     const bool aimed = std::any_of(out.things.begin(), out.things.end(), [&](const auto& thing) {
@@ -172,7 +175,8 @@ void add_advice(const PlotInput& input, PlotFindings& out) {
     if (aimed || drawn.norm() > kMatters_m) continue;
     const double azimuth = horizon::wrap_360(std::atan2(drawn.x(), drawn.y()) / horizon::kDegree);
     out.aim_next.push_back(
-        tr("ground.aim_drawn", {number(drawn.norm()), degrees(azimuth), out.origin}));
+        {"ground.aim_drawn",
+         {horizon::Arg::figure(drawn.norm(), 0), horizon::Arg::figure(azimuth, 0), out.origin}});
   }
 }
 
@@ -225,7 +229,7 @@ void add_later(const PlotInput& input, const horizon::RidgeLifts& lifts,
 }
 
 void shelter_evidence(const PlotInput& input, const horizon::Skyline& skyline,
-                      const std::string& from, horizon::CandidateSpot& out) {
+                      const horizon::Sentence& from, horizon::CandidateSpot& out) {
   if (!input.ground.wind.storm) return;
   const auto shelter = horizon::shelter_of(horizon::Mask(skyline), skyline);
   out.storm_shelter = {
@@ -248,8 +252,7 @@ std::vector<horizon::CandidateSpot> station_spots(const PlotInput& input, int wi
     const auto aims =
         std::count_if(input.survey.aims.begin(), input.survey.aims.end(),
                       [&](const auto& a) { return a.station == static_cast<int>(s); });
-    const std::string from =
-        tr("ground.from.aims", {station.name, number(static_cast<double>(aims))});
+    const horizon::Sentence from{"ground.from.aims", {station.name, aims}};
     light_evidence(input.stations[s], input.stations[s].skyline, winter_days, from, spot);
     shelter_evidence(input, input.stations[s].skyline, from, spot);
     ground_evidence(input, station.eye, spot);
@@ -316,11 +319,10 @@ Result<PlotFindings> plot_findings(const PlotInput& input, Ahead ahead) {
                            plane.up_at(best.east_m, best.north_m) + input.eye_height_m);
     const auto skyline = horizon::predicted_skyline(out.plot, eye);
     horizon::CandidateSpot spot;
-    spot.name = tr("ground.best_place");
+    spot.best_place = true;
     horizon::StationInput there = main;
     there.place = horizon::to_place(input.origin, eye);
-    const std::string from =
-        tr_count("ground.from.predicted", static_cast<long>(input.survey.stations.size()));
+    const horizon::Sentence from{"ground.from.predicted", {input.survey.stations.size()}};
     light_evidence(there, skyline, out.winter_days, from, spot);
     // As the map has it: over where and how tall things may be.
     spot.winter_sun_h_day->value = best.mean_h / out.winter_days;
@@ -351,160 +353,4 @@ std::vector<horizon::OtherSpot> other_spots(const PlotFindings& plot, double eye
       {"", horizon::to_place(plot.origin_place, eye), horizon::predicted_skyline(plot.plot, eye)}};
 }
 
-namespace {
-
-double rounded(double value, int decimals) {
-  const double scale = std::pow(10, decimals);
-  return std::round(value * scale) / scale;
-}
-
-nlohmann::ordered_json things_json(const std::vector<PlacedThing>& things) {
-  constexpr std::string_view kPlacings[] = {"placed", "rough", "direction"};
-  auto out = nlohmann::ordered_json::array();
-  for (const auto& thing : things) {
-    out.push_back({{"label", thing.name},
-                   {"kind", std::string(name_of(thing.kind))},
-                   {"placing", std::string(kPlacings[static_cast<int>(thing.placing)])},
-                   {"stations", thing.stations}});
-    if (thing.placing == horizon::Placing::direction) continue;  // stands nobody knows where
-    out.back().update(
-        {{"east_m", rounded(thing.east_m, 1)},
-         {"north_m", rounded(thing.north_m, 1)},
-         {"ellipse_major_m", rounded(thing.ellipse.major_m, 1)},
-         {"ellipse_minor_m", rounded(thing.ellipse.minor_m, 1)},
-         {"ellipse_major_azimuth_deg", rounded(thing.ellipse.major_azimuth.degrees(), 1)},
-         {"height_m", rounded(thing.height_m, 1)},
-         {"height_low_m", rounded(thing.height_low_m, 1)},
-         {"height_high_m", rounded(thing.height_high_m, 1)}});
-    auto& choices = out.back()["shapes"] = nlohmann::ordered_json::array();
-    for (const auto& [shape, weight] : thing.choices)
-      choices.push_back({{"form", std::string(name_of(shape.form))},
-                         {"weight", rounded(weight, 2)},
-                         {"east_m", rounded(shape.middle.x(), 1)},
-                         {"north_m", rounded(shape.middle.y(), 1)},
-                         {"length_m", rounded(shape.length_m, 1)},
-                         {"width_m", rounded(shape.width_m, 1)},
-                         {"long_side_azimuth_deg",
-                          rounded(horizon::wrap_360(shape.turn_rad / horizon::kDegree), 1)}});
-  }
-  return out;
-}
-
-nlohmann::ordered_json map_json(const horizon::HoursMap& map, int winter_days) {
-  using Json = nlohmann::ordered_json;
-  const auto& grid = map.grid;
-  Json hours = Json::array(), low = Json::array(), high = Json::array(), known = Json::array();
-  for (const auto& spot : map.spots) {
-    const auto a_day = [&](double h) {
-      return spot.occupied ? Json() : Json(rounded(h / winter_days, 2));
-    };
-    hours.push_back(a_day(spot.direct_h));
-    low.push_back(a_day(spot.low_h));
-    high.push_back(a_day(spot.high_h));
-    known.push_back(!spot.unknown && !spot.occupied);
-  }
-  return {{"west_m", rounded(grid.west_m, 2)},
-          {"south_m", rounded(grid.south_m, 2)},
-          {"step_m", rounded(grid.step_m, 3)},
-          {"columns", grid.columns},
-          {"rows", grid.rows},
-          {"eye_height_m", grid.eye_height_m},
-          {"winter_direct_sun_h_a_day", hours},
-          {"winter_direct_sun_low_h_a_day", low},
-          {"winter_direct_sun_high_h_a_day", high},
-          {"known", known}};
-}
-
-nlohmann::ordered_json later_json(const PlotFindings& plot, const PlotFindings::Later& later) {
-  using Json = nlohmann::ordered_json;
-  Json stations = Json::array(), skyline = Json::array();
-  const auto put = [&](Json& row, const std::string& what, const horizon::MeanHours& hours) {
-    row[what + "_h_a_day"] = rounded(hours.mean_h / plot.winter_days, 2);
-    row[what + "_low_h_a_day"] = rounded(hours.low_h / plot.winter_days, 2);
-    row[what + "_high_h_a_day"] = rounded(hours.high_h / plot.winter_days, 2);
-  };
-  for (std::size_t s = 0; s < later.station_h.size(); ++s) {
-    Json row = {{"name", plot.plot.survey.stations[s].name}};
-    put(row, "now_winter_direct_sun", plot.station_h[s]);
-    put(row, "winter_direct_sun", later.station_h[s]);
-    put(row, "winter_direct_sun_change", later.station_change_h[s]);
-    stations.push_back(std::move(row));
-  }
-  const horizon::Mask now(plot.skyline), then(later.skyline);
-  for (int az = 0; az < 360; ++az)
-    skyline.push_back({{"azimuth_true_deg", az},
-                       {"now_elevation_deg", rounded(now.elevation_deg(az), 2)},
-                       {"elevation_deg", rounded(then.elevation_deg(az), 2)}});
-  return {{"in_years", later.years},
-          {"stations", stations},
-          {"skyline", skyline},
-          {"obstacles", things_json(later.things)},
-          {"map", map_json(later.map, plot.winter_days)}};
-}
-
-}  // namespace
-
-nlohmann::ordered_json plot_json(const PlotFindings& plot) {
-  using Json = nlohmann::ordered_json;
-  Json out;
-  out["origin"] = {{"station", plot.origin},
-                   {"latitude_deg", rounded(plot.origin_place.latitude_deg, 7)},
-                   {"longitude_deg", rounded(plot.origin_place.longitude_deg, 7)},
-                   {"height_m", rounded(plot.origin_place.height_m, 2)}};
-  out["stations"] = Json::array();
-  for (const auto& station : plot.plot.survey.stations)
-    out["stations"].push_back({{"name", station.name},
-                               {"east_m", rounded(station.eye.x(), 2)},
-                               {"north_m", rounded(station.eye.y(), 2)},
-                               {"ground_up_m", rounded(station.eye.z() - station.eye_height_m, 2)},
-                               {"horizontal_sigma_m", rounded(station.horizontal_sigma_m, 2)}});
-  out["obstacles"] = things_json(plot.things);
-  out["map"] = map_json(plot.map, plot.winter_days);
-  out["later"] = Json::array();
-  for (const auto& later : plot.later) out["later"].push_back(later_json(plot, later));
-  out["aim_next"] = plot.aim_next;
-  out["best_places"] = Json::array();
-  for (std::size_t b = 0; b < plot.best.size(); ++b) {
-    const auto& best = plot.best[b];
-    Json takes = Json::array();
-    for (std::size_t o = 0; o < best.shares.size(); ++o) {
-      if (best.shares[o].hidden_h < 0.5) continue;
-      const auto& what = plot.plot.survey.obstacles[o].what;
-      takes.push_back({{"label", what.label},
-                       {"kind", std::string(name_of(what.kind))},
-                       {"hides_h", rounded(best.shares[o].hidden_h, 1)},
-                       {"comes_back_without_it_h", rounded(best.shares[o].alone_h, 1)}});
-    }
-    const auto at = horizon::to_place(plot.origin_place, {best.east_m, best.north_m, 0});
-    out["best_places"].push_back(
-        {{"east_m", rounded(best.east_m, 1)},
-         {"north_m", rounded(best.north_m, 1)},
-         {"latitude_deg", rounded(at.latitude_deg, 7)},
-         {"longitude_deg", rounded(at.longitude_deg, 7)},
-         {"winter_direct_sun_h_a_day", rounded(best.mean_h / plot.winter_days, 2)},
-         {"winter_direct_sun_low_h_a_day", rounded(best.low_h / plot.winter_days, 2)},
-         {"winter_direct_sun_high_h_a_day", rounded(best.high_h / plot.winter_days, 2)},
-         {"unknown_share", rounded(best.unknown_share, 2)},
-         {"least_direct_sun_h_a_day", rounded(best.least_h / plot.winter_days, 2)},
-         {"obstacles", takes}});
-    for (const auto& later : plot.later)
-      out["best_places"].back()["in_" + std::to_string(later.years) + "_years"] = {
-          {"winter_direct_sun_h_a_day", rounded(later.best[b].mean_h / plot.winter_days, 2)},
-          {"winter_direct_sun_low_h_a_day", rounded(later.best[b].low_h / plot.winter_days, 2)},
-          {"winter_direct_sun_high_h_a_day", rounded(later.best[b].high_h / plot.winter_days, 2)}};
-  }
-  out["verdict"] = Json::array();
-  for (const auto& spot : plot.verdicts) {
-    Json lines = Json::array();
-    for (const auto& line : spot.lines)
-      lines.push_back({{"criterion", std::string(name_of(line.criterion))},
-                       {"stance", std::string(name_of(line.stance))},
-                       {"text", line.text},
-                       {"evidence", line.evidence},
-                       {"weight", line.weight}});
-    out["verdict"].push_back({{"spot", spot.name}, {"lines", lines}});
-  }
-  return out;
-}
-
-}  // namespace app
+}  // namespace survey

@@ -1,4 +1,4 @@
-#include "app/ground/forms.h"
+#include "survey/book/forms.h"
 
 #include <algorithm>
 #include <array>
@@ -7,41 +7,13 @@
 #include <cstdlib>
 #include <vector>
 
-#include "app/words/words.h"
 #include "horizon/ground/cold.h"
 #include "horizon/ground/frost.h"
 #include "horizon/ground/wind.h"
 #include "survey/book/text.h"
 
-namespace app {
+namespace survey {
 namespace {
-
-struct Scale {
-  const char* word;
-  double factor = 1, offset = 0;
-  int decimals = 1;
-};
-constexpr double kFoot = 0.3048, kInch = 0.0254;
-// Metric, imperial. The imperial offset is added after the factor.
-constexpr Scale kScales[kMeasureCount][2] = {
-    {{"", 1, 0, 2}, {"", 1, 0, 2}},
-    {{"%", 1, 0, 0}, {"%", 1, 0, 0}},
-    {{"m", 1, 0, 1}, {"ft", 1 / kFoot, 0, 0}},
-    {{"cm", 100, 0, 0}, {"in", 1 / kInch, 0, 0}},
-    {{"°C", 1, 0, 1}, {"°F", 1.8, 32, 0}},
-    {{"°C·d", 1, 0, 0}, {"°F·d", 1.8, 0, 0}},
-    {{"d", 1, 0, 0}, {"d", 1, 0, 0}},
-    {{"h", 1, 0, 1}, {"h", 1, 0, 1}},
-    {{"m/s", 1, 0, 1}, {"mph", 1 / 0.44704, 0, 0}},
-    {{"kN/m²", 1, 0, 2}, {"lb/ft²", 1 / 0.04788026, 0, 0}},
-    {{"l/min", 1, 0, 1}, {"gal/min", 1 / 3.785411784, 0, 1}},
-    {{"kW", 1, 0, 1}, {"kW", 1, 0, 1}},
-    {{"mm", 1, 0, 0}, {"in", 1 / (1000 * kInch), 0, 2}},
-    {{"", 1, 0, 1}, {"", 1, 0, 1}},
-};
-const Scale& scale(Measure measure, Units units) {
-  return kScales[static_cast<int>(measure)][units == Units::imperial];
-}
 
 constexpr FormField number_field(std::string_view key, Measure measure, double low, double high) {
   return {key, Answer::number, measure, low, high, {}};
@@ -158,26 +130,7 @@ std::span<const FormField> cold_air_fields() {
 
 }  // namespace
 
-std::string unit_of(Measure measure, Units units) { return scale(measure, units).word; }
-
-double shown(Measure measure, double si, Units units) {
-  const Scale& s = scale(measure, units);
-  return si * s.factor + s.offset;
-}
-
-double stored(Measure measure, double value, Units units) {
-  const Scale& s = scale(measure, units);
-  return (value - s.offset) / s.factor;
-}
-
-std::string shown_text(Measure measure, double si, Units units) {
-  const std::string unit = unit_of(measure, units);
-  const std::string value = number(shown(measure, si, units), scale(measure, units).decimals);
-  return unit.empty() ? value : value + "\u00A0" + unit;
-}
-
 std::span<const Form> forms() {
-  using survey::Topic;
   static const Form all[] = {
       {Topic::frost, frost_fields(), "ground.caution.frost"},
       {Topic::cold_air, cold_air_fields(), ""},
@@ -192,13 +145,13 @@ std::span<const Form> forms() {
   return all;
 }
 
-const Form* form_of(survey::Topic topic) {
+const Form* form_of(Topic topic) {
   for (const Form& form : forms())
     if (form.topic == topic) return &form;
   return nullptr;
 }
 
-const FormField* field_of(survey::Topic topic, std::string_view key) {
+const FormField* field_of(Topic topic, std::string_view key) {
   const Form* form = form_of(topic);
   if (!form) return nullptr;
   for (const FormField& field : form->fields)
@@ -206,55 +159,23 @@ const FormField* field_of(survey::Topic topic, std::string_view key) {
   return nullptr;
 }
 
-std::string range_words(Measure measure, double low, double high, Units units) {
-  const int decimals = scale(measure, units).decimals;
-  const double a = shown(measure, low, units), b = shown(measure, high, units);
-  const std::string unit = unit_of(measure, units);
-  return tr("ground.range",
-            {number(a, a == std::round(a) ? 0 : decimals),
-             number(b, b == std::round(b) ? 0 : decimals) + (unit.empty() ? "" : "\u00A0" + unit)});
-}
-
-horizon::Result<double> typed(Measure measure, double low, double high, std::string_view text,
-                              Units units) {
-  const auto value = survey::number_of(text);
-  const std::string range = range_words(measure, low, high, units);
-  if (!value)
-    return horizon::fail(horizon::Code::bad_input,
-                         {"ground.no_number", {std::string(text), range}});
-  const double si = stored(measure, *value, units);
-  // A limit typed in the other units is rounded.
-  const double slack = 1e-4 * std::max(1.0, std::abs(high));
-  if (!(si >= low - slack && si <= high + slack))
-    return horizon::fail(horizon::Code::bad_input,
-                         {"ground.not_plausible", {std::string(text), range}});
-  return std::clamp(si, low, high);
-}
-
-horizon::Result<double> typed(const FormField& field, std::string_view text, Units units) {
-  auto value = typed(field.measure, field.low, field.high, text, units);
-  if (!value) value.error().where = field_words(field.key);
-  return value;
-}
-
-std::optional<double> Kept::number() const { return survey::number_of(text_); }
+std::optional<double> Kept::number() const { return number_of(text_); }
 
 horizon::Result<double> kept_value(const FormField& field, const Kept& kept) {
   const auto si = kept.number();
   const double slack = 1e-4 * std::max(1.0, std::abs(field.high));
   if (si && *si >= field.low - slack && *si <= field.high + slack)
     return std::clamp(*si, field.low, field.high);
-  return horizon::fail(
-      horizon::Code::bad_input,
-      {si ? "ground.not_plausible" : "ground.no_number",
-       {kept.text(), range_words(field.measure, field.low, field.high, Units::metric)}},
-      field_words(field.key));
+  const horizon::Sentence plausible{
+      kPlausible,
+      {static_cast<int>(field.measure), horizon::Arg::figure(kept_number(field.low).text()),
+       horizon::Arg::figure(kept_number(field.high).text())}};
+  return horizon::fail(horizon::Code::bad_input,
+                       {si ? "ground.not_plausible" : "ground.no_number", {kept.text(), plausible}},
+                       std::string(field.key));
 }
 
-namespace {
-// The fewest decimals that `same` takes for the number.
-template <class Same>
-std::string shortest(double value, Same&& same) {
+std::string fewest_decimals(double value, const std::function<bool(double)>& same) {
   char text[64];
   for (int decimals = 0; decimals <= 20; ++decimals) {
     std::snprintf(text, sizeof text, "%.*f", decimals, value);
@@ -262,33 +183,13 @@ std::string shortest(double value, Same&& same) {
   }
   return text;
 }
-}  // namespace
 
 Kept kept_number(double si) {
-  return Kept(shortest(si, [&](double read) { return read == si; }));
+  return Kept(fewest_decimals(si, [&](double read) { return read == si; }));
 }
 
-std::string typed_again(Measure measure, double si, Units units) {
-  return shortest(shown(measure, si, units), [&](double read) {
-    return std::abs(stored(measure, read, units) - si) <= 1e-10 * std::max(1.0, std::abs(si));
-  });
-}
-
-std::string field_words(std::string_view key) {
-  const std::string words = "field." + std::string(key);
-  return has_words(words) ? tr(words) : std::string(key);
-}
-
-std::string answer_words(const FormField& field, const Kept& kept, Units units) {
-  if (field.answer == Answer::number) {
-    const auto value = kept.number();
-    return value ? shown_text(field.measure, *value, units) : kept.text();
-  }
-  return field.answer == Answer::words ? kept.text() : tr_of("choice", kept.text());
-}
-
-std::optional<Kept> answer_to(const survey::SiteNote& note, std::string_view key) {
-  for (const survey::Field& field : note.fields)
+std::optional<Kept> answer_to(const SiteNote& note, std::string_view key) {
+  for (const Field& field : note.fields)
     if (field.key == key && !field.value.empty()) return Kept(field.value);
   return std::nullopt;
 }
@@ -297,9 +198,9 @@ std::string text_of(const std::optional<Kept>& kept, std::string_view otherwise)
   return kept ? kept->text() : std::string(otherwise);
 }
 
-void set_answer(survey::SiteNote& note, std::string_view key, const Kept& value) {
+void set_answer(SiteNote& note, std::string_view key, const Kept& value) {
   std::erase_if(note.fields, [&](const auto& field) { return field.key == key; });
   if (!value.text().empty()) note.fields.push_back({std::string(key), value.text()});
 }
 
-}  // namespace app
+}  // namespace survey

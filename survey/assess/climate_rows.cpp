@@ -1,4 +1,4 @@
-#include "app/ground/climate_rows.h"
+#include "survey/assess/climate_rows.h"
 
 #include <algorithm>
 #include <cmath>
@@ -6,10 +6,10 @@
 
 #include "horizon/ground/cold.h"
 
-namespace app {
+namespace survey {
 namespace {
 
-using Normals = survey::ClimateNormals;
+using Normals = ClimateNormals;
 constexpr double kColdest_c = -60, kHottest_c = 50;
 constexpr double kDays[] = {31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
 
@@ -119,7 +119,7 @@ Normals climate_of(const horizon::WeatherYear& weather) {
 }
 
 std::string_view sky_of(const Normals& climate) {
-  const auto whole = [](const survey::MonthValues& row) {
+  const auto whole = [](const MonthValues& row) {
     return std::all_of(row.begin(), row.end(), [](const auto& m) { return m.has_value(); });
   };
   return whole(climate.sunshine_fraction)   ? "ground.sky_sunshine"
@@ -127,4 +127,4 @@ std::string_view sky_of(const Normals& climate) {
                                             : "ground.sky_clear";
 }
 
-}  // namespace app
+}  // namespace survey

@@ -1,10 +1,6 @@
-#include "app/ground/ground_json.h"
+#include "survey/assess/ground_json.h"
 
-#include "survey/assess/light_json.h"
-
-namespace app {
-using survey::Json;
-using survey::rounded;
+namespace survey {
 namespace {
 
 template <class T>
@@ -13,10 +9,10 @@ Json word(const std::optional<T>& value) {
 }
 
 template <class T>
-void trace(Json& out, const std::string& key, const std::optional<Evidence<T>>& value,
-           int decimals) {
+void trace(Json& out, const std::string& key, const std::optional<Evidence<T>>& value, int decimals,
+           const Say& say) {
   if (!value) return;
-  out[key] = {{"value", rounded(value->value, decimals)}, {"from", value->from}};
+  out[key] = {{"value", rounded(value->value, decimals)}, {"from", say(value->from)}};
 }
 
 Json layer_json(const LayerFinding& layer) {
@@ -34,9 +30,9 @@ Json layer_json(const LayerFinding& layer) {
            std::string(name_of(horizon::permeability_of(layer.water.conductivity_mm_h)))}};
 }
 
-Json pit_json(const PitFinding& pit) {
+Json pit_json(const PitFinding& pit, const Say& say) {
   Json out = {{"name", pit.name},
-              {"from", pit.from},
+              {"from", say(pit.from)},
               {"available_water_top_metre_mm", rounded(pit.available_water_mm, 1)},
               {"described_to_m", pit.described_m},
               {"hydrologic_soil_group", word(pit.hydrologic_group)}};
@@ -73,8 +69,8 @@ Json pit_json(const PitFinding& pit) {
   return out;
 }
 
-Json percolation_json(const PercolationFinding& test) {
-  Json out = {{"name", test.name}, {"from", test.from}};
+Json percolation_json(const PercolationFinding& test, const Say& say) {
+  Json out = {{"name", test.name}, {"from", say(test.from)}};
   if (test.clock_jump_s != 0) out["clock_was_set_by_s"] = rounded(test.clock_jump_s, 0);
   if (!test.result) return out;
   const horizon::PercolationResult& result = *test.result;
@@ -103,7 +99,7 @@ Json frost_dates_json(const horizon::FrostDates& dates) {
   return out;
 }
 
-Json cold_json(const GroundFindings& findings) {
+Json cold_json(const GroundFindings& findings, const Say& say) {
   const ColdFinding& cold = findings.cold;
   Json out = Json::object();
   if (findings.frost) {
@@ -111,15 +107,15 @@ Json cold_json(const GroundFindings& findings) {
     out["freezing_index_cd"] = rounded(frost.air.value.index_cd, 0);
     out["frost_duration_d"] = rounded(frost.air.value.duration_d, 0);
     out["mean_annual_c"] = rounded(frost.air.value.mean_annual_c, 2);
-    out["freezing_index_from"] = frost.air.from;
+    out["freezing_index_from"] = say(frost.air.from);
     out["average_winter"] = frost.average_winter;
     out["surface"] = frost.surface;
     out["n_factor"] = frost.n_factor;
     out["snow_m"] = frost.snow_m;
   }
-  trace(out, "design_low_c", cold.design_low_c, 1);
+  trace(out, "design_low_c", cold.design_low_c, 1, say);
   if (cold.record) {
-    out["record"] = {{"from", cold.record->from},
+    out["record"] = {{"from", say(cold.record->from)},
                      {"years", rounded(cold.record->value.years, 1)},
                      {"coldest_c", rounded(cold.record->value.coldest_c, 1)},
                      {"mean_yearly_low_c", rounded(cold.record->value.mean_yearly_low_c, 1)}};
@@ -130,8 +126,8 @@ Json cold_json(const GroundFindings& findings) {
   for (const auto& nights : cold.nights)
     out["nights_under"].push_back(
         {{"limit_c", nights.limit_c}, {"nights_a_year", rounded(nights.nights, 1)}});
-  trace(out, "heating_degree_days_base_18_cd", cold.heating_degree_days, 0);
-  trace(out, "growing_degree_days_base_10_cd", cold.growing_degree_days, 0);
+  trace(out, "heating_degree_days_base_18_cd", cold.heating_degree_days, 0, say);
+  trace(out, "growing_degree_days_base_10_cd", cold.growing_degree_days, 0, say);
   out["degree_days_from_monthly_means"] = cold.from_months;
   out["degree_days_method"] =
       cold.from_months
@@ -141,25 +137,25 @@ Json cold_json(const GroundFindings& findings) {
   if (cold.killing_frost) out["frost_minus_2_c"] = frost_dates_json(*cold.killing_frost);
   if (cold.cold_air) {
     out["cold_air_gathers"] = {{"value", std::string(name_of(cold.cold_air->value))},
-                               {"from", cold.cold_air->from},
+                               {"from", say(cold.cold_air->from)},
                                {"signs_seen", cold.signs_seen}};
   }
   return out;
 }
 
-Json wind_json(const WindFinding& wind) {
+Json wind_json(const WindFinding& wind, const Say& say) {
   Json out = Json::object();
   const auto sector = [&](const char* key, const std::optional<Evidence<int>>& value) {
     if (value)
       out[key] = {{"value", std::string(horizon::sector_name(value->value))},
-                  {"from", value->from}};
+                  {"from", say(value->from)}};
   };
   sector("prevailing_from", wind.prevailing);
   sector("storm_from", wind.storm);
   sector("summer_from", wind.summer);
   if (wind.strongest_ms) out["strongest_ms"] = *wind.strongest_ms;
   if (wind.shelter) {
-    out["shelter_from"] = wind.shelter->from;
+    out["shelter_from"] = say(wind.shelter->from);
     out["shelter"] = Json::array();
     for (int s = 0; s < horizon::kWindSectors; ++s) {
       const auto& one = wind.shelter->value[static_cast<std::size_t>(s)];
@@ -173,15 +169,15 @@ Json wind_json(const WindFinding& wind) {
     out["cross_breeze"] = {{"axis_true_deg", rounded(wind.breeze->value.axis.degrees(), 1)},
                            {"angle_deg", rounded(wind.breeze->value.angle_deg, 1)},
                            {"end_vents_serve", wind.breeze->value.through},
-                           {"from", wind.breeze->from}};
+                           {"from", say(wind.breeze->from)}};
   return out;
 }
 
-Json snow_json(const SnowFinding& snow) {
+Json snow_json(const SnowFinding& snow, const Say& say) {
   Json out = {{"ground_snow_kn_m2", snow.ground_kn_m2.value},
-              {"from", snow.ground_kn_m2.from},
+              {"from", say(snow.ground_kn_m2.from)},
               {"tilt_deg", snow.tilt_deg},
-              {"assumed", snow.assumed},
+              {"assumed", say(snow.assumed)},
               {"en1991_mu1", rounded(snow.mu1, 3)},
               {"roof_snow_kn_m2", rounded(snow.roof_kn_m2, 3)},
               {"asce7_cs_slippery_unheated", rounded(snow.cs_slippery, 3)},
@@ -195,14 +191,14 @@ Json snow_json(const SnowFinding& snow) {
 
 }  // namespace
 
-Json ground_findings_json(const GroundFindings& findings) {
+Json ground_findings_json(const GroundFindings& findings, const Say& say) {
   Json out;
   out["pits"] = Json::array();
-  for (const auto& pit : findings.pits) out["pits"].push_back(pit_json(pit));
+  for (const auto& pit : findings.pits) out["pits"].push_back(pit_json(pit, say));
   out["percolation"] = Json::array();
   for (const auto& test : findings.percolation)
-    out["percolation"].push_back(percolation_json(test));
-  out["cold"] = cold_json(findings);
+    out["percolation"].push_back(percolation_json(test, say));
+  out["cold"] = cold_json(findings, say);
   out["ground_temperature"] = Json::array();
   for (const auto& one : findings.temperatures) {
     out["ground_temperature"].push_back({{"depth_m", one.depth_m},
@@ -213,16 +209,17 @@ Json ground_findings_json(const GroundFindings& findings) {
       out["ground_temperature"].back()["coldest_cleared_of_snow_c"] =
           rounded(*one.bare_coldest_c, 1);
   }
-  out["wind"] = wind_json(findings.wind);
-  if (findings.snow) out["snow"] = snow_json(*findings.snow);
+  out["wind"] = wind_json(findings.wind, say);
+  if (findings.snow) out["snow"] = snow_json(*findings.snow, say);
   out["forms"] = Json::object();
   for (const auto& form : findings.forms) {
     Json fields = Json::object();
     for (const auto& field : form.fields) fields[field.key] = field.value;
     out["forms"][std::string(name_of(form.topic))] = fields;
   }
-  out["missing"] = findings.missing;
+  out["missing"] = Json::array();
+  for (const auto& what : findings.missing) out["missing"].push_back(say(what));
   return out;
 }
 
-}  // namespace app
+}  // namespace survey

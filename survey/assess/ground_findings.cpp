@@ -1,29 +1,24 @@
-#include "app/ground/ground_findings.h"
+#include "survey/assess/ground_findings.h"
 
 #include <algorithm>
 #include <cmath>
 
-#include "app/ground/climate_rows.h"
-#include "app/ground/forms.h"
-#include "app/ground/weather_findings.h"
-#include "app/words/sentence.h"
-#include "app/words/words.h"
 #include "horizon/ground/ground_year.h"
+#include "survey/assess/climate_rows.h"
+#include "survey/assess/weather_findings.h"
+#include "survey/book/forms.h"
 #include "survey/book/text.h"
 
-namespace app {
+namespace survey {
 namespace {
 
 using horizon::Result;
-using survey::Topic;
 
 struct Work {
-  const survey::FieldBook& book;
+  const FieldBook& book;
   const GroundOptions& options;
   GroundFindings out;
-  void missing(const std::string& key, std::initializer_list<std::string_view> filled = {}) {
-    out.missing.push_back(tr(key, filled));
-  }
+  void missing(horizon::Sentence what) { out.missing.push_back(std::move(what)); }
 };
 
 // "gravelly sandy loam" is a sandy loam with stones.
@@ -36,7 +31,7 @@ std::optional<horizon::Texture> texture_in(std::string_view words) {
   }
 }
 
-void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) {
+void frost_of(Work& work, const std::optional<ClimateNormals>& climate) {
   FrostFinding frost;
   bool known = false;
   if (climate) {
@@ -48,10 +43,10 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
       ++months;
     }
     if (months == 12) {
-      frost.air = {horizon::freezing_index(means), tr("ground.from.normals", {climate->name})};
+      frost.air = {horizon::freezing_index(means), {"ground.from.normals", {climate->name}}};
       frost.average_winter = known = true;
     } else if (months > 0) {
-      work.missing("ground.missing.months", {number(12 - months)});
+      work.missing({"ground.missing.months", {12 - months}});
     }
   }
   if (const auto* note = work.out.form(Topic::frost)) {
@@ -61,23 +56,22 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
       const auto* field = field_of(Topic::frost, key);
       const auto read = kept_value(*field, *text);
       if (read) return *read;
-      work.out.missing.push_back(read.error().where + ": " + words_of(read.error()));
+      work.missing({"error.at_place",
+                    {horizon::Sentence("field." + read.error().where), read.error().sentence()}});
       return std::nullopt;
     };
+    const auto from = source_in(*note, "frost_figures_from", "ground.from.form");
     const auto index = value("freezing_index_cd"), duration = value("frost_duration_d"),
                mean = value("mean_annual_c");
     if (index && duration && mean) {
-      frost.air = {{*index, *duration, *mean},
-                   text_of(answer_to(*note, "frost_figures_from"), tr("ground.from.form"))};
+      frost.air = {{*index, *duration, *mean}, from};
       frost.average_winter = false;
       known = true;
     } else if (index || duration) {
       work.missing("ground.missing.design_winter");
     }
     frost.snow_m = value("snow_m").value_or(0);
-    if (const auto low = value("design_low_c"))
-      work.out.cold.design_low_c = {
-          {*low, text_of(answer_to(*note, "frost_figures_from"), tr("ground.from.form"))}};
+    if (const auto low = value("design_low_c")) work.out.cold.design_low_c = {{*low, from}};
     frost.n_factor = horizon::freezing_n_factor(horizon::Surface::bare_soil);
     frost.surface = name_of(horizon::Surface::bare_soil);
     if (const auto surface = answer_to(*note, "surface"))
@@ -96,7 +90,7 @@ void frost_of(Work& work, const std::optional<survey::ClimateNormals>& climate) 
 }
 
 // The designer's building, or a plain one: one shape for the edge here and for the house.
-horizon::FloorShape floor_of(const survey::DesignChoices& choices) {
+horizon::FloorShape floor_of(const DesignChoices& choices) {
   const double length = choices.length_m.value_or(10), depth = choices.depth_m.value_or(5);
   horizon::FloorShape floor;
   floor.area_m2 = length * depth;
@@ -118,8 +112,7 @@ void edge_of(const Work& work, std::span<const horizon::FrostSoilLayer> profile,
       horizon::edge_table(year->at, layers.back().conductivity_w_mk, floor_of(*choices));
 }
 
-PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
-                       std::vector<survey::SoilLayer> rows) {
+PitFinding pit_finding(Work& work, const SoilPit& pit, std::vector<SoilLayer> rows) {
   PitFinding finding;
   finding.name = pit.name;
   finding.position = pit.position;
@@ -133,8 +126,7 @@ PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
   for (std::size_t i = 0; i < rows.size(); ++i) {
     const auto layer = layer_finding(rows[i]);
     if (!layer) {
-      work.missing("ground.missing.layer",
-                   {pit.name, number(static_cast<double>(i + 1)), words_of(layer.error())});
+      work.missing({"ground.missing.layer", {pit.name, i + 1, layer.error().sentence()}});
       continue;
     }
     finding.layers.push_back(*layer);
@@ -146,9 +138,9 @@ PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
     if (layer->water.conductivity_mm_h < 0.9 * 3.6)
       tight_m = std::min(tight_m.value_or(layer->top_m), layer->top_m);
   }
-  finding.from = tr(laboratory ? "ground.from.pit_laboratory" : "ground.from.pit", {pit.name});
+  finding.from = {laboratory ? "ground.from.pit_laboratory" : "ground.from.pit", {pit.name}};
   if (finding.layers.empty()) {
-    work.missing("ground.missing.layers", {pit.name});
+    work.missing({"ground.missing.layers", {pit.name}});
     return finding;
   }
   finding.described_m = finding.layers.back().bottom_m;
@@ -158,12 +150,12 @@ PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
   const LayerFinding& base = finding.layers.back();
   finding.frost_group = horizon::frost_range(base.soil, base.coarse_percent);
   finding.bearing = horizon::bearing_class(base.soil, base.coarse_percent, base.organic_percent);
-  if (!finding.bearing) work.missing("ground.missing.organic", {pit.name});
+  if (!finding.bearing) work.missing({"ground.missing.organic", {pit.name}});
   if (!work.out.frost) return finding;
   const FrostFinding& frost = *work.out.frost;
   const auto depth = horizon::frost_range(frost.air.value, frost.n_factor, profile, frost.snow_m);
   if (!depth) {
-    work.missing("ground.missing.depth", {pit.name, words_of(depth.error())});
+    work.missing({"ground.missing.depth", {pit.name, depth.error().sentence()}});
     return finding;
   }
   finding.frost_depth = *depth;
@@ -177,12 +169,12 @@ PitFinding pit_finding(Work& work, const survey::SoilPit& pit,
   return finding;
 }
 
-PercolationFinding percolation_finding(Work& work, const survey::PercolationTest& test,
-                                       std::vector<survey::PercolationReading> rows) {
+PercolationFinding percolation_finding(Work& work, const PercolationTest& test,
+                                       std::vector<PercolationReading> rows) {
   PercolationFinding finding;
   finding.name = test.name;
   finding.position = test.position;
-  finding.from = tr("ground.from.test", {test.name, number(static_cast<double>(rows.size()))});
+  finding.from = {"ground.from.test", {test.name, rows.size()}};
   const auto times = percolation_times(std::move(rows));
   const auto result =
       times ? horizon::percolation({test.hole_width_m * 1000, test.square_hole, test.soaked_h},
@@ -192,23 +184,23 @@ PercolationFinding percolation_finding(Work& work, const survey::PercolationTest
   if (result)
     finding.result = *result;
   else
-    work.missing("ground.missing.test", {test.name, words_of(result.error())});
+    work.missing({"ground.missing.test", {test.name, result.error().sentence()}});
   return finding;
 }
 
 Result<void> soil(Work& work) {
-  const auto pits = work.book.all<survey::SoilPit>();
+  const auto pits = work.book.all<SoilPit>();
   if (!pits) return tl::unexpected(pits.error());
-  for (const survey::SoilPit& pit : *pits) {
-    auto layers = work.book.where<survey::SoilLayer>("pit_id", pit.id);
+  for (const SoilPit& pit : *pits) {
+    auto layers = work.book.where<SoilLayer>("pit_id", pit.id);
     if (!layers) return tl::unexpected(layers.error());
     work.out.pits.push_back(pit_finding(work, pit, std::move(*layers)));
   }
   if (pits->empty()) work.missing("ground.missing.pit");
-  const auto tests = work.book.all<survey::PercolationTest>();
+  const auto tests = work.book.all<PercolationTest>();
   if (!tests) return tl::unexpected(tests.error());
-  for (const survey::PercolationTest& test : *tests) {
-    auto readings = work.book.where<survey::PercolationReading>("test_id", test.id);
+  for (const PercolationTest& test : *tests) {
+    auto readings = work.book.where<PercolationReading>("test_id", test.id);
     if (!readings) return tl::unexpected(readings.error());
     work.out.percolation.push_back(percolation_finding(work, test, std::move(*readings)));
   }
@@ -218,7 +210,7 @@ Result<void> soil(Work& work) {
 
 }  // namespace
 
-Result<LayerFinding> layer_finding(const survey::SoilLayer& row) {
+Result<LayerFinding> layer_finding(const SoilLayer& row) {
   LayerFinding layer{.top_m = row.top_m,
                      .bottom_m = row.bottom_m,
                      .coarse_percent = row.coarse_percent.value_or(0),
@@ -243,7 +235,7 @@ Result<LayerFinding> layer_finding(const survey::SoilLayer& row) {
   return layer;
 }
 
-Result<PercolationTimes> percolation_times(std::vector<survey::PercolationReading> rows) {
+Result<PercolationTimes> percolation_times(std::vector<PercolationReading> rows) {
   PercolationTimes times;
   const bool all_by_boot =
       !rows.empty() && std::all_of(rows.begin(), rows.end(), [&](const auto& r) {
@@ -271,24 +263,23 @@ Result<PercolationTimes> percolation_times(std::vector<survey::PercolationReadin
   return times;
 }
 
-const survey::SiteNote* GroundFindings::form(Topic topic) const {
+const SiteNote* GroundFindings::form(Topic topic) const {
   for (const auto& note : forms)
     if (note.topic == topic) return &note;
   return nullptr;
 }
 
-Result<GroundFindings> ground_findings(const survey::FieldBook& book,
-                                       const GroundOptions& options) {
+Result<GroundFindings> ground_findings(const FieldBook& book, const GroundOptions& options) {
   Work work{book, options, {}};
-  auto notes = book.all<survey::SiteNote>();
+  auto notes = book.all<SiteNote>();
   if (!notes) return tl::unexpected(notes.error());
   std::stable_sort(notes->begin(), notes->end(),
                    [](const auto& a, const auto& b) { return a.time.utc_s > b.time.utc_s; });
   for (auto& note : *notes)
     if (!work.out.form(note.topic) && !note.fields.empty()) work.out.forms.push_back(note);
-  const auto climates = book.all<survey::ClimateNormals>();
+  const auto climates = book.all<ClimateNormals>();
   if (!climates) return tl::unexpected(climates.error());
-  std::optional<survey::ClimateNormals> climate;
+  std::optional<ClimateNormals> climate;
   if (!climates->empty())
     climate = climates->front();
   else if (options.weather)
@@ -300,4 +291,4 @@ Result<GroundFindings> ground_findings(const survey::FieldBook& book,
   return std::move(work.out);
 }
 
-}  // namespace app
+}  // namespace survey
