@@ -16,9 +16,14 @@ exec 3>&1
 jobs=$(nproc)
 # -pthread: the findings are worked out beside the page. A program linked without it can use the same
 # archives.
-flags="-O2 -ffp-contract=off"
-cc="$here/compile.sh c $flags" cxx="$here/compile.sh c++ -nostdinc++ -isystem $prefix/include/c++/v1 $flags"
-export CFLAGS="$flags -pthread -fwasm-exceptions" CXXFLAGS="$flags -pthread -fwasm-exceptions" CPPFLAGS="-I$prefix/include" LDFLAGS="-L$prefix/lib"
+export CPPFLAGS="-I$prefix/include" LDFLAGS="-L$prefix/lib"
+compile_for() {  # PACKAGE: small, since a phone downloads it; quick where the time goes
+  local flags="-Os -ffp-contract=off" own="-nostdinc++ -isystem $prefix/include/c++/v1"
+  case $1 in zlib | erfa | pixman | freetype) flags="-O2 -ffp-contract=off" ;; esac
+  cc="$here/compile.sh c $flags" cxx="$here/compile.sh c++ $own $flags"
+  # The C++ library is found before Emscripten's own, by the libraries written in C++.
+  export CFLAGS="$flags -pthread -fwasm-exceptions" CXXFLAGS="$flags -pthread -fwasm-exceptions $own"
+}
 export PKG_CONFIG_PATH= PKG_CONFIG_LIBDIR="$prefix/lib/pkgconfig"
 
 # versions PACKAGE: of the source package, newest first.
@@ -57,6 +62,7 @@ library() {
   echo "  $package $wanted"
   local source log=$cache/$package.log
   source=$(unpack "$package" 2>"$log") || { cat "$log" >&2; exit 1; }
+  compile_for "$package"
   local failed=0
   set +e  # a subshell inside `if` would not stop at its first failure
   (set -ex; cd "$source"; "build_${package//[-.]/_}") >"$log" 2>&1 
@@ -376,6 +382,4 @@ all=(zlib libpng1.6 freetype harfbuzz fribidi pixman cairo sqlite3 erfa libexif 
   libmd libzip tiff proj)
 headers
 cxx_library
-# Found before Emscripten's own, by the libraries written in C++.
-export CXXFLAGS="$CXXFLAGS -nostdinc++ -isystem $prefix/include/c++/v1"
 for package in "${@:-${all[@]}}"; do library "$package"; done
