@@ -314,7 +314,7 @@ TEST_CASE("a file that was chosen comes in though nothing else moves [regression
   CHECK(walk.app.poll());
   REQUIRE(walk.run("wait 0.3") == "");
   REQUIRE(session.sites().sites.size() == 1);
-  CHECK(session.sites().sites.front().name == "Larkholm 3");
+  CHECK(session.sites().sites.front().site.name == "Larkholm 3");
   // On a screen that takes no files it waits, without a frame for it.
   REQUIRE(walk.run("touch \"Settings\"\nwait 6\nsettle") == "");
   std::ifstream again(path, std::ios::binary);
