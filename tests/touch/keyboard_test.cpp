@@ -63,6 +63,16 @@ TEST_CASE("a visit by the keyboard alone: Tab, Enter, Escape and the arrows [pro
   walk.app.ui().typed("10");
   REQUIRE(walk.run("wait 0.1\nkey enter\nwait 0.1") == "");
   CHECK(walk.app.session().marks() == 2);
+  // A quick hand, a slow frame: all of it comes at once, in its order; the bearing is proposed by now.
+  for (const char* elevation : {"12,5", "9x"}) {
+    walk.app.ui().typed(elevation);
+    walk.app.ui().key(EditKey::enter, false);
+  }
+  REQUIRE(walk.run("wait 0.1") == "");
+  CHECK(walk.app.session().marks() == 4);
+  const auto rows = *walk.app.session().book().all<survey::Sighting>();
+  CHECK(rows[rows.size() - 2].elevation_deg == 12.5);
+  CHECK(rows.back().elevation_deg == 9);
   enter("Close");
   walk.app.session().settings.instrument = phone;
   // A view is turned by the arrows once it has the focus.

@@ -24,7 +24,7 @@ void put_figure(std::string& value, char c) {
   if (value.size() < kMostFigures) value += c;
 }
 
-// Figures, point, delete, and for elevations the sign and a half: by finger or by the keyboard.
+// Figures, point, delete, and for elevations the sign and a half: by finger.
 void digits(Ui& ui, Rect where, std::string& value, bool elevation) {
   const float gap = 6, height = (where.h - 3 * gap) / 4;
   const auto key = [&](int column, int row, int columns) {
@@ -49,12 +49,6 @@ void digits(Ui& ui, Rect where, std::string& value, bool elevation) {
   if (button_as(ui, "Key .", tr("language.decimal_mark"), key(at++, 3, last)))
     put_figure(value, '.');
   if (button_as(ui, tr("skyline.delete"), "⌫", key(at, 3, last)) && !value.empty())
-    value.pop_back();
-  for (const char c : ui.loose_text()) {
-    if (c == '-' && elevation) put_sign(value);
-    if (c != '-') put_figure(value, c);
-  }
-  if ((ui.loose_key(EditKey::backspace) || ui.loose_key(EditKey::remove)) && !value.empty())
     value.pop_back();
 }
 
@@ -172,24 +166,56 @@ Keypad read_keypad(const SkylineState& s) {
 }
 
 // Figures are typed over a bearing that was only proposed.
-void type_figures(Ui& ui, SkylineState& s, Rect pad) {
+template <class Change>
+void change_figures(SkylineState& s, Change change) {
   std::string& value = s.field == 0 ? s.bearing : s.elevation;
   const std::string before = value;
-  if (s.field == 0 && s.proposed) value.clear();
-  digits(ui, pad, value, s.field == 1);
-  if (s.field == 0 && s.proposed) {
-    if (value.empty())
-      value = before;
-    else
-      s.proposed = false;
+  const bool over = s.field == 0 && s.proposed;
+  if (over) value.clear();
+  change(value);
+  if (!over) return;
+  if (value.empty())
+    value = before;
+  else
+    s.proposed = false;
+}
+
+// What the button at the foot does: on to the elevation, or the mark.
+bool can_go_on(const SkylineState& s, const Keypad& read) {
+  return read.bearing.value && ((s.field == 0 && s.elevation.empty()) || read.elevation.value);
+}
+void go_on(TouchApp& app) {
+  SkylineState& s = app.states().skyline;
+  const Keypad read = read_keypad(s);
+  if (!can_go_on(s, read)) return;
+  if (s.field == 0 && s.elevation.empty())
+    s.field = 1;
+  else if (app.session().mark_typed(*read.bearing.value, s.back_bearing, *read.elevation.value,
+                                    horizon::Kind(s.kind), s.label))
+    propose_next(s, *read.bearing.value, *read.elevation.value);
+}
+
+// By the keyboard, key by key: a quick hand's figures and Enter may come within one frame.
+void take_keys(TouchApp& app) {
+  SkylineState& s = app.states().skyline;
+  for (const char c : app.ui().loose_text()) {
+    if (c == '\r') {
+      go_on(app);
+      continue;
+    }
+    change_figures(s, [&](std::string& value) {
+      if (c == '\b' && !value.empty()) value.pop_back();
+      if (c == '-' && s.field == 1) put_sign(value);
+      if ((c >= '0' && c <= '9') || c == '.' || c == ',') put_figure(value, c == ',' ? '.' : c);
+    });
   }
+  if (!app.ui().loose_text().empty()) app.ui().request_frame();
 }
 
 }  // namespace
 
 void keypad_sheet(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
-  Session& session = app.session();
   SkylineState& s = app.states().skyline;
   const Theme& t = ui.theme();
   const bool low = ui.page().h < 480;
@@ -219,9 +245,9 @@ void keypad_sheet(TouchApp& app, Rect area) {
       {in.x, y, top_width, note}, words,
       ui.fitted(words, ui.style(13.5f, read.problem.empty() ? t.quiet : t.warning), top_width, 10));
   y += note + 6;
-  type_figures(ui, s,
-               low ? Rect{in.x + top_width + 12, in.y, in.w - top_width - 12, in.h}
-                   : Rect{in.x, y, in.w, std::min(280.f, in.bottom() - y - 68)});
+  const Rect pad = low ? Rect{in.x + top_width + 12, in.y, in.w - top_width - 12, in.h}
+                       : Rect{in.x, y, in.w, std::min(280.f, in.bottom() - y - 68)};
+  change_figures(s, [&](std::string& value) { digits(ui, pad, value, s.field == 1); });
   const float third = low ? (top_width - 8) * 0.42f : in.w * 0.3f;
   const Rect close{in.x, in.bottom() - 60, third, 60};
   const Rect save{close.right() + 8, close.y,
@@ -234,19 +260,11 @@ void keypad_sheet(TouchApp& app, Rect area) {
     return;
   }
   const bool ready = s.field == 1 || !s.elevation.empty();
-  const bool can =
-      ready ? read.bearing.value && read.elevation.value : read.bearing.value.has_value();
-  const bool touched = button_as(ui, ready ? tr("skyline.mark") : tr("skyline.next"),
-                                 ready ? tr("keypad.again", {kind}) : tr("skyline.next"), save,
-                                 ButtonLook::main, can);
-  if (!touched && !(can && ui.loose_key(EditKey::enter))) return;
-  if (!ready) {
-    s.field = 1;
-    return;
-  }
-  if (session.mark_typed(*read.bearing.value, s.back_bearing, *read.elevation.value,
-                         horizon::Kind(s.kind), s.label))
-    propose_next(s, *read.bearing.value, *read.elevation.value);
+  if (button_as(ui, ready ? tr("skyline.mark") : tr("skyline.next"),
+                ready ? tr("keypad.again", {kind}) : tr("skyline.next"), save, ButtonLook::main,
+                can_go_on(s, read)))
+    go_on(app);
+  take_keys(app);
 }
 
 void mark_sheet(TouchApp& app, Rect area) {

@@ -121,7 +121,13 @@ void Ui::key(EditKey key, bool shift) {
     return move_key_focus(shift ? -1 : 1);
   }
   if (focus_.empty()) {
-    if (!key_on_area(key)) loose_key_ = key;
+    if (key_on_area(key)) return;
+    if (key == EditKey::enter)
+      loose_text_ += '\r';
+    else if (key == EditKey::backspace || key == EditKey::remove)
+      loose_text_ += '\b';
+    else
+      loose_key_ = key;
     return;
   }
   if (key == EditKey::escape) return blur();
@@ -134,7 +140,7 @@ void Ui::typed(std::string_view utf8) {
   composing_.clear();
   if (!focus_.empty()) {
     edit_.insert(utf8);
-  } else if (loose_text_.size() < 16) {
+  } else if (loose_text_.size() < 64) {
     loose_text_ += utf8;
     // Figures go into a keypad, and Enter is then its own.
     if (utf8.find_first_of("0123456789") != utf8.npos) key_focus_.clear();

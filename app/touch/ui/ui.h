@@ -117,7 +117,8 @@ class Ui {
   // Of a field of this frame: framed as refused, and told to those who do not see it. Where one
   // writes in it, what says so down to `bottom` comes into sight.
   void refuse(std::string_view label, Rect rect, std::string_view why, float bottom);
-  // What the keyboard gave while no field was written in; for keypads. Gone at the frame's end.
+  // What the keyboard gave while no field was written in, in its order, Enter as \r and both deleting
+  // keys as \b; for keypads. Gone at the frame's end.
   std::string_view loose_text() const { return loose_text_; }
   bool loose_key(EditKey key) const { return loose_key_ == key; }
 
