@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <sstream>
 
 #include "app/touch/script/demo_visit.h"
@@ -44,6 +45,30 @@ TEST_CASE("a whole visit by touch takes under 70 touches, two to the first mark 
   const long before = walk.window.frames();
   for (int i = 0; i < 50; ++i) walk.window.step(0);
   CHECK(walk.window.frames() == before);
+}
+
+TEST_CASE("whoever has read down the list sees what handing over comes to [regression]") {
+  Place place("adret-handover-sight-test");
+  Walk walk((place.folder / "data").string());
+  const auto in_sight = [&](const std::string& begin) {
+    const auto& words = walk.window.inspected().words();
+    const auto found = std::find_if(words.begin(), words.end(),
+                                    [&](const auto& w) { return w.text.starts_with(begin); });
+    return found != words.end() && found->box.y >= found->clip.y &&
+           found->box.bottom() <= found->clip.bottom();
+  };
+  const auto read_down_and_make = [&] {
+    for (int i = 0; i < 20; ++i) walk.app.ui().key(EditKey::down, false);
+    return walk.run("wait 0.2\ntouch \"Make the files\"\nwait 0.3\nsettle");
+  };
+  REQUIRE(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                   "touch \"Hand over\"\nsettle") == "");
+  REQUIRE(read_down_and_make() == "");
+  CHECK(in_sight("No station has a sighting yet"));
+  REQUIRE(walk.run("touch \"Skyline\"\naim 100 20\ntouch \"Mark\"\ntouch \"Hand over\"\nsettle") ==
+          "");
+  REQUIRE(read_down_and_make() == "");
+  CHECK(in_sight("Done. The files are here"));
 }
 
 TEST_CASE(

@@ -62,6 +62,21 @@ const std::vector<std::string>& letters_to_tell(Session& session) {
   return words;
 }
 
+// What the running hand-over came to, whether or not its card is in sight.
+void take_what_is_made(TouchApp& app) {
+  Session& session = app.session();
+  HandOverState& state = app.states().handover;
+  const auto done = session.handover_job().take();
+  if (!done) return;
+  if (*done) {
+    state.made = **done;
+    state.problem.clear();
+    session.devices().feedback->give(platform::Signal::done);
+  } else {
+    state.problem = in_words(done->error());
+  }
+}
+
 void files(TouchApp& app, Column& rows) {
   Session& session = app.session();
   HandOverState& state = app.states().handover;
@@ -75,15 +90,6 @@ void files(TouchApp& app, Column& rows) {
     rows.text(job.doing());
     if (rows.button(tr("touch.cancel"), ButtonLook::plain)) job.cancel();
     return;
-  }
-  if (auto done = job.take()) {
-    if (*done) {
-      state.made = **done;
-      state.problem.clear();
-      session.devices().feedback->give(platform::Signal::done);
-    } else {
-      state.problem = in_words(done->error());
-    }
   }
   if (!state.problem.empty()) rows.caution(state.problem);
   if (!state.made.empty()) {
@@ -107,6 +113,7 @@ void files(TouchApp& app, Column& rows) {
 }  // namespace
 
 void handover_screen(TouchApp& app, Rect area) {
+  take_what_is_made(app);
   Ui& ui = app.ui();
   Session& session = app.session();
   HandOverState& state = app.states().handover;
@@ -132,7 +139,7 @@ void handover_screen(TouchApp& app, Rect area) {
     scrolling(app, "Hand over right", {room.x + half, room.y, half, room.h}, right);
   } else {
     scrolling(app, "Hand over rows", room, [&](Column& rows) {
-      if (!state.made.empty() || session.handover_job().running()) {
+      if (!state.made.empty() || !state.problem.empty() || session.handover_job().running()) {
         right(rows);
         left(rows);
       } else {
@@ -149,6 +156,9 @@ void handover_screen(TouchApp& app, Rect area) {
              !running)) {
     state.made.clear();
     state.problem.clear();
+    // What it comes to stands first, above whatever was being read.
+    ui.scroll_to_top("Hand over rows");
+    ui.scroll_to_top("Hand over right");
     session.start_handover(state.people);
   }
 }
