@@ -31,6 +31,8 @@ function adretMirror(act) {
     last = text;
     const seen = JSON.parse(text);
     if (seen.language) document.documentElement.lang = seen.language;
+    // The element of the area that has the page's focus; the next one at its place is another area.
+    const held = document.activeElement, heldName = held.dataset && held.dataset.name;
     if (title.textContent !== seen.title) title.textContent = seen.title;
     if (live.textContent !== seen.live) live.textContent = seen.live;
     seen.areas.forEach((area, i) => {
@@ -54,6 +56,7 @@ function adretMirror(act) {
       if (p.textContent !== line) p.textContent = line;
     });
     while (words.children.length > seen.words.length) words.lastChild.remove();
+    if (heldName && held.dataset.name !== heldName) held.blur();
     // The program's focus is the page's.
     const focused = known.find((box) => box.dataset.name === seen.focus);
     const writes = document.activeElement && document.activeElement.id === 'writing';
