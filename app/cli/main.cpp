@@ -11,7 +11,7 @@
 int main(int argc, char** argv) {
 #ifdef __GLIBC__
   // A run is short: memory given back is asked for again at once, each page anew.
-  mallopt(M_MMAP_THRESHOLD, 1 << 30);
+  mallopt(M_MMAP_THRESHOLD, 32 << 20);  // the most it takes
   mallopt(M_TRIM_THRESHOLD, 1 << 30);
 #endif
   CLI::App cli{"Adret: sun, ground and access of a building plot in a mountain valley."};
