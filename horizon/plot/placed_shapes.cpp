@@ -258,6 +258,10 @@ double ninety_of(double n) {
 
 void summarise(PlacedShape& out, const std::vector<GroundPlane>& grounds, const Enu& base,
                bool alone) {
+  if (out.draws.empty()) {  // no adjustment came to an end: no more is known than the direction
+    out.middle = out.choices.front().shape.middle;
+    return;
+  }
   const auto n = static_cast<double>(out.draws.size());
   std::vector<double> heights;
   for (size_t d = 0; d < out.draws.size(); ++d) {
