@@ -20,6 +20,13 @@ PercolationReading reading(double utc_s, double level_mm, std::optional<double> 
   return r;
 }
 
+FieldBook empty_book(const std::string& path) {
+  Site site;
+  site.name = "Larkholm";
+  site.position = {46.6, 10.3, 1482};
+  return must(FieldBook::create(path, site));
+}
+
 }  // namespace
 
 TEST_CASE("[property] a percolation test outlives a set clock, and a restart without one") {
@@ -71,10 +78,7 @@ TEST_CASE("[property] the class of a layer: laboratory first, words for stones l
 
 TEST_CASE("[property] an empty site says all that is missing and invents nothing") {
   const TempFolder folder;
-  Site site;
-  site.name = "Empty";
-  site.position = {46.6, 10.3, 1482};
-  auto book = must(FieldBook::create(folder / "site.gpkg", site));
+  auto book = empty_book(folder / "site.gpkg");
   const auto findings = must(ground_findings(book));
   CHECK(findings.pits.empty());
   CHECK_FALSE(findings.frost.has_value());
@@ -88,10 +92,7 @@ TEST_CASE("[property] an empty site says all that is missing and invents nothing
 
 TEST_CASE("[property] an hourly year alone gives frost and ground temperatures, by its own name") {
   const TempFolder folder;
-  Site site;
-  site.name = "Hourly";
-  site.position = {46.6, 10.3, 1482};
-  auto book = must(FieldBook::create(folder / "site.gpkg", site));
+  auto book = empty_book(folder / "site.gpkg");
   // -6 C from November to March, 10 C else: 151 days of 6 K below freezing.
   horizon::WeatherYear year;
   year.station = "Larkholm tower";
@@ -119,10 +120,7 @@ TEST_CASE("[property] an hourly year alone gives frost and ground temperatures, 
 
 TEST_CASE("[property] weights are kept in the site file, in bounds") {
   const TempFolder folder;
-  Site site;
-  site.name = "Weights";
-  site.position = {46.6, 10.3, 1482};
-  auto book = must(FieldBook::create(folder / "site.gpkg", site));
+  auto book = empty_book(folder / "site.gpkg");
   CHECK(weights_of(book) == horizon::kDefaultWeights);
   const horizon::Weights wanted = {1, 2, 3, 4, 10};
   must(keep_weights(book, wanted, Moment{1, 0}));
