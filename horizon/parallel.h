@@ -64,8 +64,12 @@ class Helpers {
   ~Helpers() { join(); }
 
  private:
+  // Whoever waits leaves its processor to those it waits for.
   void join() {
+    if (threads_.empty()) return;
+    ++free_processors();
     for (std::thread& thread : threads_) thread.join();
+    --free_processors();
     threads_.clear();
   }
   std::vector<std::thread> threads_;
