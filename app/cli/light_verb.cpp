@@ -13,6 +13,7 @@
 #include "horizon/sun/sun.h"
 #include "survey/assess/assessment.h"
 #include "survey/assess/house_input.h"
+#include "survey/assess/house_json.h"
 #include "survey/assess/light_json.h"
 #include "survey/assess/plot_findings.h"
 #include "survey/assess/station_contacts.h"

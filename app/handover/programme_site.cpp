@@ -8,6 +8,7 @@
 #include "app/words/words.h"
 #include "survey/assess/ground_findings.h"
 #include "survey/assess/house_input.h"
+#include "survey/assess/light_json.h"
 #include "survey/assess/plot_findings.h"
 #include "survey/assess/progress.h"
 #include "survey/book/forms.h"

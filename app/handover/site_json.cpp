@@ -5,7 +5,7 @@
 #include "app/words/sentence.h"
 #include "horizon/geodesy.h"
 #include "survey/assess/ground_json.h"
-#include "survey/assess/house_input.h"
+#include "survey/assess/house_json.h"
 #include "survey/assess/light_json.h"
 
 namespace app {

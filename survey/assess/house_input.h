@@ -9,7 +9,6 @@
 #include <span>
 
 #include "horizon/house/house_findings.h"
-#include "survey/assess/light_json.h"
 #include "survey/assess/station_input.h"
 
 namespace survey {
@@ -38,7 +37,5 @@ horizon::Result<horizon::HouseInput> house_input(
     const SiteSettings& settings, const horizon::StationInput& station,
     horizon::TrueAzimuth best_facing, std::shared_ptr<const horizon::WeatherYear> weather,
     std::span<const StationSkyline> others = {}, std::span<const horizon::OtherSpot> spots = {});
-
-Json house_json(const horizon::HouseFindings& findings);
 
 }  // namespace survey

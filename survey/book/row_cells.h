@@ -4,7 +4,6 @@
 #pragma once
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "horizon/time.h"
 #include "survey/book/columns.h"
