@@ -13,13 +13,13 @@
 #include "app/handover/sections.h"
 #include "app/handover/site_plan.h"
 #include "app/handover/surfaces.h"
-#include "app/handover/weather_adjusted.h"
 #include "app/handover/zip.h"
 #include "app/words/words.h"
 #include "horizon/parallel.h"
 #include "survey/book/text.h"
 #include "survey/exchange/exchange.h"
 #include "survey/exchange/plan_files.h"
+#include "survey/exchange/weather_adjusted.h"
 #include "survey/exchange/weather_file.h"
 
 namespace app {
@@ -188,8 +188,10 @@ void plan_station(std::vector<Making>& out, const StationReport& station,
     out.push_back({folder + file, tr(key, {name}), make});
   };
   if (weather && weather->layout == survey::WeatherFile::Layout::epw)
-    add("weather_adjusted.epw", "package.weather",
-        [&station, weather] { return adjusted_weather(*weather, station); });
+    add("weather_adjusted.epw", "package.weather", [&station, weather] {
+      return survey::adjusted_weather(
+          *weather, {station.name(), station.input, station.masks, *station.path});
+    });
   add("horizon_mask.csv", "package.mask", [&station] { return mask_csv(station); });
   add("horizon_breakpoints.csv", "package.breakpoints",
       [&station] { return breakpoints_csv(station); });

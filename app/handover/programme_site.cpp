@@ -6,6 +6,8 @@
 #include "app/words/ground_facts.h"
 #include "app/words/sentence.h"
 #include "app/words/words.h"
+#include "horizon/light/uncertainty.h"
+#include "horizon/light/winter_gain.h"
 #include "survey/assess/ground_findings.h"
 #include "survey/assess/house_input.h"
 #include "survey/assess/light_json.h"
@@ -26,30 +28,6 @@ using survey::Topic;
 Figure figure(const horizon::Ranged& range, int decimals) {
   return {rounded(range.value, decimals), rounded(range.low, decimals),
           rounded(range.high, decimals)};
-}
-
-// Direct sun as it may be, each hour worth what the month's are.
-horizon::Ranged gain_of(const horizon::StationFindings& found) {
-  horizon::Ranged sum;
-  int days = 0;
-  double most_an_hour = 0;
-  const auto winter = [&](const horizon::MonthLight& m) {
-    return (found.winter_months >> (m.month - 1) & 1) != 0;
-  };
-  for (const auto& m : found.months)
-    if (winter(m) && m.direct_sun_h.value > 1)
-      most_an_hour = std::max(most_an_hour, m.beam_kwh_m2 / m.direct_sun_h.value);
-  for (const auto& m : found.months) {
-    if (!winter(m)) continue;
-    const auto& hours = m.direct_sun_h;
-    const double an_hour = hours.value > 1 ? m.beam_kwh_m2 / hours.value : most_an_hour;
-    sum.value += m.on_plane_kwh_m2;
-    sum.low += std::max(0.0, m.on_plane_kwh_m2 - an_hour * (hours.value - hours.low));
-    sum.high += m.on_plane_kwh_m2 + an_hour * (hours.high - hours.value);
-    days += m.days;
-  }
-  const double each = 1.0 / std::max(1, days);
-  return {sum.value * each, std::min(sum.low, sum.high) * each, sum.high * each};
 }
 
 struct Site {
@@ -118,7 +96,7 @@ void describe_house(Site& site, const survey::SiteSettings& settings,
   double living = 0, low = 0, high = 0;
   for (const auto& crop : house->crops) {
     const int lives = static_cast<int>(std::lround(crop.lives_share * house->winters));
-    const Share range = wilson_90(lives, house->winters);
+    const horizon::ShareRange range = horizon::wilson_90(lives, house->winters);
     living += crop.lives_share >= kNineOfTen;
     low += range.low >= kNineOfTen;
     high += range.high >= kNineOfTen;
@@ -167,7 +145,7 @@ void describe_light(Site& site, const survey::Assessment& assessed) {
   row.sky_source = found.sky_source;
   row.winter_sun_h = figure(found.hours.winter_h_a_day, 3);
   row.shortest_day_h = figure(found.hours.shortest_day_h, 3);
-  row.gain_kwh_m2 = figure(gain_of(found), 3);
+  row.gain_kwh_m2 = figure(horizon::winter_gain_kwh_m2(found), 3);
   row.facing_deg = {rounded(found.best_facing.value.degrees(), 1),
                     rounded(found.best_facing.low.degrees(), 1),
                     rounded(found.best_facing.high.degrees(), 1)};
@@ -269,15 +247,6 @@ Result<void> describe_ground(Site& site, const survey::Assessment& assessed) {
 }
 
 }  // namespace
-
-Share wilson_90(int hits, int of) {
-  if (of <= 0) return {};
-  constexpr double z = 1.6448536;  // 95 % of the normal distribution lie below
-  const double n = of, p = hits / n, z2 = z * z / n;
-  const double middle = (p + z2 / 2) / (1 + z2),
-               half = z / (1 + z2) * std::sqrt(p * (1 - p) / n + z2 / (4 * n));
-  return {std::max(0.0, middle - half), std::min(1.0, middle + half)};
-}
 
 Result<ProgrammeState> programme_state(const survey::FieldBook& book,
                                        const ProgrammeOptions& options) {

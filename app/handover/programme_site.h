@@ -31,9 +31,4 @@ horizon::Result<survey::ProgrammeState> programme_state(const survey::FieldBook&
 void add_conflicts(survey::ProgrammeState& state, const std::vector<survey::Conflict>& conflicts,
                    const std::vector<survey::ProgrammeQuestion>& still);
 
-struct Share {
-  double low = 0, high = 1;
-};
-Share wilson_90(int hits, int of);
-
 }  // namespace app

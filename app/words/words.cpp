@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cctype>
 #include <map>
+#include <mutex>
 #include <utility>
+#include <vector>
 
 namespace app {
 
@@ -42,24 +44,40 @@ void read(std::string_view text, Table& table) {
   }
 }
 
-const std::map<std::string, Table, std::less<>>& tables() {
-  static const auto all = [] {
-    std::map<std::string, Table, std::less<>> made;
-    for (int i = 0; i < kWordFileCount; ++i) {
-      read(kWordFiles[i].text, made[std::string(kWordFiles[i].code)]);
-    }
+// Its words are read when the first of them is asked for.
+struct Language {
+  std::vector<std::string_view> files;
+  std::once_flag once;
+  Table words;
+};
+
+std::map<std::string, Language, std::less<>>& known_languages() {
+  static auto all = [] {
+    std::map<std::string, Language, std::less<>> made;
+    for (int i = 0; i < kWordFileCount; ++i)
+      made[std::string(kWordFiles[i].code)].files.push_back(kWordFiles[i].text);
     return made;
   }();
   return all;
 }
 
+const Table* words_in(std::string_view code) {
+  const auto found = known_languages().find(code);
+  if (found == known_languages().end()) return nullptr;
+  Language& of = found->second;
+  std::call_once(of.once, [&] {
+    for (const std::string_view text : of.files) read(text, of.words);
+  });
+  return &of.words;
+}
+
 thread_local std::string current = "en";
 
 const std::string* found(std::string_view key, std::string_view code) {
-  const auto table = tables().find(code);
-  if (table == tables().end()) return nullptr;
-  const auto words = table->second.find(key);
-  return words == table->second.end() ? nullptr : &words->second;
+  const Table* table = words_in(code);
+  if (!table) return nullptr;
+  const auto words = table->find(key);
+  return words == table->end() ? nullptr : &words->second;
 }
 
 const std::string* found(std::string_view key) {
@@ -104,9 +122,8 @@ const char* category(long n, std::string_view rule) {
 
 std::vector<std::string> languages() {
   std::vector<std::string> codes{"en"};
-  for (const auto& [code, table] : tables()) {
-    if (code != "en") codes.push_back(code);
-  }
+  for (const auto& known : known_languages())
+    if (known.first != "en") codes.push_back(known.first);
   return codes;
 }
 
@@ -121,7 +138,7 @@ bool machine_made(std::string_view code) {
 }
 
 bool set_language(std::string_view code) {
-  if (tables().find(code) == tables().end()) return false;
+  if (known_languages().find(code) == known_languages().end()) return false;
   current = code;
   return true;
 }
@@ -186,9 +203,9 @@ bool has_words(std::string_view key) { return found(key) != nullptr; }
 
 std::vector<std::string> word_keys(std::string_view code) {
   std::vector<std::string> keys;
-  const auto table = tables().find(code);
-  if (table == tables().end()) return keys;
-  for (const auto& [key, words] : table->second) keys.push_back(key);
+  const Table* table = words_in(code);
+  if (!table) return keys;
+  for (const auto& [key, words] : *table) keys.push_back(key);
   return keys;
 }
 

@@ -222,4 +222,13 @@ double quantile(std::vector<double> values, double share) {
   return a + (at - static_cast<double>(low)) * (b - a);
 }
 
+ShareRange wilson_90(int hits, int of) {
+  if (of <= 0) return {};
+  constexpr double z = 1.6448536;  // 95 % of the normal distribution lie below
+  const double n = of, p = hits / n, z2 = z * z / n;
+  const double middle = (p + z2 / 2) / (1 + z2),
+               half = z / (1 + z2) * std::sqrt(p * (1 - p) / n + z2 / (4 * n));
+  return {std::max(0.0, middle - half), std::min(1.0, middle + half)};
+}
+
 }  // namespace horizon

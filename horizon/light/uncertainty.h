@@ -76,4 +76,10 @@ double quantile(std::vector<double> values, double share);
 // truth. Definition 6 of Hyndman & Fan, The American Statistician 50 (1996).
 double end_of_range(std::vector<double> values, double share);
 
+// Where the true share lies, 90 %, after so many hits: E. B. Wilson, J. Am. Stat. Assoc. 22 (1927).
+struct ShareRange {
+  double low = 0, high = 1;
+};
+ShareRange wilson_90(int hits, int of);
+
 }  // namespace horizon

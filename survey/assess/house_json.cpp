@@ -25,7 +25,8 @@ Json house_json(const horizon::HouseFindings& f) {
   house["facing_true_deg"] = rounded(f.house.glazing.facing.degrees(), 2);
   house["tilt_deg"] = rounded(f.house.glazing.tilt_deg, 2);
   house["glazing"] = f.house.pane.name;
-  for (const HouseKey& key : house_keys()) house[std::string(key.key)] = rounded(key.get(f.house), 3);
+  for (const HouseKey& key : house_keys())
+    house[std::string(key.key)] = rounded(key.get(f.house), 3);
   out["house"] = house;
   out["weather"] = f.from_file ? "hourly file" : "monthly normals";
   out["weather_source"] = f.source;

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <nlohmann/json.hpp>
 #include <cstdio>
+#include <nlohmann/json.hpp>
 
 #include "survey/book/row_cells.h"
 #include "survey/book/text.h"

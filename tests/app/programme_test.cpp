@@ -208,20 +208,6 @@ TEST_CASE(
   CHECK(must(programme.sites(false)).front().site.arrive_done > 0);
 }
 
-TEST_CASE("[property] the range of a count solves the score equation of Wilson (1927) at 90 %") {
-  // The score interval solves |p - phat| = z sqrt(p (1 - p) / n): put back in, it must hold.
-  for (const auto& [hits, of] : {std::pair(10, 10), {0, 10}, {5, 10}, {23, 24}, {57, 60}}) {
-    const app::Share range = app::wilson_90(hits, of);
-    const double phat = double(hits) / of, z = 1.6448536;
-    for (const double p : {range.low, range.high}) {
-      if (p <= 0 || p >= 1) continue;
-      CHECK(std::abs(std::abs(p - phat) - z * std::sqrt(p * (1 - p) / of)) < 1e-9);
-    }
-    CHECK(range.low <= phat);
-    CHECK(range.high >= phat);
-  }
-}
-
 TEST_CASE(
     "[property] a GeoPackage of sites: four programs at once, one killed; each site once, as by one alone") {
   const TempFolder sites, out;

@@ -1,4 +1,4 @@
-#include "app/handover/weather_adjusted.h"
+#include "survey/exchange/weather_adjusted.h"
 
 #include <algorithm>
 #include <cmath>
@@ -56,6 +56,10 @@ std::string epw_of(const StationReport& station) {
   return out;
 }
 
+survey::UnderSkyline under(const StationReport& station) {
+  return {station.name(), station.input, station.masks, *station.path};
+}
+
 std::vector<std::string> fields_of(const std::string& line) {
   std::vector<std::string> out;
   std::istringstream in(line);
@@ -97,7 +101,7 @@ TEST_CASE(
   const Case c;
   for (const auto& station : c.report.stations) {
     CAPTURE(station.name());
-    const auto text = adjusted_weather(c.file, station);
+    const auto text = survey::adjusted_weather(c.file, under(station));
     REQUIRE(text);
     const auto again = survey::weather_of(*text);
     if (!again) FAIL(app::in_words(again.error()));
@@ -119,7 +123,7 @@ TEST_CASE(
 
 TEST_CASE("Headers, line ends and every field but radiation stay as they were [property]") {
   const Case c;
-  const auto text = adjusted_weather(c.file, c.report.stations.front());
+  const auto text = survey::adjusted_weather(c.file, under(c.report.stations.front()));
   REQUIRE(text);
   const auto again = survey::weather_of(*text);
   REQUIRE(again);
@@ -158,7 +162,7 @@ TEST_CASE("Under a flat horizon the weather file keeps its values [property]") {
   flat.input.slope = {};
   flat.masks = horizon::Masks{};
   flat.path = c.report.stations.front().path;
-  const auto text = adjusted_weather(c.file, flat);
+  const auto text = survey::adjusted_weather(c.file, under(flat));
   REQUIRE(text);
   const auto again = survey::weather_of(*text);
   REQUIRE(again);

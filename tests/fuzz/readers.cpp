@@ -191,14 +191,22 @@ const std::vector<std::string>& dictionary() {
 }  // namespace fuzz
 
 #ifdef ADRET_LIBFUZZER
+namespace {
+const fuzz::Reader* wanted_reader() {
+  const char* wanted = std::getenv("ADRET_READER");
+  for (const auto& each : fuzz::readers())
+    if (wanted && each.name == wanted) return &each;
+  std::fprintf(stderr, "ADRET_READER names no reader\n");
+  std::exit(2);
+}
+const fuzz::Reader* reader = nullptr;
+}  // namespace
+
+extern "C" int LLVMFuzzerInitialize(int*, char***) {  // seeds are made before a run is timed
+  reader = wanted_reader();
+  return 0;
+}
 extern "C" int LLVMFuzzerTestOneInput(const unsigned char* data, std::size_t size) {
-  static const fuzz::Reader* reader = [] {
-    const char* wanted = std::getenv("ADRET_READER");
-    for (const auto& each : fuzz::readers())
-      if (wanted && each.name == wanted) return &each;
-    std::fprintf(stderr, "ADRET_READER names no reader\n");
-    std::exit(2);
-  }();
   (void)reader->read({reinterpret_cast<const char*>(data), size});
   return 0;
 }

@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+
 #include "horizon/light/plane_light.h"
 #include "horizon/parallel.h"
 #include "tests/near.h"
@@ -95,4 +97,18 @@ TEST_CASE("a station's draws: same seed, same ranges [property]") {
     moved = moved || a.draws[d].winter_h != a.centre.winter_h;
   }
   CHECK(moved);
+}
+
+TEST_CASE("[property] the range of a count solves the score equation of Wilson (1927) at 90 %") {
+  // The score interval solves |p - phat| = z sqrt(p (1 - p) / n): put back in, it must hold.
+  for (const auto& [hits, of] : {std::pair(10, 10), {0, 10}, {5, 10}, {23, 24}, {57, 60}}) {
+    const ShareRange range = wilson_90(hits, of);
+    const double phat = double(hits) / of, z = 1.6448536;
+    for (const double p : {range.low, range.high}) {
+      if (p <= 0 || p >= 1) continue;
+      CHECK(std::abs(std::abs(p - phat) - z * std::sqrt(p * (1 - p) / of)) < 1e-9);
+    }
+    CHECK(range.low <= phat);
+    CHECK(range.high >= phat);
+  }
 }

@@ -1,4 +1,4 @@
-// app/handover/weather_adjusted.h: the user's hourly weather file as it is under the skyline.
+// survey/exchange/weather_adjusted.h: the user's hourly weather file as it is under the skyline.
 // Units:    those of the EPW layout: Wh/m2 in the hour that ends; illuminance in lux follows its
 //           radiation
 // Method:   the beam by the share of the hour's sun that the skyline leaves (six looks an hour),
@@ -10,12 +10,19 @@
 
 #include <string>
 
-#include "app/handover/site_report.h"
+#include "horizon/light/findings.h"
+#include "horizon/sun/sun_path.h"
 #include "survey/exchange/weather_file.h"
 
-namespace app {
+namespace survey {
 
-horizon::Result<std::string> adjusted_weather(const survey::WeatherFile& file,
-                                              const StationReport& station);
+// Where the file is to hold.
+struct UnderSkyline {
+  const std::string& station;  // its name, for the comment
+  const horizon::StationInput& input;
+  const horizon::Masks& masks;
+  const horizon::SunPath& path;  // of the input's year, local clock
+};
+horizon::Result<std::string> adjusted_weather(const WeatherFile& file, const UnderSkyline& under);
 
-}  // namespace app
+}  // namespace survey

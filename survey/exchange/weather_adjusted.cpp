@@ -1,4 +1,4 @@
-#include "app/handover/weather_adjusted.h"
+#include "survey/exchange/weather_adjusted.h"
 
 #include <algorithm>
 #include <cmath>
@@ -7,9 +7,10 @@
 #include "horizon/light/sky_view.h"
 #include "horizon/light/solar_terms.h"
 #include "horizon/light/transposition.h"
+#include "horizon/sun/sun_year.h"
 #include "survey/book/text.h"
 
-namespace app {
+namespace survey {
 namespace {
 
 // Fields of an EPW row, from 0 (EnergyPlus weather file data dictionary).
@@ -35,11 +36,11 @@ struct HourOfSun {
   double zenith_deg = 90;
 };
 
-HourOfSun hour_of_sun(const StationReport& station, double from_utc_s) {
+HourOfSun hour_of_sun(const UnderSkyline& under, double from_utc_s) {
   HourOfSun out;
   double up = 0, seen = 0, up_level = 0, seen_level = 0;
   for (int look = 0; look < 6; ++look) {
-    const auto sight = horizon::sun_sight(*station.path, station.masks, station.skyline().obstacles,
+    const auto sight = horizon::sun_sight(under.path, under.masks, under.input.skyline.obstacles,
                                           from_utc_s + 300 + look * 600);
     if (sight.elevation_deg <= 0) continue;
     const double sine = std::sin(sight.elevation_deg * horizon::kDegree);
@@ -56,7 +57,7 @@ HourOfSun hour_of_sun(const StationReport& station, double from_utc_s) {
 }
 
 void scale(std::string& field, double factor, double missing) {
-  const auto value = survey::number_of(field);
+  const auto value = number_of(field);
   if (!value || *value >= missing) return;
   char text[40];
   std::snprintf(text, sizeof text, "%.1f", *value * factor);
@@ -65,16 +66,15 @@ void scale(std::string& field, double factor, double missing) {
 
 }  // namespace
 
-horizon::Result<std::string> adjusted_weather(const survey::WeatherFile& file,
-                                              const StationReport& station) {
-  if (file.layout != survey::WeatherFile::Layout::epw) {
+horizon::Result<std::string> adjusted_weather(const WeatherFile& file, const UnderSkyline& under) {
+  if (file.layout != WeatherFile::Layout::epw) {
     return horizon::fail(horizon::Code::bad_input, "error.weather_not_epw");
   }
-  const bool southern = station.input.place.latitude_deg < 0;
-  const auto view = horizon::sky_view(station.masks, station.input.slope,
+  const bool southern = under.input.place.latitude_deg < 0;
+  const auto view = horizon::sky_view(under.masks, under.input.slope,
                                       horizon::Plane{horizon::TrueAzimuth::degrees(0), 0});
   horizon::Foliage foliage;
-  for (const auto& obstacle : station.skyline().obstacles) {
+  for (const auto& obstacle : under.input.skyline.obstacles) {
     if (obstacle.kind == horizon::Kind::leafy) foliage = obstacle.foliage;
   }
   std::vector<std::string> lines = file.lines;
@@ -86,12 +86,12 @@ horizon::Result<std::string> adjusted_weather(const survey::WeatherFile& file,
     if (fields.size() <= kDiffuseLux) continue;
     const double global = hour.global_horizontal_wm2, diffuse = hour.diffuse_horizontal_wm2;
     if (!(global > 0) || global >= kNoRadiation || diffuse >= kNoRadiation) continue;
-    const horizon::Date date{std::chrono::year{station.input.year},
+    const horizon::Date date{std::chrono::year{under.input.year},
                              std::chrono::month{static_cast<unsigned>(hour.month)},
                              std::chrono::day{static_cast<unsigned>(hour.day)}};
     const double from =
         horizon::start_of_day_utc_s(date, file.year.utc_offset_h) + (hour.hour - 1) * 3600.0;
-    const HourOfSun sun = hour_of_sun(station, from);
+    const HourOfSun sun = hour_of_sun(under, from);
     const int day = horizon::day_of_year(date);
     double circumsolar = 0;
     if (sun.zenith_deg < 90 && diffuse > 0) {
@@ -104,10 +104,10 @@ horizon::Result<std::string> adjusted_weather(const survey::WeatherFile& file,
     }
     const double free_sky =
         view.sky + view.behind_leaves * horizon::light_through(foliage, hour.month, southern);
-    const double albedo = station.input.albedo[static_cast<std::size_t>(hour.month - 1)];
+    const double albedo = under.input.albedo[static_cast<std::size_t>(hour.month - 1)];
     const double new_diffuse =
         diffuse * ((1 - circumsolar) * free_sky + circumsolar * sun.level) +
-        global * (view.skyline * station.input.skyline_albedo + view.ground * albedo);
+        global * (view.skyline * under.input.skyline_albedo + view.ground * albedo);
     const double new_global = std::max(0.0, global - diffuse) * sun.level + new_diffuse;
     scale(fields[kGlobal], new_global / global, kNoRadiation);
     scale(fields[kGlobalLux], new_global / global, kNoLux);
@@ -122,7 +122,7 @@ horizon::Result<std::string> adjusted_weather(const survey::WeatherFile& file,
   }
   for (auto& line : lines) {
     if (line.rfind("COMMENTS 2", 0) == 0) {
-      line += " -- radiation adjusted to the measured skyline of station " + station.name();
+      line += " -- radiation adjusted to the measured skyline of station " + under.station;
       break;
     }
   }
@@ -131,4 +131,4 @@ horizon::Result<std::string> adjusted_weather(const survey::WeatherFile& file,
   return out;
 }
 
-}  // namespace app
+}  // namespace survey
