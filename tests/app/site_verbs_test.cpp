@@ -2,12 +2,14 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <random>
 #include <sstream>
 #include <string>
+#include <vector>
 
 #include "survey/book/sql.h"
 #include "survey/book/table.h"
@@ -300,9 +302,12 @@ TEST_CASE("[property] whatever every column of a received file holds, each verb 
         out.push_back(entry.path());
     return out;
   };
-  for (const char* value :
-       {"'x''); DROP TABLE site;--'", "'../adret-outside'", "x'00ff'", "9e999", "-1e308", "NULL",
-        "9223372036854775807", "printf('%.*c', 1000000, 'a')", "'nan'"}) {
+  // ADRET_LONG: all. Every column one by one: hostile_file_test.cpp.
+  std::vector<const char*> values = {"'x''); DROP TABLE site;--'", "'../adret-outside'", "9e999",
+                                     "printf('%.*c', 1000000, 'a')"};
+  if (std::getenv("ADRET_LONG"))
+    values.insert(values.end(), {"x'00ff'", "-1e308", "NULL", "9223372036854775807", "'nan'"});
+  for (const char* value : values) {
     // As many columns at once as the file's own rules let through.
     desk.write("bad.gpkg", own);
     int taken = 0;
