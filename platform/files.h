@@ -22,6 +22,8 @@ class Files {
   // Opens the system's chooser; `kinds` like "gpkg" or "jpg,jpeg,png". False: there is none here.
   virtual bool pick(const std::string& kinds) = 0;
   virtual std::optional<PickedFile> picked() = 0;  // once, when the user has chosen
+  // Once: what the system opens with this program, or another shared with it.
+  virtual std::optional<PickedFile> opened() { return {}; }
   // A chooser is open, or what was chosen lies ready: whoever asked looks again.
   virtual bool asked() { return false; }
   // After writing: true once what was written survives a power cut (at once on most systems).

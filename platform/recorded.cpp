@@ -72,7 +72,7 @@ struct Recording::State {
   Pose aim;
   bool aimed = false, stuck = false, jumping = false;
   double shake_deg = 0.05, last_pose_s = -1;
-  std::string photo, file, frame;
+  std::string photo, file, opened, frame;
   double frame_s = 0, frame_view_deg = 60;
   std::optional<Still> still;
   int pictures = 0;
@@ -134,6 +134,8 @@ horizon::Result<void> Recording::State::apply(const std::string& words) {
       return bad({"error.recorded_form", {"frame VIEW_DEG PATH"}});
   } else if (what == "photo" || what == "file") {
     std::getline(in >> std::ws, what == "photo" ? photo : file);
+  } else if (what == "open") {
+    std::getline(in >> std::ws, opened);
   } else if (what == "clock") {
     double utc;
     if (!(in >> utc)) return bad({"error.recorded_form", {"clock UTC_SECONDS"}});
@@ -302,6 +304,11 @@ class RecordedFiles : public PlainFiles {
     asked_ = false;
     return PickedFile{std::filesystem::path(state_->file).filename().string(),
                       bytes_of(state_->file)};
+  }
+  std::optional<PickedFile> opened() override {
+    const std::string path = std::exchange(state_->opened, {});
+    if (path.empty()) return {};
+    return PickedFile{std::filesystem::path(path).filename().string(), bytes_of(path)};
   }
 
  private:

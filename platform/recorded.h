@@ -12,6 +12,7 @@
 //   SECONDS photo PATH                                what the camera takes next
 //   SECONDS frame VIEW_DEG PATH                       of the camera's film: a PPM file (P6), so wide
 //   SECONDS file PATH                                 what the user chooses next
+//   SECONDS open PATH                                 what the system opens with the program
 //   SECONDS clock UTC_SECONDS                         the clock is set to another time
 //   SECONDS reboot                                    the device is switched off and on again
 //

@@ -47,7 +47,7 @@ horizon::Result<void> write_zip(const std::string& path, const std::vector<ZipEn
   };
   // A table of a hundred thousand rows takes seconds to pack well, and hardly gets smaller by it.
   constexpr std::uintmax_t kLarge = 4'000'000;
-  constexpr zip_uint32_t kWell = 4, kFast = 1;
+  constexpr zip_uint32_t kWell = 6, kFast = 1;
   for (const auto& entry : entries) {
     std::error_code unreadable;  // told by what reads it
     const auto bytes = std::filesystem::file_size(entry.path, unreadable);

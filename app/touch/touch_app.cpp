@@ -52,10 +52,19 @@ bool TouchApp::asks_for_file() const {
   return record_of(screen_).is(wants::files) && session_.devices().files->asked();
 }
 
+// What was opened with the app from outside is a site, whatever screen stands open.
+void TouchApp::take_opened_files() {
+  while (auto file = session_.devices().files->opened()) {
+    go(ScreenId::sites);
+    if (const auto words = session_.bring_sites(*file)) say(*words);
+  }
+}
+
 bool TouchApp::poll() {
   bool news = true;
   try {
     news = session_.poll();
+    take_opened_files();
   } catch (const std::exception&) {
     gave_way();
   }

@@ -66,6 +66,7 @@ class TouchApp {
   Ui ui_;
   void gave_way();
   bool asks_for_file() const;
+  void take_opened_files();
 
   ScreenStates states_;
   ScreenId screen_ = ScreenId::sites, from_ = ScreenId::sites;

@@ -70,13 +70,13 @@ EM_JS(void, device_speak, (const char* words, const char* language),
       { adretDevices.feedback.speak(UTF8ToString(words), UTF8ToString(language)); });
 EM_JS(void, device_keep_screen_on, (int on), { adretDevices.feedback.keepScreenOn(!!on); });
 EM_JS(void, device_pick, (const char* kinds), { adretDevices.files.pick(UTF8ToString(kinds)); });
-EM_JS(char*, device_picked_name, (), {
-  const chosen = adretDevices.files.chosen[0];
-  return chosen ? allocateUTF8(chosen.name) : 0;
+EM_JS(char*, device_file_name, (int opened), {
+  const first = (opened ? adretDevices.files.opened : adretDevices.files.chosen)[0];
+  return first ? allocateUTF8(first.name) : 0;
 });
 EM_JS(int, device_picked_some, (), { return adretDevices.files.chosen.length ? 1 : 0; });
-EM_JS(unsigned char*, device_picked_bytes, (int* size), {
-  const bytes = adretDevices.files.chosen.shift().bytes;
+EM_JS(unsigned char*, device_file_bytes, (int opened, int* size), {
+  const bytes = (opened ? adretDevices.files.opened : adretDevices.files.chosen).shift().bytes;
   HEAP32[size >> 2] = bytes.length;
   const copy = _malloc(Math.max(1, bytes.length));
   HEAPU8.set(bytes, copy);
@@ -246,15 +246,19 @@ class BrowserFiles : public PlainFiles {
     device_pick(kinds.c_str());
     return true;
   }
-  std::optional<PickedFile> picked() override {
-    char* name = device_picked_name();
-    if (!name) return {};
-    int size = 0;
-    unsigned char* bytes = device_picked_bytes(&size);
-    return PickedFile{taken_text(name), taken_bytes(bytes, size)};
-  }
+  std::optional<PickedFile> picked() override { return next(false); }
+  std::optional<PickedFile> opened() override { return next(true); }
   bool asked() override { return device_picked_some(); }
   bool durable() override { return device_durable(); }
+
+ private:
+  static std::optional<PickedFile> next(bool opened) {
+    char* name = device_file_name(opened);
+    if (!name) return {};
+    int size = 0;
+    unsigned char* bytes = device_file_bytes(opened, &size);
+    return PickedFile{taken_text(name), taken_bytes(bytes, size)};
+  }
 };
 
 class BrowserShare : public Share {

@@ -1,6 +1,7 @@
 // Heading checks by touch: the land's own skyline from a real height grid, and the history of checks.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <fstream>
 #include <iterator>
@@ -320,6 +321,26 @@ TEST_CASE("a file that was chosen comes in though nothing else moves [regression
   std::ifstream again(path, std::ios::binary);
   files.file = {"chosen.gpkg", {std::istreambuf_iterator<char>(again), {}}};
   CHECK_FALSE(walk.app.poll());
+}
+
+TEST_CASE("a site that the system opens comes in as a site, whatever screen is open [regression]") {
+  Place place("adret-opened-test");
+  const std::string path = (place.folder / "opened.gpkg").string();
+  {
+    survey::Site site;
+    site.name = "Larkholm 4";
+    auto book = must(survey::FieldBook::create(path, site));
+    must(book.close());
+  }
+  Walk walk((place.folder / "data").string());
+  REQUIRE(walk.run("touch \"New site\"\nwait 0.5\ntouch \"Photos\"\nwait 0.5") == "");
+  CHECK(walk.app.screen() == ScreenId::photos);
+  REQUIRE(walk.run("device \"open " + path + "\"\nwait 0.3\nsettle") == "");
+  CHECK(walk.app.screen() == ScreenId::sites);
+  const auto& sites = walk.app.session().sites().sites;
+  REQUIRE(sites.size() == 2);
+  CHECK(std::ranges::any_of(sites, [](const auto& s) { return s.site.name == "Larkholm 4"; }));
+  for (const survey::SiteSummary& each : sites) CHECK(each.photos == 0);
 }
 
 TEST_CASE("what cannot be taken out of an archive does not hold up the rest [property]") {

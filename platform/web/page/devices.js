@@ -325,17 +325,18 @@ const adretDevices = (() => {
   };
   const files = {
     chosen: [],
+    opened: [],
     pick(kinds) {
       const input = document.createElement('input');
       input.type = 'file';
       input.accept = kinds.split(',').map((kind) => '.' + kind.trim()).join(',');
       input.onchange = async () => {
-        for (const file of input.files) await this.take(file);
+        for (const file of input.files) await this.take(file, this.chosen);
       };
       input.click();
     },
-    async take(file) {
-      this.chosen.push({name: file.name, bytes: new Uint8Array(await file.arrayBuffer())});
+    async take(file, into) {
+      into.push({name: file.name, bytes: new Uint8Array(await file.arrayBuffer())});
       wake();
     },
     file(name, bytes) {

@@ -397,13 +397,13 @@
   async function takeFiles() {
     if ('launchQueue' in window)
       window.launchQueue.setConsumer(async (launch) => {
-        for (const handle of launch.files) adretDevices.files.take(await handle.getFile());
+        for (const handle of launch.files) adretDevices.files.take(await handle.getFile(), adretDevices.files.opened);
       });
     if (!('caches' in window)) return;
     const shared = await caches.open('shared');
     for (const request of await shared.keys()) {
       const name = decodeURIComponent(request.url.slice(request.url.lastIndexOf('/') + 1));
-      await adretDevices.files.take(new File([await (await shared.match(request)).blob()], name));
+      await adretDevices.files.take(new File([await (await shared.match(request)).blob()], name), adretDevices.files.opened);
       await shared.delete(request);
     }
   }
