@@ -101,6 +101,17 @@ TEST_CASE("[property] repeated aims are one mark, over north too, and the slip i
   CHECK_NEAR(result.outliers[0].bearing_off_deg, 9.95, 1e-6);
 }
 
+TEST_CASE("[property] of three aims the one that stands apart is named, of two neither") {
+  const auto slipped = corrected_skyline(
+      std::vector{aim(100, 5, "a"), aim(100.2, 5, "a"), aim(112, 5, "a")}, Corrections{});
+  REQUIRE(slipped.outliers.size() == 1);
+  CHECK_NEAR(slipped.outliers[0].bearing_off_deg, 11.9, 1e-6);
+  REQUIRE(slipped.skyline.points.size() == 1);
+  CHECK_NEAR(slipped.skyline.points[0].azimuth.degrees(), 100.1, 1e-9);
+  CHECK(corrected_skyline(std::vector{aim(100, 5, "a"), aim(112, 5, "a")}, Corrections{})
+            .outliers.empty());
+}
+
 TEST_CASE("[property] aims that scatter by more than they claim are given a larger sigma") {
   const auto result =
       corrected_skyline(std::vector{aim(10, 5, "a"), aim(18, 5, "a")}, Corrections{});

@@ -34,6 +34,25 @@ TEST_CASE("[published] position and height errors become angles") {
   CHECK_NEAR(landmark_bearing(eye, landmark)->expected_sigma_deg, 0.2555, 2e-3);
 }
 
+// 10 m are 2 degrees at 286.4 m. Air that bends light by a twentieth more or less of the earth's
+// curve lifts what stands 40 km away by 0.05 d / 2R = 0.0090 degree (R = 6371 km).
+TEST_CASE(
+    "[published] a landmark is refused nearer than two degrees, the air's doubt grows with distance") {
+  const Eye eye{{46.62, 10.35, 1480}, 0, 0};
+  const auto at = [&](double distance_m, double position_sigma_m) {
+    Landmark landmark{"summit", destination(eye.place, TrueAzimuth::degrees(90), distance_m)};
+    landmark.place.height_m = 1480;
+    landmark.position_sigma_m = position_sigma_m;
+    landmark.height_sigma_m = 0;
+    return landmark_bearing(eye, landmark);
+  };
+  const auto near = at(280, 10);
+  REQUIRE_FALSE(near);
+  CHECK(said(near.error()).find("error.landmark_too_near 286") != std::string::npos);
+  REQUIRE(at(293, 10));
+  CHECK_NEAR(at(40000, 0)->expected_sigma_deg, 0.0090, 1e-4);
+}
+
 TEST_CASE("[property] the elevation tells a wrong landmark from the right one") {
   const Eye eye{{46.6213, 10.3478, 1483.6}};
   const Landmark meant{"high", {46.70, 10.40, 3200}}, other{"lower", {46.70, 10.41, 2600}};
@@ -48,6 +67,20 @@ TEST_CASE("[property] the elevation tells a wrong landmark from the right one") 
   flat.height_known = false;
   CHECK(landmark_verdict(*landmark_bearing(eye, flat), Elevation::degrees(3)).fit ==
         LandmarkFit::unknown);
+}
+
+// Of a normal variate 4.6 % lie beyond 2 sigma, 0.1 % beyond 3.3.
+TEST_CASE("[published] an aim two sigmas off is doubtful, 3.3 off is wrong") {
+  LandmarkBearing bearing;
+  bearing.expected = Elevation::degrees(10);
+  bearing.expected_sigma_deg = 0.3;
+  const auto fit = [&](double sigmas) {
+    return landmark_verdict(bearing, Elevation::degrees(10 - 0.5 * sigmas), 0.4).fit;
+  };
+  CHECK(fit(1.95) == LandmarkFit::fits);
+  CHECK(fit(2.05) == LandmarkFit::doubtful);
+  CHECK(fit(3.25) == LandmarkFit::doubtful);
+  CHECK(fit(3.35) == LandmarkFit::wrong);
 }
 
 TEST_CASE("[property] simulated aims: the right landmark is called wrong once in a thousand") {
