@@ -143,6 +143,50 @@ TEST_CASE("[property] a reading that is none, or no compass country, is unusable
   CHECK(field_check(reading, model).state == FieldState::disturbed);
 }
 
+// Quantiles of chi-squared in any handbook's table: 90 % 2.706 and 4.605, 99 % 6.635 and 9.210.
+TEST_CASE("[published] one reading of ten sound ones is doubtful, one of a hundred disturbed") {
+  const MagneticField model = *magnetic_field({46.6213, 10.3478, 1482}, 2026.9);
+  const double total_sigma = std::hypot(1000, model.sigma.total_nt);
+  const double dip_sigma = std::hypot(1.0, model.sigma.inclination_deg);
+  const auto state = [&](double chi_squared, bool with_dip) {
+    FieldReading reading;
+    const double each = std::sqrt(chi_squared / (with_dip ? 2 : 1));
+    reading.total_nt = model.now.total_nt + each * total_sigma;
+    if (with_dip) reading.inclination_deg = model.now.inclination_deg - each * dip_sigma;
+    return field_check(reading, model).state;
+  };
+  CHECK(state(2.65, false) == FieldState::clean);
+  CHECK(state(2.75, false) == FieldState::doubtful);
+  CHECK(state(6.55, false) == FieldState::doubtful);
+  CHECK(state(6.70, false) == FieldState::disturbed);
+  CHECK(state(4.55, true) == FieldState::clean);
+  CHECK(state(4.65, true) == FieldState::doubtful);
+  CHECK(state(9.15, true) == FieldState::doubtful);
+  CHECK(state(9.27, true) == FieldState::disturbed);
+}
+
+// The distance of two vectors in the meridian plane, less what the noise alone makes of it.
+TEST_CASE("[published] what disturbs is as large as the field measured less the field expected") {
+  const MagneticField model = *magnetic_field({46.6213, 10.3478, 1482}, 2026.9);
+  FieldReading reading;
+  reading.total_nt = model.now.total_nt;
+  reading.inclination_deg = model.now.inclination_deg - 8;
+  const double f = reading.total_nt, was = model.now.inclination_deg * kDegree,
+               is = *reading.inclination_deg * kDegree;
+  const double apart =
+      std::hypot(f * std::cos(is) - f * std::cos(was), f * std::sin(is) - f * std::sin(was));
+  const double noise = std::hypot(std::hypot(1000, model.sigma.total_nt),
+                                  f * std::hypot(1.0, model.sigma.inclination_deg) * kDegree);
+  const FieldVerdict verdict = field_check(reading, model);
+  const double disturbance = std::sqrt(apart * apart - noise * noise);
+  CHECK_NEAR(verdict.disturbance_nt, disturbance, 0.01);
+  // Each of its two parts as large as the other; the worst is twice that, across a weak needle.
+  const double part = disturbance / std::sqrt(2.0), h = model.now.horizontal_nt;
+  CHECK_NEAR(verdict.heading_error_deg, std::atan(part / h) / kDegree, 1e-6);
+  CHECK_NEAR(verdict.worst_heading_error_deg, std::asin(2 * part / h) / kDegree, 1e-6);
+  CHECK_NEAR(verdict.step_back_factor, std::cbrt(part / (h * std::tan(kDegree))), 1e-9);
+}
+
 // The same numbers come out of scipy 1.10's circmean, circvar and circstd.
 TEST_CASE("[published] mean direction, resultant and circular standard deviation") {
   struct Row {
@@ -190,4 +234,10 @@ TEST_CASE("[common practice] fore and back bearing of one line differ by 180 deg
   const LineCheck bad = line_check(TrueAzimuth::degrees(359), 0.5, TrueAzimuth::degrees(174), 0.5);
   CHECK_FALSE(bad.agrees);
   CHECK_NEAR(bad.disagreement_deg, -5, 1e-12);
+  const auto agrees = [](double sigmas) {  // 99 % of a normal variate lie within 2.576 sigmas
+    const auto back = TrueAzimuth::degrees(190 + sigmas * std::hypot(0.3, 0.4));
+    return line_check(TrueAzimuth::degrees(10), 0.3, back, 0.4).agrees;
+  };
+  CHECK(agrees(2.55));
+  CHECK_FALSE(agrees(2.60));
 }

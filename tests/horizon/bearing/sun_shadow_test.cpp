@@ -6,6 +6,7 @@
 #include <random>
 
 #include "horizon/geodesy.h"
+#include "horizon/sun/refraction.h"
 #include "horizon/sun/sun.h"
 #include "horizon/time.h"
 #include "tests/near.h"
@@ -108,6 +109,28 @@ TEST_CASE(
     }
     CHECK_NEAR(static_cast<double>(covered) / kVisits, 0.90, 0.03);
   }
+}
+
+TEST_CASE(
+    "[property] the sun serves from 3 to 60 degrees, while it turns no more than 2 degrees of doubt") {
+  const Place place{46.6213, 10.3478, 1482};
+  double from = utc_of("2026-06-21T03:00:00Z"), last = -90;
+  for (double utc = from; last < 61; utc += 5) {
+    ShadowReading reading = reading_at("2026-06-21T03:00:00Z");
+    reading.utc_s = utc;
+    const double el = apparent_elevation_deg(sun_position(utc, place).elevation.degrees(),
+                                             standard_air(place.height_m));
+    const bool taken = shadow_bearing(place, reading).has_value();
+    if (std::abs(el - 3) > 0.02 && std::abs(el - 60) > 0.02 && taken != (el > 3 && el < 60))
+      FAIL(el);
+    last = el;
+  }
+  ShadowReading reading = reading_at("2026-11-25T09:00:00Z");
+  const double turns = shadow_bearing(place, reading)->turn_deg_per_min;
+  reading.errors.clock_sigma_s = 60 * 1.95 / turns;
+  CHECK(shadow_bearing(place, reading).has_value());
+  reading.errors.clock_sigma_s = 60 * 2.05 / turns;
+  CHECK_FALSE(shadow_bearing(place, reading).has_value());
 }
 
 TEST_CASE("[property] a sun too low, too high, or below the horizon is refused with the cure") {
