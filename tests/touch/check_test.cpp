@@ -341,6 +341,12 @@ TEST_CASE("a site that the system opens comes in as a site, whatever screen is o
   REQUIRE(sites.size() == 2);
   CHECK(std::ranges::any_of(sites, [](const auto& s) { return s.site.name == "Larkholm 4"; }));
   for (const survey::SiteSummary& each : sites) CHECK(each.photos == 0);
+  // What is no site is said, and the list goes on working.
+  std::ofstream((place.folder / "none.gpkg").string()) << "no site";
+  REQUIRE(walk.run("touch \"Larkholm 4\"\nwait 0.3\ntouch \"Photos\"\nwait 0.3\ndevice \"open " +
+                   (place.folder / "none.gpkg").string() + "\"\nwait 0.3\nexpect \"none.gpkg\"\n" +
+                   "wait 16\ntouch \"Larkholm 4\"\nwait 0.3") == "");
+  CHECK(walk.app.screen() == ScreenId::arrive);
 }
 
 TEST_CASE("what cannot be taken out of an archive does not hold up the rest [property]") {

@@ -98,6 +98,15 @@ try {
   check(await until(second, () => /another tab/.test(document.getElementById('opening').textContent)), 'a second window says that the first is open');
   await second.close();
 
+  // ---- a file that the system opens with the app, while a screen is open that takes photographs
+  await app.touch((await app.seen()).touch.find((t) => t.label.startsWith('Site of')).label);
+  await app.touch('Photos');
+  await app.until((t) => t.screen === 'photos', 'the photographs do not open', 5);
+  await page.evaluate(() => adretDevices.files.take(new File(['no site'], 'shared.gpkg'), adretDevices.files.opened));
+  check(await app.until((t) => t.screen === 'sites' && JSON.stringify(t.words).includes('shared.gpkg'), 'nothing is said of it', 10),
+        'a file that the system opens is taken for a site');
+  await app.touch((await app.seen()).touch.find((t) => t.label.includes('shared.gpkg')).label);  // read
+
   // ---- storage that fails: said, marked as not kept, and mended when there is room again
   await page.evaluate(() => {
     const database = Module.adretStore.database, plain = database.transaction.bind(database);
