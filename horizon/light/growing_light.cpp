@@ -53,8 +53,7 @@ std::vector<DaySpell> seasons_of(std::vector<DaySpell> spells, int days_in_year)
     joined = false;
     for (size_t i = 0; i < spells.size() && !joined; ++i) {
       const size_t next = (i + 1) % spells.size();
-      const int gap =
-          (spells[next].from_day - spells[i].to_day - 1 + 2 * days_in_year) % days_in_year;
+      const int gap = (spells[next].from_day - spells[i].to_day - 1 + days_in_year) % days_in_year;
       if (gap > kGap_d || spells[i].days(days_in_year) <= gap ||
           spells[next].days(days_in_year) <= gap)
         continue;

@@ -240,4 +240,7 @@ TEST_CASE("[common practice] fore and back bearing of one line differ by 180 deg
   };
   CHECK(agrees(2.55));
   CHECK_FALSE(agrees(2.60));
+  // Where neither has an error the mean lies half way.
+  CHECK_NEAR(line_check(TrueAzimuth::degrees(10), 0, TrueAzimuth::degrees(191), 0).fore.degrees(),
+             10.5, 1e-12);
 }

@@ -39,6 +39,20 @@ TEST_CASE("one dull day does not end a season; a dull fortnight does [property]"
   CHECK(seasons_of(spells_at_or_above(daily, 5), 365)[0].days(365) == 365);
 }
 
+TEST_CASE(
+    "a season goes on over a week that is too dark, and the mean of days is centred [property]") {
+  const auto apart = [](int gap) { return seasons_of({{100, 140}, {141 + gap, 200}}, 365).size(); };
+  CHECK(apart(7) == 1);
+  CHECK(apart(8) == 2);
+  // One bright day in 7: its week's mean is a seventh of it, on three days before and after.
+  std::vector<double> daily(365, 0);
+  daily[199] = 7;
+  const auto spells = spells_at_or_above(daily, 1, 7);
+  REQUIRE(spells.size() == 1);
+  CHECK(spells[0].from_day == 197);
+  CHECK(spells[0].to_day == 203);
+}
+
 TEST_CASE("spells over a need, round the year [property]") {
   std::vector<double> daily(365, 5);
   CHECK(spells_at_or_above(daily, 6).empty());

@@ -104,6 +104,10 @@ TEST_CASE(
   CHECK(std::abs(mask.elevation_deg(170) - 30) < 1e-12);
   CHECK(std::abs(mask.elevation_deg(174.999) - 30) < 1e-12);
   CHECK(std::abs(mask.elevation_deg(175) - 12) < 1e-12);
+  // Four marks are enough to tell which way a step goes.
+  const Mask four(ridge_of({{160, 10}, {170, 30}, {170, 10}, {180, 30}}));
+  CHECK(std::abs(four.elevation_deg(169.999) - 10) < 1e-3);
+  CHECK(std::abs(four.elevation_deg(175) - 30) < 1e-12);
 }
 
 TEST_CASE("[property] a gap wider than the limit is open, and a straight edge is not a gap") {
