@@ -130,7 +130,7 @@ void print_plot(const survey::PlotFindings& plot, Units units) {
     std::printf("Spot %s\n", spot_name(spot).c_str());
     for (const auto& line : spot.lines)
       std::printf("  %-8s %-9s %s%s\n", plain(name_of(line.criterion)).c_str(),
-                  plain(name_of(line.stance)).c_str(), line.text.c_str(),
+                  plain(name_of(line.stance)).c_str(), verdict_words(line, units).c_str(),
                   line.evidence.empty() ? "" : (" [" + words_of(line.evidence) + "]").c_str());
   }
 }
@@ -205,7 +205,10 @@ void run(const Options& given) {
   if (given.json) {
     const survey::Say say = [](const horizon::Sentence& what) { return words_of(what); };
     auto json = ground_findings_json(findings, say);
-    if (plot) json["plot"] = plot_json(*plot, say);
+    if (plot)
+      json["plot"] = plot_json(*plot, say, [](const horizon::VerdictLine& line) {
+        return verdict_words(line, Units::metric);
+      });
     std::printf("%s\n", json.dump(2).c_str());
     return;
   }

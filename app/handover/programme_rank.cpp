@@ -232,7 +232,6 @@ std::string verdict_text(const survey::ProgrammeVerdict& line, Units units) {
     return line.text;
   horizon::VerdictLine said;
   said.about = line.about;
-  said.text = line.text;
   for (const auto& value : list) said.values.push_back(value.is_number() ? value.get<double>() : 0);
   return verdict_words(said, units);
 }

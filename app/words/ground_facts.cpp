@@ -98,7 +98,7 @@ std::string verdict_words(const horizon::VerdictLine& line, Units units) {
   if (about == "access") return tr(key, {distance(v(0), units), distance(kFarAccess_m, units)});
   if (about == "access_slope") return tr(key, {number(v(0)), number(kSteepAccess_percent)});
   if (about == "water") return tr(key, {distance(v(0), units), distance(kFarWater_m, units)});
-  return has_words(key) ? tr(key) : line.text;
+  return tr(key);
 }
 
 FactGroup pit_facts(const survey::PitFinding& pit, Units units) {

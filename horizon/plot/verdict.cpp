@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
 namespace horizon {
 namespace {
@@ -10,22 +9,16 @@ namespace {
 // Common practice for an unheated winter greenhouse.
 using namespace verdict_limits;
 
-std::string number(double value, int decimals) {
-  char text[32];
-  std::snprintf(text, sizeof text, "%.*f", decimals, value);
-  return text;
-}
-
 class Lines {
  public:
   explicit Lines(const Weights& weights) : weights_(weights) {}
-  void add(Criterion criterion, Stance stance, std::string text, std::string_view about,
-           std::vector<double> values, Sentence evidence) {
-    lines.push_back({criterion, stance, std::move(text), about, std::move(values),
-                     std::move(evidence), weights_[static_cast<size_t>(criterion)]});
+  void add(Criterion criterion, Stance stance, std::string_view about, std::vector<double> values,
+           Sentence evidence) {
+    lines.push_back({criterion, stance, about, std::move(values), std::move(evidence),
+                     weights_[static_cast<size_t>(criterion)]});
   }
-  void missing(Criterion criterion, std::string what, std::string_view about) {
-    add(criterion, Stance::unknown, what + ": not known", about, {}, "");
+  void missing(Criterion criterion, std::string_view about) {
+    add(criterion, Stance::unknown, about, {}, "");
   }
   std::vector<VerdictLine> lines;
 
@@ -38,20 +31,14 @@ Stance below(double value, double limit) {
 }
 
 void light(const CandidateSpot& spot, Lines& out) {
-  if (!spot.winter_sun_h_day) return out.missing(Criterion::light, "Winter sun", "no_sun");
+  if (!spot.winter_sun_h_day) return out.missing(Criterion::light, "no_sun");
   const double h = spot.winter_sun_h_day->value, band = 1.6449 * spot.winter_sun_sigma_h_day;
   Stance stance = Stance::unsure;
   if (h - band >= kEnoughSun_h) stance = Stance::speaks_for;
   if (h + band < kEnoughSun_h) stance = h + band < kLittleSun_h ? Stance::against : Stance::unsure;
-  std::string text = number(h, 1) + " h of sun a day in winter (" + number(h - band, 1) + " to " +
-                     number(h + band, 1) + ")";
-  if (spot.flat_sun_h_day)
-    text += " of " + number(spot.flat_sun_h_day->value, 1) + " h with a flat horizon";
-  text += "; " + number(kEnoughSun_h, 0) + " h and more are good, under " +
-          number(kLittleSun_h, 0) + " h is little";
   std::vector<double> values = {h, h - band, h + band};
   if (spot.flat_sun_h_day) values.push_back(spot.flat_sun_h_day->value);
-  out.add(Criterion::light, stance, text, "sun", std::move(values), spot.winter_sun_h_day->from);
+  out.add(Criterion::light, stance, "sun", std::move(values), spot.winter_sun_h_day->from);
 }
 
 void frost(const CandidateSpot& spot, Lines& out) {
@@ -61,22 +48,17 @@ void frost(const CandidateSpot& spot, Lines& out) {
                           : cold == ColdAir::unlikely ? Stance::speaks_for
                           : cold == ColdAir::possible ? Stance::unsure
                                                       : Stance::unknown;
-    out.add(Criterion::frost, stance, "Cold air gathering here: " + std::string(name_of(cold)),
-            "cold_air", {static_cast<double>(cold)}, spot.cold_air->from);
+    out.add(Criterion::frost, stance, "cold_air", {static_cast<double>(cold)}, spot.cold_air->from);
   } else {
-    out.missing(Criterion::frost, "Cold air", "no_cold_air");
+    out.missing(Criterion::frost, "no_cold_air");
   }
   if (spot.frost_depth_m)
-    out.add(Criterion::frost, below(spot.frost_depth_m->value, kDeepFrost_m),
-            "Frost down to " + number(spot.frost_depth_m->value, 1) +
-                " m in a design winter; over " + number(kDeepFrost_m, 1) + " m needs deep edges",
-            "frost_depth", {spot.frost_depth_m->value}, spot.frost_depth_m->from);
+    out.add(Criterion::frost, below(spot.frost_depth_m->value, kDeepFrost_m), "frost_depth",
+            {spot.frost_depth_m->value}, spot.frost_depth_m->from);
   if (spot.frost_group) {
     const FrostGroup group = spot.frost_group->value;
-    out.add(
-        Criterion::frost, group >= FrostGroup::f3 ? Stance::against : Stance::speaks_for,
-        "Soil may heave as frost group " + std::string(name_of(group)) + "; F3 and F4 heave most",
-        "frost_group", {static_cast<double>(group)}, spot.frost_group->from);
+    out.add(Criterion::frost, group >= FrostGroup::f3 ? Stance::against : Stance::speaks_for,
+            "frost_group", {static_cast<double>(group)}, spot.frost_group->from);
   }
 }
 
@@ -88,53 +70,40 @@ void drainage(const CandidateSpot& spot, Lines& out) {
                           : test.planting == DrainsFor::good || test.planting == DrainsFor::fast
                               ? Stance::speaks_for
                               : Stance::against;
-    out.add(Criterion::drainage, stance,
-            "Water falls " + number(test.fall_mm_h, 0) + " \u00b1 " +
-                number(2 * test.fall_sigma_mm_h, 0) + " mm/h in the test hole. " +
-                std::string(planting_words(test.planting)) +
-                (test.steady ? "" : " The rate was not yet steady."),
-            "percolation",
+    out.add(Criterion::drainage, stance, "percolation",
             {test.fall_mm_h, 2 * test.fall_sigma_mm_h, static_cast<double>(test.planting),
              test.steady ? 1.0 : 0.0},
             spot.percolation->from);
   } else {
-    out.missing(Criterion::drainage, "Drainage", "no_drainage");
+    out.missing(Criterion::drainage, "no_drainage");
   }
   if (spot.water_table_m)
     out.add(Criterion::drainage,
             spot.water_table_m->value >= kHighWater_m ? Stance::speaks_for : Stance::against,
-            "Ground water at " + number(spot.water_table_m->value, 1) + " m; above " +
-                number(kHighWater_m, 1) + " m beds and footings stand wet",
             "water_table", {spot.water_table_m->value}, spot.water_table_m->from);
 }
 
 void wind(const CandidateSpot& spot, Lines& out) {
-  if (!spot.storm_shelter) return out.missing(Criterion::wind, "Shelter from storms", "no_shelter");
+  if (!spot.storm_shelter) return out.missing(Criterion::wind, "no_shelter");
   const Shelter shelter = spot.storm_shelter->value;
   out.add(Criterion::wind,
           shelter == Shelter::good   ? Stance::speaks_for
           : shelter == Shelter::open ? Stance::against
                                      : Stance::unsure,
-          "Towards the storm wind: " + std::string(name_of(shelter)), "shelter",
-          {static_cast<double>(shelter)}, spot.storm_shelter->from);
+          "shelter", {static_cast<double>(shelter)}, spot.storm_shelter->from);
 }
 
 void access(const CandidateSpot& spot, Lines& out) {
   if (!spot.access_m)
-    out.missing(Criterion::access, "Access", "no_access");
+    out.missing(Criterion::access, "no_access");
   else
-    out.add(Criterion::access, below(spot.access_m->value, kFarAccess_m),
-            number(spot.access_m->value, 0) + " m from where a vehicle can stand; up to " +
-                number(kFarAccess_m, 0) + " m is easy",
-            "access", {spot.access_m->value}, spot.access_m->from);
+    out.add(Criterion::access, below(spot.access_m->value, kFarAccess_m), "access",
+            {spot.access_m->value}, spot.access_m->from);
   if (spot.access_slope_percent)
     out.add(Criterion::access, below(spot.access_slope_percent->value, kSteepAccess_percent),
-            "Way as steep as " + number(spot.access_slope_percent->value, 0) + " %; up to " +
-                number(kSteepAccess_percent, 0) + " % a laden vehicle climbs in snow",
             "access_slope", {spot.access_slope_percent->value}, spot.access_slope_percent->from);
   if (spot.water_supply_m)
-    out.add(Criterion::access, below(spot.water_supply_m->value, kFarWater_m),
-            number(spot.water_supply_m->value, 0) + " m from water", "water",
+    out.add(Criterion::access, below(spot.water_supply_m->value, kFarWater_m), "water",
             {spot.water_supply_m->value}, spot.water_supply_m->from);
 }
 

@@ -57,9 +57,7 @@ inline constexpr Weights kDefaultWeights = {5, 3, 3, 2, 2};
 struct VerdictLine {
   Criterion criterion = Criterion::light;
   Stance stance = Stance::unknown;
-  std::string text;  // the finding, with its unit, against its limit
-  // The same for other languages and units: what it is about, and its figures in SI (an enum as its
-  // number) in the order of the text.
+  // What it is about, and its figures in SI (an enum as its number).
   std::string_view about;
   std::vector<double> values;
   Sentence evidence;  // empty where nothing is known

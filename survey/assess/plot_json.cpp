@@ -97,7 +97,7 @@ Json later_json(const PlotFindings& plot, const PlotFindings::Later& later) {
 
 }  // namespace
 
-Json plot_json(const PlotFindings& plot, const Say& say) {
+Json plot_json(const PlotFindings& plot, const Say& say, const SayVerdict& say_verdict) {
   Json out;
   out["origin"] = {{"station", plot.origin},
                    {"latitude_deg", to_decimals(plot.origin_place.latitude_deg, 7)},
@@ -154,7 +154,7 @@ Json plot_json(const PlotFindings& plot, const Say& say) {
     for (const auto& line : spot.lines)
       lines.push_back({{"criterion", std::string(name_of(line.criterion))},
                        {"stance", std::string(name_of(line.stance))},
-                       {"text", line.text},
+                       {"text", say_verdict(line)},
                        {"evidence", say(line.evidence)},
                        {"weight", line.weight}});
     out["verdict"].push_back(

@@ -7,6 +7,8 @@
 
 namespace survey {
 
-Json plot_json(const PlotFindings& plot, const Say& say);
+// A line of the verdict in the reader's language.
+using SayVerdict = std::function<std::string(const horizon::VerdictLine&)>;
+Json plot_json(const PlotFindings& plot, const Say& say, const SayVerdict& say_verdict);
 
 }  // namespace survey

@@ -129,7 +129,7 @@ TEST_CASE("[property] the verdict traces every line to its evidence and hides no
   REQUIRE(all.has_value());
   for (const VerdictLine& line : (*all)[0].lines) {
     CHECK((line.stance == Stance::unknown) == line.evidence.empty());
-    CHECK_FALSE(line.text.empty());
+    CHECK_FALSE(line.about.empty());
   }
   CHECK((*all)[0].lines[0].criterion == Criterion::light);
   CHECK((*all)[0].lines[0].stance == Stance::speaks_for);
