@@ -122,6 +122,24 @@ try {
   check(await until(page, () => Module.adretStore.durable() && 1, null, 20), 'the change is kept once there is room');
   check(await until(page, () => !/storage is full/.test(document.getElementById('bars').textContent) && 1, null, 10), 'and the warning goes');
 
+  // ---- a database that the browser has thrown away: the second copy takes its place, and that is said
+  const marked = await page.evaluate(() => [...Module.adretStore.stored.values()].map((t) => JSON.parse(t)).filter((t) => t[0].endsWith('.gpkg')));
+  check(await until(page, () => [...Module.adretStore.copied.keys()].some((name) => name.endsWith('.gpkg')) && Module.adretStore.durable() && 1, null, 20), 'a second copy is made once all is at rest');
+  await sleep(5000);
+  await page.goto(site.url + 'icon.svg');
+  check(await page.evaluate(() => new Promise((done) => {
+    const gone = indexedDB.deleteDatabase('adret');
+    gone.onsuccess = () => done(true);
+    gone.onerror = gone.onblocked = () => done(false);
+  })), 'the database is gone');
+  await page.goto(site.url);
+  await started(page);
+  check(await until(page, () => /lost its database/.test(document.getElementById('bars').textContent), null, 20), 'that the database was lost is said');
+  const back = await page.evaluate(() => Module.FS.readdir('/adret').length);
+  const again = await until(page, () => Module.adretStore.durable() && [...Module.adretStore.stored.values()].map((t) => JSON.parse(t)).filter((t) => t[0].endsWith('.gpkg')), null, 20);
+  check(back > 2 && JSON.stringify(again) === JSON.stringify(marked), `its files are back, ${JSON.stringify(again)}`);
+  check(await app.until((t) => t.touch.some((hit) => hit.label.startsWith('Site of')) || t.screen !== 'sites', 'no site', 20), 'and so is the site');
+
   // ---- a new version is offered, not forced
   const worker = path.join(folder, 'service_worker.js');
   const changed = readFileSync(worker, 'utf8').replace(/const VERSION = '[^']*'/, "const VERSION = 'next'");

@@ -9,6 +9,10 @@
 // What could not be read whole is never written to: the program is then not started, the page says so
 // (state 'failed', problem 'unread') and offers what can be read as a zip (rescued()). A number once
 // given to a file is never given to another: a new file is added, not put.
+// A second copy lies in the origin's private files. A browser that finds its database damaged after a
+// kill throws it away whole (seen in Chromium, once in some hundred kills under load); a database that
+// is new while there is a copy is filled from it, and that is said. The copy is made at the start and
+// whenever nothing has changed for some seconds, so it may lack the last of them.
 // docs/web.md says what each browser promises.
 'use strict';
 
@@ -70,6 +74,10 @@ const adretStore = {
   nextId: 1,
   stored: new Map(), // id -> JSON of what the database holds about it
   changes: 0,       // counts every mark
+  fresh: false,     // the database was made just now
+  copied: new Map(), // path -> what the second copy holds of it: {name, size, time, change}
+  copying: false,
+  copyTimer: 0,
   onState: () => {},
 
   // "changed" before anything is stored, "stored" after, "failed" with the problem.
@@ -90,6 +98,7 @@ const adretStore = {
     let blocks = this.dirty.get(node);
     if (!blocks) this.dirty.set(node, blocks = new Set());
     for (let b = Math.floor(from / this.block); b * this.block < to; ++b) blocks.add(b);
+    node.adretChange = this.changes + 1;
     this.soon();
   },
 
@@ -192,6 +201,7 @@ const adretStore = {
       this.flying = false;
       if (this.treeChanged || this.dirty.size) this.flush();
       else this.onState('stored', '');
+      this.copySoon(3000);
     };
     transaction.onabort = () => failed(transaction.error);
   },
@@ -237,6 +247,7 @@ const adretStore = {
         return done(String(error));
       }
       request.onupgradeneeded = () => {
+        this.fresh = true;
         request.result.createObjectStore('files');
         request.result.createObjectStore('blocks');
       };
@@ -325,8 +336,91 @@ const adretStore = {
         return new Promise(() => {});  // the program is not started: it would see less than there is
       }
     }
+    const restored = !this.problem && this.fresh ? await this.restore() : [];
     this.loading = false;
     if (this.problem) this.onState('failed', 'none');
+    for (const node of restored) this.mark(node, 0, node.usedBytes);
+    if (restored.length) this.markTree(FS.lookupPath(this.root).node);
+    if (restored.length) this.onState('restored', '');
+    document.addEventListener('visibilitychange', () => {
+      if (document.visibilityState === 'hidden') this.copy();
+    });
+    this.copySoon(0);
+  },
+
+  // ---- the second copy: files that never change once written, and a list of them, put in place last
+  async copies(create) {
+    if (!navigator.storage || !navigator.storage.getDirectory || !FileSystemFileHandle.prototype.createWritable)
+      return null;
+    return (await navigator.storage.getDirectory()).getDirectoryHandle('copy', {create});
+  },
+
+  async copyList(folder) {
+    return JSON.parse(await (await (await folder.getFileHandle('list.json')).getFile()).text());
+  },
+
+  copySoon(in_ms) {
+    clearTimeout(this.copyTimer);
+    this.copyTimer = setTimeout(() => this.copy(), in_ms);
+  },
+
+  // Begun again where anything changes meanwhile: the list stands for one moment of all files.
+  async copy() {
+    if (this.copying || this.leaving || !this.database || !this.durable()) return;
+    this.copying = true;
+    try {
+      const folder = await this.copies(true);
+      if (!folder) return;
+      if (!this.copied.size)
+        for (const each of await this.copyList(folder).catch(() => [])) this.copied.set(each.path, {...each, change: 0});
+      const put = async (name, bytes) => {
+        const stream = await (await folder.getFileHandle(name, {create: true})).createWritable();
+        await stream.write(bytes);
+        await stream.close();
+      };
+      const begun = this.changes, stamp = Date.now().toString(36), list = [];
+      const all = this.files(), {usage, quota} = await navigator.storage.estimate();
+      if (all.reduce((sum, {node, folder}) => sum + (folder ? 0 : node.usedBytes), 0) > (quota - usage) / 4) return;
+      for (const {path, node, folder: isFolder} of all) {
+        if (isFolder) continue;
+        const before = this.copied.get(path), size = node.usedBytes, time = +node.timestamp, change = node.adretChange || 0;
+        const same = before && before.size === size && (change ? before.change === change : before.time === time);
+        const each = same ? before : {path, name: `${stamp}-${list.length}`, size, time, change};
+        if (!same) await put(each.name, node.contents.slice(0, size));
+        this.copied.set(path, each);
+        if (this.changes !== begun) return this.copySoon(3000);
+        list.push(each);
+      }
+      await put('list.json', JSON.stringify(list));
+      this.copied = new Map(list.map((each) => [each.path, each]));
+      const kept = new Set(['list.json', ...list.map((each) => each.name)]);
+      for await (const name of folder.keys())
+        if (!kept.has(name)) await folder.removeEntry(name);
+    } catch (error) { /* a browser without private files, or full: the database stands alone */
+    } finally {
+      this.copying = false;
+    }
+  },
+
+  // What the copy gives is put where it was; what it does not give is left out. The nodes.
+  async restore() {
+    const nodes = [];
+    try {
+      const folder = await this.copies(false);
+      for (const {path, name, size, time} of folder ? await this.copyList(folder) : []) {
+        try {
+          const bytes = new Uint8Array(await (await (await folder.getFileHandle(name)).getFile()).arrayBuffer());
+          if (bytes.length !== size) continue;
+          const at = this.root + path;
+          FS.mkdirTree(at.slice(0, at.lastIndexOf('/')));
+          FS.writeFile(at, bytes);
+          const node = FS.lookupPath(at).node;
+          node.timestamp = time;
+          nodes.push(node);
+        } catch (error) { /* this one is gone */ }
+      }
+    } catch (error) { /* no copy */ }
+    return nodes;
   },
 
   // All that the database still gives, block by block, as one zip; what it does not is named in it.

@@ -13,6 +13,7 @@
       threads: 'This browser or server gives no shared memory, which Adret needs. What was saved is safe: hand it over from here, or use a current Chrome, Edge, Firefox or Safari.',
       slow: 'Adret is taking long to start. Wait, or reload the page; what was saved is safe.',
       unread: 'What is stored here could not all be read, so nothing is written over it. Reload the page; if that does not help, hand over what can be read.',
+      restored: 'This browser had lost its database. What is here comes from the second copy; the last seconds before it was closed may be missing. Look through the last marks.',
       rescue: 'Hand over what is stored',
       rescuing: 'Reading what is stored …',
       norescue: 'The browser gives nothing of what is stored. Do not clear this page\'s data; ask somebody with experience.',
@@ -38,6 +39,7 @@
       threads: 'Dieser Browser oder Server gibt keinen gemeinsamen Speicher, den Adret braucht. Gespeichertes ist sicher: hier übergeben, oder einen aktuellen Chrome, Edge, Firefox oder Safari verwenden.',
       slow: 'Adret braucht lange zum Starten. Warten oder die Seite neu laden; Gespeichertes ist sicher.',
       unread: 'Nicht alles Gespeicherte ließ sich lesen; deshalb wird nichts überschrieben. Seite neu laden; hilft das nicht, übergeben, was lesbar ist.',
+      restored: 'Dieser Browser hatte seine Datenbank verloren. Was hier steht, stammt aus der zweiten Kopie; die letzten Sekunden vor dem Schließen können fehlen. Die letzten Marken durchsehen.',
       rescue: 'Gespeichertes übergeben',
       rescuing: 'Gespeichertes wird gelesen …',
       norescue: 'Der Browser gibt nichts vom Gespeicherten her. Die Daten dieser Seite nicht löschen; jemanden mit Erfahrung fragen.',
@@ -341,6 +343,7 @@
   async function onStore(state, problem) {
     if (state === 'failed' && problem === 'unread') return stopped(words.unread);
     if (state === 'failed') return bar('store', words[problem] || words.failed);
+    if (state === 'restored') return bar('restored', words.restored, words.ok);
     unbar('store');
     kick();
     if (!navigator.storage || !window.Module.adretStore.holds('.gpkg')) return;
