@@ -226,6 +226,7 @@ std::optional<const char*> foreign(std::string_view head) {
   using namespace std::string_view_literals;
   for (const Foreign& each : kForeign)
     if (head.starts_with(each.start)) return each.key;
+  if (head.size() < 8) return std::nullopt;
   if (head.substr(4, 8) == "jP  \r\n\x87\n"sv) return "error.file_is_jpeg2000";
   if (head.substr(4, 4) == "ftyp"sv) {
     const std::string_view brand = head.substr(8, 4);

@@ -159,6 +159,25 @@ TEST_CASE("[property] what is no file of ours is named, with the cure") {
         FileKind::weather);
 }
 
+TEST_CASE("[property] a file cut off after its first bytes has a kind or is refused with words") {
+  Desk desk;
+  for (const std::string_view begin :
+       {"x"sv,
+        "\0\0\0\x18"
+        "ftypheic"sv,
+        "\0\0\0\fjP  \r\n\x87\n"sv, "SQLite format 3\0"sv, "II*\0"sv, "\xEF\xBB\xBF{"sv,
+        "\xFF\xD8\xFF\xE1"sv, "LOCATION,"sv, "ncols 3"sv, "<gpx"sv, "\xC3"sv})
+    for (std::size_t size = 1; size <= begin.size(); ++size) {
+      CAPTURE(begin);
+      CAPTURE(size);
+      const std::string path = desk.file("cut.bin", begin.substr(0, size));
+      const auto kind = kind_of_file(path);
+      if (!kind) CHECK_FALSE(kind.error().key.empty());
+      const auto done = import_file(desk.book, path, {});
+      if (!done) CHECK_FALSE(done.error().key.empty());
+    }
+}
+
 // RFC 7946: longitude first. Many a file has it the other way round.
 TEST_CASE("[published] places of a GeoJSON with latitude first, or of another land, are told") {
   Desk desk;  // at 46.62 N 10.35 E
