@@ -7,6 +7,7 @@ line "file:line: what"; the exit code is 1 if there is one. tests/run.sh runs it
   long       no function above 80 lines, but for those that tests/allowed.txt gives a reason for
   unused     no function that only tests call, but for the same list
   format     every file as clang-format leaves it
+  top        nothing at the top but what belongs there
 """
 import os
 import re
@@ -24,6 +25,8 @@ LAYERS = [
 PLATFORM_MAY = ["horizon", "platform"]
 ABOVE_PLATFORM = ["app/touch"]
 MOST_LINES = 80
+TOP = {"app", "survey", "horizon", "platform", "tests", "docs", "CMakeLists.txt", "CMakePresets.json",
+       "README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE"}
 
 
 def sources(*folders):
@@ -175,9 +178,16 @@ def form():
             yield f"{found[1]}:{found[2]}: not as clang-format leaves it"
 
 
+def top():
+    listed = subprocess.run(["git", "ls-files"], capture_output=True, text=True).stdout.split("\n")
+    for name in sorted({path.split("/")[0] for path in listed if path}):
+        if name not in TOP and not name.startswith("."):
+            yield f"{name}: does not belong at the top"
+
+
 def main():
     bad = 0
-    for check in (layers, keys, long_functions, unused, form):
+    for check in (layers, keys, long_functions, unused, form, top):
         for finding in check():
             print(f"{finding}  [{check.__name__}]")
             bad += 1
