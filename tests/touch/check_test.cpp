@@ -283,6 +283,13 @@ TEST_CASE(
 
 namespace {
 
+void write_site(const std::string& path, const char* name) {
+  survey::Site site;
+  site.name = name;
+  auto book = must(survey::FieldBook::create(path, site));
+  must(book.close());
+}
+
 struct ChosenFiles
     : platform::PlainFiles {  // the chooser is another program: it answers when it will
   using PlainFiles::PlainFiles;
@@ -297,12 +304,7 @@ struct ChosenFiles
 TEST_CASE("a file that was chosen comes in though nothing else moves [regression]") {
   Place place("adret-chosen-test");
   const std::string path = (place.folder / "chosen.gpkg").string();
-  {
-    survey::Site site;
-    site.name = "Larkholm 3";
-    auto book = must(survey::FieldBook::create(path, site));
-    must(book.close());
-  }
+  write_site(path, "Larkholm 3");
   Walk walk((place.folder / "data").string());
   auto& session = walk.app.session();
   auto chosen = std::make_unique<ChosenFiles>((place.folder / "data").string());
@@ -326,12 +328,7 @@ TEST_CASE("a file that was chosen comes in though nothing else moves [regression
 TEST_CASE("a site that the system opens comes in as a site, whatever screen is open [regression]") {
   Place place("adret-opened-test");
   const std::string path = (place.folder / "opened.gpkg").string();
-  {
-    survey::Site site;
-    site.name = "Larkholm 4";
-    auto book = must(survey::FieldBook::create(path, site));
-    must(book.close());
-  }
+  write_site(path, "Larkholm 4");
   Walk walk((place.folder / "data").string());
   REQUIRE(walk.run("touch \"New site\"\nwait 0.5\ntouch \"Photos\"\nwait 0.5") == "");
   CHECK(walk.app.screen() == ScreenId::photos);
@@ -352,13 +349,7 @@ TEST_CASE("a site that the system opens comes in as a site, whatever screen is o
 TEST_CASE("what cannot be taken out of an archive does not hold up the rest [property]") {
   Place place("adret-mixed-archive-test");
   const auto path = [&](const char* name) { return (place.folder / name).string(); };
-  {
-    survey::Site site;
-    site.name = "Larkholm 2";
-    site.created.utc_offset_h = 1;
-    auto book = must(survey::FieldBook::create(path("good.gpkg"), site));
-    must(book.close());
-  }
+  write_site(path("good.gpkg"), "Larkholm 2");
   std::ofstream(path("bad.gpkg")) << "no database";
   std::ofstream(path("bad.tif")) << "no grid";
   must(app::write_zip(path("mixed.zip"),
