@@ -129,9 +129,24 @@ try {
   await page.goto(site.url + 'icon.svg');
   check(await page.evaluate(() => new Promise((done) => {
     const gone = indexedDB.deleteDatabase('adret');
-    gone.onsuccess = () => done(true);
     gone.onerror = gone.onblocked = () => done(false);
-  })), 'the database is gone');
+    gone.onsuccess = () => {  // and killed again when the new one was just made
+      const made = indexedDB.open('adret', 1);
+      made.onupgradeneeded = () => {
+        made.result.createObjectStore('files');
+        made.result.createObjectStore('blocks');
+      };
+      made.onsuccess = () => { made.result.close(); done(true); };
+    };
+  })), 'the database is gone, the new one is empty');
+  await page.addInitScript(() => {
+    if (sessionStorage.getItem('unreadable'))
+      FileSystemFileHandle.prototype.getFile = () => Promise.reject(new DOMException('', 'NotReadableError'));
+  });
+  await page.evaluate(() => sessionStorage.setItem('unreadable', '1'));
+  await page.goto(site.url);
+  check(await until(page, () => /could not all be read/.test(document.getElementById('opening').textContent), null, 30), 'a copy that cannot be read now is said, and nothing takes its place');
+  await page.evaluate(() => sessionStorage.removeItem('unreadable'));
   await page.goto(site.url);
   await started(page);
   check(await until(page, () => /lost its database/.test(document.getElementById('bars').textContent), null, 20), 'that the database was lost is said');

@@ -10,9 +10,10 @@
 // (state 'failed', problem 'unread') and offers what can be read as a zip (rescued()). A number once
 // given to a file is never given to another: a new file is added, not put.
 // A second copy lies in the origin's private files. A browser that finds its database damaged after a
-// kill throws it away whole (seen in Chromium, once in some hundred kills under load); a database that
-// is new while there is a copy is filled from it, and that is said. The copy is made at the start and
-// whenever nothing has changed for some seconds, so it may lack the last of them.
+// kill throws it away whole (docs/web.md); a database that holds nothing while there is a copy is filled
+// from it, and that is said. The copy is made at the start and whenever nothing has changed for some
+// seconds, so it may lack the last of them. A copy that cannot be read now is no empty copy: the
+// program is not started then either, so that nothing takes its place.
 // docs/web.md says what each browser promises.
 'use strict';
 
@@ -74,7 +75,6 @@ const adretStore = {
   nextId: 1,
   stored: new Map(), // id -> JSON of what the database holds about it
   changes: 0,       // counts every mark
-  fresh: false,     // the database was made just now
   copied: new Map(), // path -> what the second copy holds of it: {name, size, time, change}
   copying: false,
   copyTimer: 0,
@@ -247,7 +247,6 @@ const adretStore = {
         return done(String(error));
       }
       request.onupgradeneeded = () => {
-        this.fresh = true;
         request.result.createObjectStore('files');
         request.result.createObjectStore('blocks');
       };
@@ -324,10 +323,12 @@ const adretStore = {
       this.flush();
     });
     this.loading = true;
+    let restored = [];
     this.problem = await this.open();
     if (!this.problem) {
       try {
         await this.load();
+        if (!this.stored.size) restored = await this.restore();
       } catch (error) {
         this.problem = String(error);
         this.database.close();
@@ -336,7 +337,6 @@ const adretStore = {
         return new Promise(() => {});  // the program is not started: it would see less than there is
       }
     }
-    const restored = !this.problem && this.fresh ? await this.restore() : [];
     this.loading = false;
     if (this.problem) this.onState('failed', 'none');
     for (const node of restored) this.mark(node, 0, node.usedBytes);
@@ -359,6 +359,10 @@ const adretStore = {
     return JSON.parse(await (await (await folder.getFileHandle('list.json')).getFile()).text());
   },
 
+  async copyOf(folder, name) {
+    return new Uint8Array(await (await (await folder.getFileHandle(name)).getFile()).arrayBuffer());
+  },
+
   copySoon(in_ms) {
     clearTimeout(this.copyTimer);
     this.copyTimer = setTimeout(() => this.copy(), in_ms);
@@ -373,12 +377,15 @@ const adretStore = {
       if (!folder) return;
       if (!this.copied.size)
         for (const each of await this.copyList(folder).catch(() => [])) this.copied.set(each.path, {...each, change: 0});
-      const put = async (name, bytes) => {
+      const begun = this.changes, unchanged = () => this.changes === begun;
+      const piece = 4 << 20;  // so that a large file holds up nothing
+      const put = async (name, bytes, still) => {
         const stream = await (await folder.getFileHandle(name, {create: true})).createWritable();
-        await stream.write(bytes);
-        await stream.close();
+        for (let at = 0; at < bytes.length && still(); at += piece) await stream.write(bytes.slice(at, at + piece));
+        await (still() ? stream.close() : stream.abort());
+        return still();
       };
-      const begun = this.changes, stamp = Date.now().toString(36), list = [];
+      const stamp = Date.now().toString(36), list = [];
       const all = this.files(), {usage, quota} = await navigator.storage.estimate();
       if (all.reduce((sum, {node, folder}) => sum + (folder ? 0 : node.usedBytes), 0) > (quota - usage) / 4) return;
       for (const {path, node, folder: isFolder} of all) {
@@ -386,12 +393,12 @@ const adretStore = {
         const before = this.copied.get(path), size = node.usedBytes, time = +node.timestamp, change = node.adretChange || 0;
         const same = before && before.size === size && (change ? before.change === change : before.time === time);
         const each = same ? before : {path, name: `${stamp}-${list.length}`, size, time, change};
-        if (!same) await put(each.name, node.contents.slice(0, size));
+        const bytes = size ? node.contents.subarray(0, size) : new Uint8Array(0);
+        if (!same && !await put(each.name, bytes, unchanged)) return this.copySoon(3000);
         this.copied.set(path, each);
-        if (this.changes !== begun) return this.copySoon(3000);
         list.push(each);
       }
-      await put('list.json', JSON.stringify(list));
+      await put('list.json', new TextEncoder().encode(JSON.stringify(list)), () => true);
       this.copied = new Map(list.map((each) => [each.path, each]));
       const kept = new Set(['list.json', ...list.map((each) => each.name)]);
       for await (const name of folder.keys())
@@ -402,28 +409,30 @@ const adretStore = {
     }
   },
 
-  // What the copy gives is put where it was; what it does not give is left out. The nodes.
+  // What the copy gives is put where it was; a file that is gone from it is left out. The nodes.
+  // Throws where the copy is there and cannot be read.
   async restore() {
+    const gone = (error) => {
+      if (error.name !== 'NotFoundError') throw error;
+      return null;
+    };
+    const folder = await this.copies(false).catch(() => null);  // none, or no private files here
     const nodes = [];
-    try {
-      const folder = await this.copies(false);
-      for (const {path, name, size, time} of folder ? await this.copyList(folder) : []) {
-        try {
-          const bytes = new Uint8Array(await (await (await folder.getFileHandle(name)).getFile()).arrayBuffer());
-          if (bytes.length !== size) continue;
-          const at = this.root + path;
-          FS.mkdirTree(at.slice(0, at.lastIndexOf('/')));
-          FS.writeFile(at, bytes);
-          const node = FS.lookupPath(at).node;
-          node.timestamp = time;
-          nodes.push(node);
-        } catch (error) { /* this one is gone */ }
-      }
-    } catch (error) { /* no copy */ }
+    for (const {path, name, size, time} of folder && await this.copyList(folder).catch(gone) || []) {
+      const bytes = await this.copyOf(folder, name).catch(gone);
+      if (!bytes || bytes.length !== size) continue;
+      const at = this.root + path;
+      FS.mkdirTree(at.slice(0, at.lastIndexOf('/')));
+      FS.writeFile(at, bytes);
+      const node = FS.lookupPath(at).node;
+      node.timestamp = time;
+      nodes.push(node);
+    }
     return nodes;
   },
 
   // All that the database still gives, block by block, as one zip; what it does not is named in it.
+  // Where the database holds nothing, what the second copy gives.
   async rescued() {
     if (!this.database && await this.open()) throw new Error(this.problem);
     const files = [], lost = [];
@@ -440,6 +449,12 @@ const adretStore = {
         else lost.push(`${entry.path}: bytes from ${b * this.block}`);
       }
       files.push([entry.path.replace(/^\/+/, ''), bytes]);
+    }
+    const folder = files.length + lost.length ? null : await this.copies(false).catch(() => null);
+    for (const {path, name} of folder ? await this.copyList(folder).catch(() => []) : []) {
+      const bytes = await this.copyOf(folder, name).catch(() => null);
+      if (bytes) files.push([path.replace(/^\/+/, ''), bytes]);
+      else lost.push(path);
     }
     if (lost.length) files.push(['UNREADABLE.txt', new TextEncoder().encode(lost.join('\n') + '\n')]);
     return zipped(files);
