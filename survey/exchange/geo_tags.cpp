@@ -8,6 +8,7 @@
 #include <optional>
 #include <span>
 
+#include "survey/book/text.h"
 #include "survey/exchange/proj_objects.h"
 
 namespace survey {
@@ -248,6 +249,17 @@ Result<GeoTags> geo_tags_of(TIFF* tiff, const std::string& path) {
   out.height_unit_m = unit_m(keys.code(kVerticalUnit), 1);
   out.system = system_of(keys, path);
   return out;
+}
+
+std::optional<double> unit_of_heights(std::string_view name) {
+  const std::string unit = lower_ascii(trimmed(name));
+  for (const char* metre : {"", "m", "metre", "meter", "metres", "meters"})
+    if (unit == metre) return 1;
+  for (const char* foot : {"ft", "foot", "feet", "international foot"})
+    if (unit == foot) return 0.3048;
+  for (const char* foot : {"us-ft", "us survey foot", "us survey feet", "ftus", "sfoot"})
+    if (unit == foot) return 1200.0 / 3937;
+  return std::nullopt;
 }
 
 std::string text_tag(TIFF* tiff, std::uint32_t tag) {

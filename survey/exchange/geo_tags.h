@@ -9,7 +9,9 @@
 
 #include <tiffio.h>
 
+#include <optional>
 #include <string>
+#include <string_view>
 
 #include "horizon/result.h"
 
@@ -25,6 +27,9 @@ struct GeoTags {
   horizon::Result<std::string> system;
 };
 horizon::Result<GeoTags> geo_tags_of(TIFF* tiff, const std::string& path);
+
+// Metres in one unit by the name that a band's writer gave it; none where it is no length.
+std::optional<double> unit_of_heights(std::string_view name);
 
 // The text of an ASCII tag that libtiff itself does not know; empty where there is none.
 std::string text_tag(TIFF* tiff, std::uint32_t tag);

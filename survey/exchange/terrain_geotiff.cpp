@@ -3,6 +3,7 @@
 #include <cstring>
 #include <limits>
 #include <memory>
+#include <pugixml.hpp>
 
 #include "survey/book/text.h"
 #include "survey/exchange/geo_tags.h"
@@ -16,7 +17,8 @@ using horizon::fail;
 using horizon::Result;
 using horizon::TerrainGrid;
 
-constexpr std::uint32_t kNoDataTag = 42113;  // as raster libraries write it: a number in ASCII
+// As raster libraries write them: XML, and a number in ASCII.
+constexpr std::uint32_t kMetadataTag = 42112, kNoDataTag = 42113;
 
 struct CloseTiff {
   void operator()(TIFF* tiff) const { TIFFClose(tiff); }
@@ -58,6 +60,22 @@ bool readable(const Layout& l) {
   if (l.format == SAMPLEFORMAT_IEEEFP) return l.bits == 32 || l.bits == 64;
   return (l.format == SAMPLEFORMAT_UINT || l.format == SAMPLEFORMAT_INT) &&
          (l.bits == 8 || l.bits == 16 || l.bits == 32);
+}
+
+// Metres in one unit of the first band, where its writer names one: maps of hours, temperatures or
+// slopes lie in the same kind of file as heights. `keys_m`: what the file's keys say, which goes before.
+Result<double> cell_unit_m(const std::string& metadata, double keys_m, const std::string& path) {
+  pugi::xml_document xml;
+  if (metadata.empty() || !xml.load_string(metadata.c_str())) return keys_m;
+  for (const pugi::xml_node item : xml.child("GDALMetadata").children("Item")) {
+    if (std::string_view(item.attribute("role").value()) != "unittype" ||
+        item.attribute("sample").as_int() != 0)
+      continue;
+    const auto unit = unit_of_heights(item.child_value());
+    if (!unit) return fail(Code::bad_input, {"error.grid_not_heights", {item.child_value()}}, path);
+    return keys_m != 1 ? keys_m : *unit;
+  }
+  return keys_m;
 }
 
 // Each strip or tile is a block; a strip is a tile as wide as the picture.
@@ -149,10 +167,12 @@ Result<TerrainGrid> read_geotiff(const std::string& path,
   if (!system && !tags->system) return tl::unexpected(tags->system.error());
   raster.system = system ? *system : *tags->system;
 
+  const auto unit_m = cell_unit_m(text_tag(tiff.get(), kMetadataTag), tags->height_unit_m, path);
+  if (!unit_m) return tl::unexpected(unit_m.error());
   double no_data = -32768;
   if (const std::string text = text_tag(tiff.get(), kNoDataTag); !text.empty())
     no_data = number_of(text).value_or(NAN);
-  if (auto read = read_cells(tiff.get(), layout, no_data, tags->height_unit_m, raster, path); !read)
+  if (auto read = read_cells(tiff.get(), layout, no_data, *unit_m, raster, path); !read)
     return tl::unexpected(read.error());
   return grid_of(std::move(raster), path);
 }

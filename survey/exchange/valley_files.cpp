@@ -16,6 +16,7 @@
 #include "horizon/geodesy.h"
 #include "survey/exchange/exchange.h"
 #include "survey/exchange/gdal_files.h"
+#include "survey/exchange/geo_tags.h"
 
 namespace survey {
 namespace {
@@ -36,16 +37,6 @@ std::string transverse_mercator(double latitude_deg, double longitude_deg) {
                 "+no_defs",
                 latitude_deg, longitude_deg);
   return text;
-}
-
-// Metres in one unit of a band's heights.
-std::optional<double> unit_of_heights(const char* unit) {
-  const std::string name = unit ? unit : "";
-  if (name.empty() || name == "m" || name == "metre" || name == "meter" || name == "metres")
-    return 1;
-  if (name == "ft" || name == "foot" || name == "feet") return 0.3048;
-  if (name == "us-ft" || name == "US survey foot" || name == "sfoot") return 1200.0 / 3937;
-  return std::nullopt;
 }
 
 struct Extent {
@@ -91,8 +82,9 @@ Result<GdalFile> opened(const std::string& path, double& unit_m) {
   GdalFile file = gdal_open(path, GDAL_OF_RASTER);
   if (!file) return fail(Code::bad_input, "error.no_height_grid_read", path);
   if (!file->GetSpatialRef()) return fail(Code::bad_input, "error.grid_system_needed", path);
-  const auto unit = unit_of_heights(file->GetRasterBand(1)->GetUnitType());
-  if (!unit) return fail(Code::bad_input, "error.grid_unit_unknown", path);
+  const std::string name = file->GetRasterBand(1)->GetUnitType();
+  const auto unit = unit_of_heights(name);
+  if (!unit) return fail(Code::bad_input, {"error.grid_not_heights", {name}}, path);
   unit_m = *unit;
   return file;
 }

@@ -60,6 +60,7 @@ struct TiffKind {
   bool point = false;
   int predictor = 0;
   std::function<void(GTIF*)> keys;  // in place of the system's code
+  const char* unit = nullptr;       // of the band, as raster libraries write it (tag 42112)
 };
 
 // Cell (c, r) lies round x = x0 + c * step, y = y0 - r * step.
@@ -79,6 +80,18 @@ std::string tiff_of(const std::string& name, const TiffKind& kind, double x0, do
   TIFFSetField(tiff, TIFFTAG_PHOTOMETRIC, PHOTOMETRIC_MINISBLACK);
   TIFFSetField(tiff, TIFFTAG_COMPRESSION, kind.compression);
   if (kind.predictor) TIFFSetField(tiff, TIFFTAG_PREDICTOR, kind.predictor);
+  if (kind.unit) {
+    constexpr std::uint32_t kMetadata = 42112;
+    static char field_name[] = "metadata";
+    static const TIFFFieldInfo info[] = {
+        {kMetadata, -1, -1, TIFF_ASCII, FIELD_CUSTOM, 1, 0, field_name}};
+    TIFFMergeFieldInfo(tiff, info, 1);
+    TIFFSetField(tiff, kMetadata,
+                 (std::string("<GDALMetadata>\n  <Item name=\"UNITTYPE\" sample=\"0\" "
+                              "role=\"unittype\">") +
+                  kind.unit + "</Item>\n</GDALMetadata>\n")
+                     .c_str());
+  }
   const double shift = kind.point ? 0 : step / 2;
   const double tie[6] = {0, 0, 0, x0 - shift, y0 + shift, 0}, scale[3] = {step, step, 0};
   TIFFSetField(tiff, TIFFTAG_GEOTIEPOINTS, 6, tie);
@@ -381,6 +394,34 @@ TEST_CASE("[published] a GeoTIFF in gon, or not from Greenwich, is refused by na
                                               10, 47, 0.001, 20, 20, [](int, int) { return 7.0; }));
     REQUIRE_FALSE(refused.has_value());
     CHECK(refused.error().key == "error.tiff_projection");
+  }
+}
+
+// 1000 ft are 304.8 m; a US survey foot is 1200/3937 m. Maps of hours or degrees are no heights.
+TEST_CASE(
+    "[published] a band's unit counts: feet are turned into metres, what is no length is refused") {
+  const auto read = [](const char* unit) {
+    TiffKind kind;
+    kind.unit = unit;
+    return read_terrain(
+        tiff_of("unit.tif", kind, 600000, 5160000, 50, 4, 4, [](int, int) { return 1000.0; }));
+  };
+  for (const auto& [unit, height_m] : {std::pair<const char*, double>{nullptr, 1000},
+                                       {"m", 1000},
+                                       {"Metre", 1000},
+                                       {"ft", 304.8},
+                                       {"foot", 304.8},
+                                       {"US survey foot", 304.8006}}) {
+    CAPTURE(std::string(unit ? unit : "none"));
+    const auto grid = read(unit);
+    REQUIRE(grid);
+    CHECK_NEAR(grid->at(1, 1), height_m, 1e-3);
+  }
+  for (const char* unit : {"h", "degree", "C", "kWh/m2"}) {
+    CAPTURE(unit);
+    const auto grid = read(unit);
+    REQUIRE_FALSE(grid);
+    CHECK(said(grid.error().sentence()) == std::string("error.grid_not_heights ") + unit);
   }
 }
 
