@@ -338,12 +338,33 @@ TEST_CASE("a site that the system opens comes in as a site, whatever screen is o
   REQUIRE(sites.size() == 2);
   CHECK(std::ranges::any_of(sites, [](const auto& s) { return s.site.name == "Larkholm 4"; }));
   for (const survey::SiteSummary& each : sites) CHECK(each.photos == 0);
+  // Once more it is here already; changed elsewhere it is another copy, to be joined or kept apart.
+  REQUIRE(walk.run("device \"open " + path + "\"\nwait 0.3\nexpect \"" +
+                   tr("app.was_here_already", {"opened.gpkg"}) + "\"") == "");
+  CHECK(walk.app.session().sites().sites.size() == 2);
+  {
+    auto book = must(survey::FieldBook::open(path));
+    survey::Site site = must(book.site());
+    site.note = "by the brook";
+    must(book.put(site));
+    must(book.close());
+  }
+  REQUIRE(walk.run("device \"open " + path + "\"\nwait 0.3") == "");
+  CHECK(walk.app.session().sites().sites.size() == 3);
   // What is no site is said, and the list goes on working.
   std::ofstream((place.folder / "none.gpkg").string()) << "no site";
   REQUIRE(walk.run("touch \"Larkholm 4\"\nwait 0.3\ntouch \"Photos\"\nwait 0.3\ndevice \"open " +
                    (place.folder / "none.gpkg").string() + "\"\nwait 0.3\nexpect \"none.gpkg\"\n" +
                    "wait 16\ntouch \"Larkholm 4\"\nwait 0.3") == "");
   CHECK(walk.app.screen() == ScreenId::arrive);
+  // A photograph or nothing at all under a site's name says what it is.
+  std::ofstream((place.folder / "photo.gpkg").string(), std::ios::binary)
+      << "\xFF\xD8\xFF\xE1 rest";
+  std::ofstream((place.folder / "empty.gpkg").string());
+  for (const auto& [file, words] :
+       {std::pair{"photo.gpkg", "error.zip_no_site"}, std::pair{"empty.gpkg", "error.file_empty"}})
+    REQUIRE(walk.run("device \"open " + (place.folder / file).string() + "\"\nwait 0.3\nexpect \"" +
+                     tr(words).substr(1) + "\"") == "");
 }
 
 TEST_CASE("what cannot be taken out of an archive does not hold up the rest [property]") {

@@ -10,6 +10,7 @@
 #include "survey/book/durable.h"
 #include "survey/exchange/beside.h"
 #include "survey/exchange/exchange.h"
+#include "survey/exchange/programme_copy.h"
 
 namespace app {
 namespace {
@@ -26,6 +27,17 @@ std::string free_path(const std::string& folder, const std::string& name) {
   for (int i = 2; fs::exists(path); ++i)
     path = folder + "/" + stem + "-" + std::to_string(i) + ".gpkg";
   return path;
+}
+
+// Names of people too, which the content's hash leaves out.
+bool same_content(const std::string& path, const survey::FieldBook& other) {
+  const auto here = survey::FieldBook::open(path, survey::Access::read);
+  if (!here) return false;
+  const auto hash = survey::content_sha256(*here), others = survey::content_sha256(other);
+  const auto site = here->site(), its = other.site();
+  const auto people = here->all<survey::Person>(), their = other.all<survey::Person>();
+  return hash && others && *hash == *others && site && its && site->for_whom == its->for_whom &&
+         people && their && people->size() == their->size();
 }
 
 std::string_view bytes_of(const platform::PickedFile& file) {
@@ -215,16 +227,17 @@ horizon::Result<bool> Session::import_site(const platform::PickedFile& file, boo
     const std::string received = place->path() + "/received.gpkg";
     if (auto written = survey::write_scratch(received, bytes_of(file)); !written)
       return tl::unexpected(written.error());
+    const auto kind = survey::kind_of_file(received);
+    if (!kind) return tl::unexpected(kind.error());
+    if (*kind != survey::FileKind::site)
+      return horizon::fail(horizon::Code::bad_input, "error.zip_no_site");
     if (keep_programme(received, folder, fs::path(file.name).stem().string())) return true;
     auto book = survey::FieldBook::open(received, survey::Access::received);
     if (!book) return tl::unexpected(book.error());
-    if (only_new) {
-      const auto site = book->site();
-      if (!site) return tl::unexpected(site.error());
-      const auto& here = sites().sites;
-      if (std::ranges::any_of(here, [&](const auto& each) { return each.site.id == site->id; }))
-        return false;
-    }
+    const auto site = book->site();
+    if (!site) return tl::unexpected(site.error());
+    for (const survey::SiteSummary& each : sites().sites)
+      if (each.site.id == site->id && (only_new || same_content(each.path, *book))) return false;
     const auto& refused = book->remarks();
     if (!refused.empty())
       problem = tr("session.brought_without_rows_do_not", {std::to_string(refused.size())}) + " " +
@@ -243,8 +256,9 @@ horizon::Result<std::string> Session::bring_sites(const platform::PickedFile& fi
     return tl::unexpected(error);
   };
   if (!bytes_of(file).starts_with("PK")) {
-    if (auto done = import_site(file, false); !done) return refused(done.error());
-    return tr("touch.brought_in", {file.name});
+    const auto done = import_site(file, false);
+    if (!done) return refused(done.error());
+    return tr(*done ? "touch.brought_in" : "app.was_here_already", {file.name});
   }
   const auto entries = read_zip(file.bytes, [](const std::string& name) {
     return name.ends_with(".gpkg") || is_height_grid(name);
@@ -259,7 +273,8 @@ horizon::Result<std::string> Session::bring_sites(const platform::PickedFile& fi
     if (is_height_grid(entry.name)) {
       const auto kept = terrain.bring(*devices_.files, one);
       grids += kept.has_value();
-      if (!kept && !first) first = kept.error();
+      // A package has maps of hours beside its sites.
+      if (!kept && !first && kept.error().key != "error.grid_not_heights") first = kept.error();
     } else {
       const auto site = import_site(one, true);
       if (site) ++(*site ? brought : here);
