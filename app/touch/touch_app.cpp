@@ -220,7 +220,11 @@ void TouchApp::go(ScreenId screen) {
   screen_ = screen;
   mark_key_ = false;
   session_.settings.screen = name_of(resumed_at(screen, from_));
-  if (screen == ScreenId::sites) session_.close_site();
+  if (screen == ScreenId::sites) {
+    session_.close_site();
+    states_.handover.made.clear();
+    states_.handover.problem.clear();
+  }
   session_.save_settings();
   enter(screen);
   fresh_ = true;
@@ -252,7 +256,10 @@ const std::array<survey::StopProgress, survey::kStopCount>& TouchApp::progress()
 }
 
 double TouchApp::part_done(ScreenId stop) {
-  if (stop == ScreenId::handover) return states_.handover.made.empty() ? 0 : 1;
+  if (stop == ScreenId::handover) {
+    const HandOverState& made = states_.handover;
+    return !made.made.empty() && made.made_for == session_.book().change_count() ? 1 : 0;
+  }
   return progress()[int(stop) - int(ScreenId::arrive)].done_share();
 }
 

@@ -91,7 +91,7 @@ class FieldBook {
   int redo_steps() const;
 
   // Grows with every change, undo and redo: derive again when it differs.
-  std::uint64_t change_count() const;
+  std::uint64_t change_count() const;  // grows with every change; no other open book ever has it
 
   // Derived, outside undo; for the list of sites.
   horizon::Result<void> set_sketch(const SkylineSketch& sketch);

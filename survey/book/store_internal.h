@@ -5,6 +5,7 @@
 // stood for: from these sets two files know which of them has the newer state of a row.
 #pragma once
 
+#include <atomic>
 #include <functional>
 #include <optional>
 
@@ -28,11 +29,17 @@ struct Store {
   Access access;
   std::unique_ptr<Database> photo_source;  // where the bytes of photographs stayed
   std::vector<horizon::Error> remarks;     // of opening
-  std::uint64_t changes = 0;
-  bool touched = false;   // since opening
-  std::int64_t step = 0;  // of the change in progress; 0 = none yet
-  int depth = 0;          // of nested changes
+  std::uint64_t changes = first_count();   // no two books of a process ever have the same
+  bool touched = false;                    // since opening
+  std::int64_t step = 0;                   // of the change in progress; 0 = none yet
+  int depth = 0;                           // of nested changes
   std::string step_name;
+
+ private:
+  static std::uint64_t first_count() {
+    static std::atomic<std::uint64_t> books{0};
+    return ++books << 32;
+  }
 };
 
 struct StoredRow {

@@ -69,6 +69,38 @@ TEST_CASE("whoever has read down the list sees what handing over comes to [regre
           "");
   REQUIRE(read_down_and_make() == "");
   CHECK(in_sight("Done. The files are here"));
+  // A mark later they are no longer the whole of it.
+  REQUIRE(walk.run("touch \"Skyline\"\naim 140 20\ntouch \"Mark\"\ntouch \"Hand over\"\nsettle\n"
+                   "expect \"The site has changed since\"") == "");
+  // Another site has files of its own; those of the one that was left while they were made are not its.
+  REQUIRE(
+      walk.run("touch \"Make the files again\"\ntouch \"All sites\"\nwait 1\ntouch \"New site\"\n"
+               "wait 1\ntouch \"Hand over\"\nsettle\nexpect_not \"Done. The files are here\"") ==
+      "");
+}
+
+TEST_CASE("each site has its own rings and its own list of what is missing [regression]") {
+  Place place("adret-own-rings-test");
+  const std::string folder = (place.folder / "data").string();
+  {
+    Walk walk(folder);
+    REQUIRE(walk.run("touch \"New site\"\ndevice \"fix 46.6213 10.3478 1482 4\"\nwait 1\n"
+                     "touch \"Skyline\"\naim 100 20\ntouch \"Mark\"\ntouch \"All sites\"\nwait 61\n"
+                     "touch \"New site\"\nwait 0.5\ntouch \"All sites\"\nwait 0.5") == "");
+  }
+  Walk walk(folder);  // nothing has changed in either since it was opened
+  walk.app.go(ScreenId::sites);
+  REQUIRE(walk.run("wait 0.5") == "");
+  int aimed = 0;
+  const auto sites = walk.app.session().sites().sites;
+  for (const survey::SiteSummary& each : sites) {
+    CAPTURE(each.site.name);
+    aimed += each.sightings > 0;
+    REQUIRE(walk.run("touch \"" + each.site.name + "\"\nwait 0.5\ntouch \"Hand over\"\nsettle\n" +
+                     (each.sightings > 0 ? "expect_not" : "expect") +
+                     " \"Aim at the skyline\"\ntouch \"All sites\"\nwait 0.5") == "");
+  }
+  CHECK(aimed == 1);
 }
 
 TEST_CASE(

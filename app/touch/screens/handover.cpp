@@ -67,7 +67,7 @@ void take_what_is_made(TouchApp& app) {
   Session& session = app.session();
   HandOverState& state = app.states().handover;
   const auto done = session.handover_job().take();
-  if (!done) return;
+  if (!done || state.site != session.site().id) return;  // of a site that was left meanwhile
   if (*done) {
     state.made = **done;
     state.problem.clear();
@@ -93,6 +93,7 @@ void files(TouchApp& app, Column& rows) {
   }
   if (!state.problem.empty()) rows.caution(state.problem);
   if (!state.made.empty()) {
+    if (state.made_for != session.book().change_count()) rows.caution(tr("handover.changed_since"));
     rows.strong(tr("handover.done_files_here"));
     auto& share = *session.devices().share;
     const auto hand_on = [&](const std::string& path, const std::string& words) {
@@ -117,6 +118,7 @@ void handover_screen(TouchApp& app, Rect area) {
   Ui& ui = app.ui();
   Session& session = app.session();
   HandOverState& state = app.states().handover;
+  if (state.made_for != session.book().change_count()) state.problem.clear();
   const float foot = 80;
   const Rect room{area.x, area.y, area.w, area.h - foot};
   const auto left = [&](Column& rows) {
@@ -156,6 +158,8 @@ void handover_screen(TouchApp& app, Rect area) {
              !running)) {
     state.made.clear();
     state.problem.clear();
+    state.site = session.site().id;
+    state.made_for = session.book().change_count();
     // What it comes to stands first, above whatever was being read.
     ui.scroll_to_top("Hand over rows");
     ui.scroll_to_top("Hand over right");

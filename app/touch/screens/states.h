@@ -108,10 +108,10 @@ struct LinesState {
 
 struct HandOverState {
   bool people = true;  // go with it
-  std::string folder, problem;
+  std::string problem;
   std::vector<std::string> made;
-  double part = 0;
-  bool working = false;
+  survey::Id site;             // that it was asked for
+  std::uint64_t made_for = 0;  // the field book's change count then
 };
 
 struct PhotoState {

@@ -92,6 +92,9 @@ TEST_CASE("[property] a failing change leaves nothing behind") {
   CHECK(must(book.all<Visit>()).empty());
   CHECK(book.change_count() == count);
   CHECK(book.undo_steps() == 0);
+  // What was worked out for one book is never taken for another's.
+  const FieldBook other = must(FieldBook::create(folder / "b.gpkg", FullSite().site));
+  CHECK(other.change_count() != count);
 }
 
 TEST_CASE("[property] a reading is never edited or removed: it is voided") {
