@@ -20,14 +20,23 @@ constexpr float kSureCost = 3.0F;   // rows that cost less than this more are st
 constexpr float kFixed = 1e6F;
 constexpr float kTaught = 20.0F;  // columns near a finger count so many times in the learning
 
-// Cheapest way to come to each row from the column before.
-void spread(std::vector<float>& costs) {
-  const float jump = *std::min_element(costs.begin(), costs.end()) + kJump;
-  for (std::size_t y = 1; y < costs.size(); ++y)
-    costs[y] = std::min(costs[y], costs[y - 1] + kSlope);
-  for (std::size_t y = costs.size() - 1; y-- > 0;)
-    costs[y] = std::min(costs[y], costs[y + 1] + kSlope);
-  for (float& c : costs) c = std::min(c, jump);
+// Cheapest way to come to each row from the column before. The ways from above and from below are
+// followed side by side: neither waits for the other.
+void spread(std::vector<float>& costs, std::vector<float>& down, std::vector<float>& up) {
+  const std::size_t n = costs.size();
+  down.resize(n);
+  up.resize(n);
+  float from_above = costs[0], from_below = costs[n - 1];
+  for (std::size_t y = 0; y < n; ++y) {
+    from_above = std::min(costs[y], from_above + kSlope);
+    from_below = std::min(costs[n - 1 - y], from_below + kSlope);
+    down[y] = from_above;
+    up[n - 1 - y] = from_below;
+  }
+  float least[4] = {1e30F, 1e30F, 1e30F, 1e30F};
+  for (std::size_t y = 0; y < n; ++y) least[y % 4] = std::min(least[y % 4], costs[y]);
+  const float jump = std::min(std::min(least[0], least[1]), std::min(least[2], least[3])) + kJump;
+  for (std::size_t y = 0; y < n; ++y) costs[y] = std::min(std::min(down[y], up[y]), jump);
 }
 
 Grid enlarged(const Grid& in, int width, int height) {
@@ -113,9 +122,9 @@ LineSearch::Solved LineSearch::solve(std::span<const std::optional<ColumnHint>> 
                      : static_cast<float>(std::min(12.0, off * off / 2 / hint.sigma / hint.sigma));
     }
   }
-  std::vector<float> column(static_cast<std::size_t>(rows), 0.0F);
+  std::vector<float> column(static_cast<std::size_t>(rows), 0.0F), down, up;
   for (int x = 0; x < width_; ++x) {
-    if (x > 0) spread(column);
+    if (x > 0) spread(column, down, up);
     for (int y = 0; y < rows; ++y) forward_.at(x, y) = column[y] += cost_.at(x, y);
   }
   std::fill(column.begin(), column.end(), 0.0F);
@@ -123,7 +132,7 @@ LineSearch::Solved LineSearch::solve(std::span<const std::optional<ColumnHint>> 
   Solved result{std::vector<int>(n), std::vector<int>(n), std::vector<int>(n)};
   std::vector<float> all(static_cast<std::size_t>(rows));
   for (int x = width_ - 1; x >= 0; --x) {
-    if (x + 1 < width_) spread(column);
+    if (x + 1 < width_) spread(column, down, up);
     for (int y = 0; y < rows; ++y) {
       all[y] = forward_.at(x, y) + column[y];
       column[y] += cost_.at(x, y);
@@ -236,15 +245,15 @@ std::vector<float> LineSearch::faint_above() {
       const bool here = y < line_[x] - gap && y > line_[x] - within && y > 3 * reach;
       cost_.at(x, y) = here ? -levels(x, y) : 0.0F;
     }
-  std::vector<float> column(rows, 0.0F);
+  std::vector<float> column(rows, 0.0F), down, up;
   for (int x = 0; x < width_; ++x) {
-    if (x > 0) spread(column);
+    if (x > 0) spread(column, down, up);
     for (int y = 0; y <= height_; ++y) forward_.at(x, y) = column[y] += cost_.at(x, y);
   }
   std::fill(column.begin(), column.end(), 0.0F);
   std::vector<float> on(static_cast<std::size_t>(width_));
   for (int x = width_ - 1; x >= 0; --x) {
-    if (x + 1 < width_) spread(column);
+    if (x + 1 < width_) spread(column, down, up);
     int best = 0;
     for (int y = 0; y <= height_; ++y) {
       if (forward_.at(x, y) + column[y] < forward_.at(x, best) + column[best]) best = y;

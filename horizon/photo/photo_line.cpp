@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 
+#include "horizon/photo/line_in.h"
 #include "horizon/photo/line_search.h"
 
 namespace horizon {
@@ -163,7 +164,11 @@ Result<void> usable(const PictureView& picture) {
 Result<PhotoLine> photo_line(const PictureView& picture, const LineHelp& help) {
   if (auto fit = usable(picture); !fit) return tl::unexpected(fit.error());
   const WorkPicture work = shrunk(picture, std::clamp(help.work_width, 32, kWorkWidth));
-  const Grid rough = roughness_of(work);
+  return line_in(picture, work, roughness_of(work), help);
+}
+
+PhotoLine line_in(const PictureView& picture, const WorkPicture& work, const Grid& rough,
+                  const LineHelp& help) {
   const int width = work.luma.width, height = work.luma.height;
   const Hints hints = hints_of(help, work);
   std::vector<int> start;

@@ -18,16 +18,16 @@ void smooth(std::vector<float>& counts) {
                                                     {kRough, kColour},
                                                     {kRough * kColour, kColour},
                                                     {kRough * kColour * kColour, kLuma}}};
-  std::vector<float> in;
-  for (const auto& [stride, length] : axes) {
-    in = counts;
-    for (int i = 0; i < kCells; ++i) {
-      const int at = i / stride % length;
-      const float left = at > 0 ? in[i - stride] : in[i];
-      const float right = at + 1 < length ? in[i + stride] : in[i];
-      counts[i] = 0.25F * left + 0.5F * in[i] + 0.25F * right;
-    }
-  }
+  for (const auto& [stride, length] : axes)
+    for (int block = 0; block < kCells; block += stride * length)
+      for (int first = block; first < block + stride; ++first) {
+        float left = counts[first];
+        for (int k = 0, i = first; k < length; ++k, i += stride) {
+          const float here = counts[i], right = k + 1 < length ? counts[i + stride] : here;
+          counts[i] = 0.25F * left + 0.5F * here + 0.25F * right;
+          left = here;
+        }
+      }
 }
 
 }  // namespace

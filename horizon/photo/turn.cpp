@@ -19,11 +19,14 @@ constexpr double kShaky_deg_per_s = 18;   // up, down or sideways
 constexpr double kDark = 24, kBlank = 5;  // levels: mean; spread
 constexpr int kLeastSpots = 80;
 constexpr float kSkyWeight = 0.05F, kNearWeight = 0.03F;
+constexpr float kFarBelow_deg = 3;  // below the skyline: as far as it, even below the eye
 constexpr double kNearSensors_deg = 1.2;
 constexpr int kMostKeys = 160, kMostLooks = 900;
 constexpr double kStepSigma_deg = 0.03;  // parallax and shutter between two key frames
 constexpr double kLostSigma_deg = 1.5;   // of a step that only the sensors saw
 constexpr double kLostPart = 0.05;
+constexpr int kWitnesses = 5;     // key frames that a new one is laid on, with repeats
+constexpr double kAlone_deg = 1;  // of a step that no other picture confirms
 constexpr double kTriesCloseAfter_deg = 300;
 constexpr double kMetAlike_deg = 0.5, kCloseOverlap = 0.55;  // of the view, at most aside
 constexpr double kCloseReach_deg = 3, kDriftReach_deg_per_s = 0.1;
@@ -61,13 +64,6 @@ TurnFault too_little_light(const WorkPicture& work) {
   return TurnFault::none;
 }
 
-std::vector<LookColumn> columns_of(const PictureView& picture, const std::optional<Glare>& glare) {
-  LineHelp help;
-  help.work_width = kLookWidth;
-  const auto line = photo_line(picture, help);
-  return line ? look_columns(picture, *line, glare) : std::vector<LookColumn>();
-}
-
 Matrix3d scaled_across(const Matrix3d& rotation, double part) {
   Vector3d v = vector_of(rotation);
   v.x() *= part;
@@ -86,10 +82,11 @@ struct FilmedTurn::Film {
 
   TurnStep add(const PictureView& picture, const TurnPose& pose);
   void place(const GreyPyramid& grey, const Matrix3d& guess);
-  bool lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_first);
+  bool lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_first, int coarsest);
   Matrix3d predicted(const Matrix3d& sensed) const;
   void count_fault(TurnFault fault);
   void add_key(GreyPyramid grey, const TurnPose& pose, const std::vector<LookColumn>& line);
+  void link_key(const GreyPyramid& grey, const Matrix3d& sensed_on);
   void close(int key);
   std::optional<Matrix3d> met_again(int key) const;
   bool adjust();
@@ -108,7 +105,8 @@ struct FilmedTurn::Film {
   std::optional<std::pair<int, Matrix3d>>
       met;  // the last key frame that shows what the first shows
   bool started = false, is_closed = false, tracked = false;
-  Matrix3d last = Matrix3d::Identity(), last_sensed = Matrix3d::Identity();
+  Matrix3d last = Matrix3d::Identity(), last_sensed = Matrix3d::Identity(),
+           as_sensed = Matrix3d::Identity();  // last, if only the sensors had a say
   double lost_s = 0, last_s = 0, unwrapped = 0, furthest = 0, back = 0, rate = 0;
   int on = -1;  // key frame that the last frame was laid on
   Matrix3d on_key = Matrix3d::Identity();
@@ -137,12 +135,13 @@ bool FilmedTurn::Film::new_to_look(const Matrix3d& rotation) const {
   });
 }
 
-bool FilmedTurn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_first) {
+bool FilmedTurn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& at_first,
+                              int coarsest) {
   const Matrix3d& at = nodes[key].rotation;
   for (const double aside : {0.0, 2.5, -2.5, 5.0, -5.0}) {
     if (std::abs(aside) > 3 * lost_s) break;
     const Matrix3d guess = turned(at_first, aside).transpose() * at;
-    const Alignment found = aligned(keys[key].reference, grey, focal_px, guess);
+    const Alignment found = aligned(keys[key].reference, grey, focal_px, guess, 0, coarsest);
     // From one frame to the next the sensors are hardly wrong; the longer lost, the more.
     const double off = apart_deg(at * found.rotation.transpose(), at_first);
     if (!found.good || off > kNearSensors_deg + 3 * lost_s) continue;
@@ -156,11 +155,16 @@ bool FilmedTurn::Film::lay_on(int key, const GreyPyramid& grey, const Matrix3d& 
 
 // Which way this frame looks.
 void FilmedTurn::Film::place(const GreyPyramid& grey, const Matrix3d& guess) {
-  tracked = false;
+  const bool followed = std::exchange(tracked, false) && keys.size() > 1;
   const int near = nearest_key(guess);
-  if (near >= 0 && apart_deg(nodes[near].rotation, guess) < options.view_deg * 0.6)
-    tracked = lay_on(near, grey, guess);
-  if (!tracked && on >= 0 && on != near) tracked = lay_on(on, grey, guess);
+  const bool reaches = near >= 0 && apart_deg(nodes[near].rotation, guess) < options.view_deg * 0.6;
+  // From one frame to the next the guess is good. On a coarse picture of a bare slope only its rim is
+  // left, and the picture slides along it.
+  for (const int coarsest : {1, kLevels - 1}) {
+    if (tracked || (coarsest == 1 && !followed)) continue;
+    tracked = reaches && lay_on(near, grey, guess, coarsest);
+    if (!tracked && on >= 0 && on != near) tracked = lay_on(on, grey, guess, coarsest);
+  }
   const Matrix3d now = tracked ? Matrix3d(nodes[on].rotation * on_key.transpose()) : guess;
   const double step = wrap_180(aim_of(now).bearing_deg - aim_of(last).bearing_deg);
   unwrapped += step;
@@ -178,20 +182,55 @@ void FilmedTurn::Film::count_fault(TurnFault fault) {
   }
 }
 
-void FilmedTurn::Film::add_key(GreyPyramid grey, const TurnPose& pose,
-                               const std::vector<LookColumn>& line) {
+// Ties the next key frame to those before it. One picture can fit a wrong spot, so others are laid on
+// it too, from where it seems to lie and from where the sensors put it: what most agree on counts. A
+// step that nothing else confirms is worth little.
+void FilmedTurn::Film::link_key(const GreyPyramid& grey, const Matrix3d& sensed_on) {
   const int number = static_cast<int>(keys.size());
-  TurnNode node{last, rotation_of({pose.azimuth_deg, pose.elevation_deg, pose.roll_deg}),
-                pose.time_s};
-  if (number > 0 && tracked) {
-    links.push_back({on, number, on_key, std::hypot(on_sigma, kStepSigma_deg * kDegree), true});
-  } else if (number > 0) {  // nothing was to be seen on the way
+  if (!tracked) {  // nothing was to be seen on the way
     const int from = std::max(0, on);
     const Matrix3d turn = last.transpose() * nodes[from].rotation;
     const double sigma =
         std::hypot(kLostSigma_deg, kLostPart * vector_of(turn).norm() / kDegree) * kDegree;
     links.push_back({from, number, turn, sigma, false});
+    return;
   }
+  std::vector<TurnLink> found = {
+      {on, number, on_key, std::hypot(on_sigma, kStepSigma_deg * kDegree), true}};
+  for (int k = number - 1; k >= 0 && static_cast<int>(found.size()) < kWitnesses; --k) {
+    if (k == on || (!is_closed && std::abs(keys[k].unwrapped_deg - unwrapped) > 60)) continue;
+    for (const Matrix3d& from : {last, sensed_on}) {
+      const Matrix3d guess = from.transpose() * nodes[k].rotation;
+      if (vector_of(guess).norm() / kDegree > options.view_deg * kCloseOverlap) continue;
+      const Alignment other = aligned(keys[k].reference, grey, focal_px, guess);
+      if (!other.good) continue;
+      found.push_back(
+          {k, number, other.rotation, std::hypot(other.sigma_rad, kStepSigma_deg * kDegree), true});
+    }
+  }
+  const auto placed = [&](const TurnLink& l) {
+    return Matrix3d(nodes[l.from].rotation * l.rotation.transpose());
+  };
+  std::vector<TurnLink> best;
+  for (const TurnLink& one : found) {
+    std::vector<TurnLink> alike;
+    for (const TurnLink& other : found)
+      if (apart_deg(placed(one), placed(other)) < kMetAlike_deg &&
+          std::ranges::none_of(alike, [&](const TurnLink& l) { return l.from == other.from; }))
+        alike.push_back(other);
+    if (alike.size() > best.size()) best = std::move(alike);
+  }
+  if (best.size() == 1) best[0].sigma_rad = std::hypot(best[0].sigma_rad, kAlone_deg * kDegree);
+  last = placed(best[0]);
+  links.insert(links.end(), best.begin(), best.end());
+}
+
+void FilmedTurn::Film::add_key(GreyPyramid grey, const TurnPose& pose,
+                               const std::vector<LookColumn>& line) {
+  const int number = static_cast<int>(keys.size());
+  const Matrix3d sensed = rotation_of({pose.azimuth_deg, pose.elevation_deg, pose.roll_deg});
+  if (number > 0) link_key(grey, as_sensed);
+  TurnNode node{last, sensed, pose.time_s};
   TurnKey key;
   key.grey = std::move(grey);
   key.unwrapped_deg = unwrapped;
@@ -199,14 +238,15 @@ void FilmedTurn::Film::add_key(GreyPyramid grey, const TurnPose& pose,
   const float h = static_cast<float>(key.grey.levels[0].height);
   const float degree = static_cast<float>(focal_px * kDegree);
   const float level = h / 2 + static_cast<float>(aim_of(last).tilt_deg) * degree;
-  key.reference = align_reference(key.grey, [&](float x, float y) {
-    if (line.empty()) return 1.0F;
+  key.reference = align_reference(key.grey, [&](float x, float y) -> SpotPlace {
+    if (line.empty()) return {};
     const LookColumn& c =
         line[std::min(line.size() - 1, static_cast<std::size_t>(x * line.size()))];
     const float below = ((y - 0.5F) * h - c.y) / degree;
-    if (below < -1.5F) return kSkyWeight;
-    if (y * h > level) return kNearWeight;  // below the eye: near
-    return (c.sure ? 1.0F : 0.5F) * (below < 6 ? 1.0F : below < 10 ? 0.5F : 0.2F);
+    const float near = std::max(0.0F, below) * static_cast<float>(kDegree);
+    if (below < -1.5F) return {kSkyWeight, 0};
+    if (y * h > level && below > kFarBelow_deg) return {kNearWeight, near};  // below the eye
+    return {(c.sure ? 1.0F : 0.5F) * (below < 6 ? 1.0F : below < 10 ? 0.5F : 0.2F), near};
   });
   keys.push_back(std::move(key));
   nodes.push_back(node);
@@ -277,7 +317,7 @@ bool FilmedTurn::Film::adjust() {
       const Matrix3d guess = nodes[link.to].rotation.transpose() * nodes[link.from].rotation;
       const Alignment again =
           aligned(keys[link.from].reference, keys[link.to].grey, focal_px, guess);
-      if (again.good && apart_deg(again.rotation, guess) < 2) {
+      if (again.good && apart_deg(again.rotation, guess) < kMetAlike_deg) {
         link.rotation = again.rotation;
         link.sigma_rad = std::hypot(again.sigma_rad, kStepSigma_deg * kDegree);
       } else {
@@ -334,7 +374,8 @@ TurnStep FilmedTurn::Film::add(const PictureView& picture, const TurnPose& pose)
     last = sensed;
   } else {
     lost_s = tracked || keys.size() == 1 ? 0 : std::min(3.0, lost_s + dt_s);
-    place(grey, predicted(sensed));
+    as_sensed = predicted(sensed);
+    place(grey, as_sensed);
   }
   TurnStep step;
   double shake = 0;
@@ -358,7 +399,10 @@ TurnStep FilmedTurn::Film::add(const PictureView& picture, const TurnPose& pose)
       worth && keys.size() < kMostKeys &&
       (keys.empty() || (tracked ? off > kKeyApart_deg || (round && fresh) : off > kLostApart_deg));
   std::vector<LookColumn> line;
-  if (new_key || fresh) line = columns_of(picture, glare);
+  if (new_key || fresh) {
+    const bool wider = picture.width > kAlignWidth;
+    line = look_columns(picture, wider ? shrunk(picture, kLookWidth) : work, glare);
+  }
   if (new_key) {
     add_key(std::move(grey), pose, line);
     if (round && tracked) close(static_cast<int>(keys.size()) - 1);

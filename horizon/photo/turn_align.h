@@ -20,7 +20,7 @@
 
 namespace horizon {
 
-inline constexpr int kAlignWidth = 320;
+inline constexpr int kAlignWidth = 320, kLevels = 3;
 
 struct GreyLevel {
   int width = 0, height = 0;
@@ -34,27 +34,34 @@ GreyPyramid grey_pyramid(const Grid& luma);
 
 // A spot of the first frame that an alignment looks at, in pixels of its level from the middle.
 struct AlignSpot {
-  float x = 0, y = 0, grey = 0, gx = 0, gy = 0, weight = 1;
+  float x = 0, y = 0, grey = 0, gx = 0, gy = 0, weight = 1, near = 0;
 };
 struct AlignReference {
   std::vector<std::vector<AlignSpot>> levels;
 };
-// weight_at: of a spot in parts of width and height, 0 to 1; 0 leaves it out.
+// weight: 0 to 1, 0 leaves the spot out. near: how far below the skyline, radians: what lies lower is
+// nearer and shifts more as the camera is carried round.
+struct SpotPlace {
+  float weight = 1, near = 0;
+};
+// place_at: of a spot in parts of width and height.
 AlignReference align_reference(const GreyPyramid& frame,
-                               const std::function<float(float, float)>& weight_at);
+                               const std::function<SpotPlace(float, float)>& place_at);
 
 struct Alignment {
   Eigen::Matrix3d rotation = Eigen::Matrix3d::Identity();
   double sigma_rad = 0;
-  double fitting = 0;   // share of the spots that fit
-  double misfit = 0;    // grey levels, robust
-  double contrast = 0;  // levels a pixel, of the same spots
+  double misfit = 0;      // grey levels, robust
+  double contrast = 0;    // levels a pixel, of the same spots
+  double holds = 0;       // of what its drawing promises, how much worse it fits a pixel aside
+  double near_shift = 0;  // to the left, over `near`
   int spots = 0;
   bool good = false;
 };
-// focal_px: at the finest level. levels: how many of them, the coarsest first.
+// focal_px: at the finest level, 0. coarsest: where to begin; from 1 if the guess is good to half a
+// degree.
 Alignment aligned(const AlignReference& first, const GreyPyramid& second, double focal_px,
-                  const Eigen::Matrix3d& guess, int finest = 0);
+                  const Eigen::Matrix3d& guess, int finest = 0, int coarsest = kLevels - 1);
 
 Eigen::Matrix3d rotation_by(const Eigen::Vector3d& vector);
 Eigen::Vector3d vector_of(const Eigen::Matrix3d& rotation);

@@ -16,6 +16,7 @@ struct LookColumn {
   float x = 0, y = 0;  // from the middle of the picture, y down
   float sigma = 0;
   bool sure = false, sun = false;
+  bool fair = false;  // worth something where many looks agree; what is sure is fair
   Kind kind = Kind::ridge;
 };
 // One search for the line, laid on a key frame.
@@ -38,13 +39,14 @@ std::vector<TurnBin> fused(const std::vector<TurnLook>& looks, const std::vector
                            double focal_px, const FaultCounts& faults);
 std::vector<TurnStretch> open_stretches(const std::vector<TurnBin>& bins);
 
+inline constexpr int kLookWidth = 480;
 struct Glare {
   double x = 0, y = 0, radius = 0;  // of the grey picture, from its top left
 };
 // As bright as the sun: a round spot without any drawing, the sky bright round it.
 std::optional<Glare> glare_in(const WorkPicture& work);
-inline constexpr int kLookWidth = 480;
-std::vector<LookColumn> look_columns(const PictureView& picture, const PhotoLine& line,
+// The line sought in a picture; `work` is the same kLookWidth wide or narrower.
+std::vector<LookColumn> look_columns(const PictureView& picture, const WorkPicture& work,
                                      const std::optional<Glare>& glare);
 
 }  // namespace horizon

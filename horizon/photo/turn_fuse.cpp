@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "horizon/photo/line_in.h"
 #include "horizon/photo/photo_points.h"
 #include "horizon/photo/turn_film.h"
 
@@ -15,6 +16,8 @@ constexpr double kBin_deg = 360.0 / kTurnBins;
 constexpr double kAgree_deg = 0.45;  // looks that differ more speak of different lines
 constexpr double kAgreeing = 0.7;    // share of the sure looks
 constexpr double kSureLooks = 0.5;   // share of all that saw the bearing
+constexpr std::size_t kManyLooks = 5;
+constexpr double kFairLooks = 0.5, kAllAgreeing = 0.8;  // shares of all looks
 constexpr double kLeastSigma_deg = 0.07;
 constexpr double kAlikeLooks = 3;  // looks at one spot err together
 constexpr double kEdge = 0.06;     // of the width, at either side: too near to tell
@@ -28,10 +31,11 @@ constexpr float kSaturated = 250, kBright = 215;
 struct Seen {
   float elevation, sigma;
   Kind kind;
+  bool sure, fair;
 };
 struct BinLooks {
-  std::vector<Seen> sure;
-  int passed = 0, sun = 0;
+  std::vector<Seen> seen;
+  int sun = 0;
 };
 
 struct Spot {
@@ -60,13 +64,12 @@ void lay_down(const TurnLook& look, const Matrix3d& rotation, double focal_px,
         for (double at = first; wrap_180(at - last.azimuth_deg) < step; at += kBin_deg) {
           BinLooks& bin = bins[static_cast<std::size_t>(bin_of(at))];
           const LookColumn& before = look.columns[i - 1];
-          ++bin.passed;
           bin.sun += c.sun || before.sun;
-          if (!c.sure || !before.sure) continue;
           const double t = wrap_180(at - last.azimuth_deg) / step;
-          bin.sure.push_back(
+          bin.seen.push_back(
               {static_cast<float>((1 - t) * last.elevation_deg + t * here.elevation_deg),
-               static_cast<float>(std::max(c.sigma, before.sigma) / focal_px / kDegree), c.kind});
+               static_cast<float>(std::max(c.sigma, before.sigma) / focal_px / kDegree), c.kind,
+               c.sure && before.sure, c.fair && before.fair});
         }
     }
     last = here;
@@ -79,26 +82,41 @@ float middle_of(std::vector<float> values) {
   return *at;
 }
 
+// The part of these looks that lies near an elevation.
+double agreeing(const std::vector<Seen>& looks, double elevation_deg) {
+  int agree = 0;
+  for (const Seen& s : looks) agree += std::abs(s.elevation - elevation_deg) < kAgree_deg;
+  return agree / static_cast<double>(looks.size());
+}
+
 TurnBin judged(const BinLooks& looks) {
+  const auto passed = static_cast<double>(looks.seen.size());
+  std::vector<Seen> sure, fair;
+  for (const Seen& s : looks.seen) {
+    if (s.sure) sure.push_back(s);
+    if (s.fair) fair.push_back(s);
+  }
   TurnBin bin;
-  bin.looks = static_cast<int>(looks.sure.size());
-  bin.why = looks.passed == 0 ? TurnFault::unseen : TurnFault::doubt;
-  if (looks.sun * 2 > looks.passed) bin.why = TurnFault::sun;
-  if (looks.sure.size() < 2 || bin.looks < kSureLooks * looks.passed) return bin;
+  bin.why = passed == 0 ? TurnFault::unseen : TurnFault::doubt;
+  if (looks.sun * 2 > passed) bin.why = TurnFault::sun;
+  // Half of the looks sure, or many fair ones and hardly a look at all that says otherwise.
+  const bool by_many = sure.size() < 2 || static_cast<double>(sure.size()) < kSureLooks * passed;
+  if (by_many &&
+      (fair.size() < kManyLooks || static_cast<double>(fair.size()) < kFairLooks * passed))
+    return bin;
+  const std::vector<Seen>& heard = by_many ? fair : sure;
+  bin.looks = static_cast<int>(heard.size());
   std::vector<float> values, sigmas, off;
-  for (const Seen& s : looks.sure) {
+  for (const Seen& s : heard) {
     values.push_back(s.elevation);
     sigmas.push_back(s.sigma);
   }
   bin.elevation_deg = middle_of(values);
-  int agree = 0;
-  for (float v : values) {
-    off.push_back(std::abs(v - bin.elevation_deg));
-    agree += off.back() < kAgree_deg;
-  }
-  if (agree < kAgreeing * static_cast<double>(values.size())) return bin;
+  if (agreeing(heard, bin.elevation_deg) < kAgreeing) return bin;
+  if (by_many && agreeing(looks.seen, bin.elevation_deg) < kAllAgreeing) return bin;
+  for (float v : values) off.push_back(std::abs(v - bin.elevation_deg));
   std::array<int, kKindCount> kinds{};
-  for (const Seen& s : looks.sure) ++kinds[static_cast<std::size_t>(s.kind)];
+  for (const Seen& s : heard) ++kinds[static_cast<std::size_t>(s.kind)];
   bin.kind = static_cast<Kind>(std::max_element(kinds.begin(), kinds.end()) - kinds.begin());
   const double spread = 1.4826 * middle_of(off);
   const double independent = std::max(1.0, static_cast<double>(values.size()) / kAlikeLooks);
@@ -300,10 +318,12 @@ float edge_above(const WorkPicture& work, int column, int row, int reach) {
   return most;
 }
 
-// White just above the line: a cloud, or snow whose edge against the cloud is faint.
-bool white_above(const WorkPicture& work, int column, int row) {
+// What lies just above the line: white may be a cloud, or snow whose edge against the cloud is faint;
+// in what the camera clipped to white no edge is left at all.
+enum class Above : std::uint8_t { coloured, white, clipped };
+Above above(const WorkPicture& work, int column, int row) {
   constexpr int kFrom = 2, kTo = 7;
-  constexpr float kPale = 160, kColourless = 12;
+  constexpr float kPale = 160, kColourless = 12, kClipped = 232;
   float luma = 0, blue = 0, red = 0;
   for (int k = kFrom; k <= kTo; ++k) {
     luma += work.luma.at(column, row - k);
@@ -311,8 +331,21 @@ bool white_above(const WorkPicture& work, int column, int row) {
     red += work.red.at(column, row - k) - 128;
   }
   constexpr float kPart = 1.0F / (kTo - kFrom + 1);
-  return luma * kPart > kPale && std::abs(blue) * kPart < kColourless &&
-         std::abs(red) * kPart < kColourless;
+  if (luma * kPart > kClipped) return Above::clipped;
+  const bool white = luma * kPart > kPale && std::abs(blue) * kPart < kColourless &&
+                     std::abs(red) * kPart < kColourless;
+  return white ? Above::white : Above::coloured;
+}
+
+// Snow just below the line: the white above it may be more of it.
+bool snow_below(const WorkPicture& work, int column, int row) {
+  constexpr float kPale = 160, kColourless = 12;
+  int white = 0;
+  for (int y = row + 1; y < std::min(work.luma.height, row + 13); ++y)
+    white += work.luma.at(column, y) > kPale &&
+             std::abs(work.blue.at(column, y) - 128) < kColourless &&
+             std::abs(work.red.at(column, y) - 128) < kColourless;
+  return white >= 3;
 }
 
 Kind kind_below(const WorkPicture& work, const Grid& rough, int column, int row) {
@@ -339,15 +372,16 @@ Kind kind_below(const WorkPicture& work, const Grid& rough, int column, int row)
 
 }  // namespace
 
-std::vector<LookColumn> look_columns(const PictureView& picture, const PhotoLine& line,
+std::vector<LookColumn> look_columns(const PictureView& picture, const WorkPicture& work,
                                      const std::optional<Glare>& glare) {
   // Narrower pictures than the search was calibrated on make it shy: on the photographs traced by
   // hand, shrunk to a film's size, nine in a thousand of the columns over this were wrong.
-  constexpr double kSureChance = 0.65, kLeastSure = 1.0 / 3, kWidestSigma = 0.008;
-  constexpr float kEdgeAbove = 12, kFaintAbove = 6;
+  constexpr double kFairChance = 0.5, kSureChance = 0.65, kLeastSure = 1.0 / 3,
+                   kWidestSigma = 0.008;
+  constexpr float kEdgeAbove = 12, kFaintAbove = 6, kCloudAbove = 25;
   constexpr double kGlareReach = 0.08, kEdgeReach = 0.1;  // of the width
-  const WorkPicture work = shrunk(picture, kLookWidth);
   const Grid rough = roughness_of(work);
+  const PhotoLine line = line_in(picture, work, rough, {});
   const int w = work.luma.width, h = work.luma.height;
   const double align = kAlignWidth / static_cast<double>(picture.width);
   std::vector<LookColumn> columns;
@@ -361,20 +395,27 @@ std::vector<LookColumn> look_columns(const PictureView& picture, const PhotoLine
                  off_y = p.y_px * align - (glare ? glare->y : 0);
     c.sun = glare && std::abs(off_x) < glare->radius + kGlareReach * kAlignWidth &&
             std::abs(off_y) < glare->radius + 2 * kGlareReach * kAlignWidth;
-    const bool fits = p.chance > kSureChance && p.sigma_px < kWidestSigma * picture.width;
+    const bool narrow =
+        p.sigma_px<kWidestSigma * picture.width, fits = p.chance> kSureChance && narrow;
     likely += fits;
     const int column = std::clamp(static_cast<int>(p.x_px / work.scale), 0, w - 1);
     const int row = std::clamp(static_cast<int>(p.y_px / work.scale), 0, h);
     const bool inside = row > 8 && row < h - 4;
     // Snow against a cloud has a faint edge only.
-    const float least = inside && white_above(work, column, row) ? kFaintAbove : kEdgeAbove;
-    c.sure = fits && !c.sun && inside &&
-             edge_above(work, column, row, static_cast<int>(kEdgeReach * w)) < least;
+    const Above what = inside ? above(work, column, row) : Above::clipped;
+    const bool white = what == Above::white;
+    const bool seen = what != Above::clipped && !c.sun && !(white && snow_below(work, column, row));
+    const float edge =
+        inside ? edge_above(work, column, row, static_cast<int>(kEdgeReach * w)) : kCloudAbove;
+    c.sure = fits && seen && edge < (white ? kFaintAbove : kEdgeAbove);
+    // Over a sky that is not white an edge higher up is most often a cloud's.
+    c.fair = c.sure || (p.chance > kFairChance && narrow && seen &&
+                        edge < (white ? kFaintAbove : kCloudAbove));
     c.kind = kind_below(work, rough, column, row);
     columns.push_back(c);
   }
   if (likely < kLeastSure * static_cast<double>(columns.size()))
-    for (LookColumn& c : columns) c.sure = false;
+    for (LookColumn& c : columns) c.sure = c.fair = false;
   return columns;
 }
 
