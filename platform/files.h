@@ -26,6 +26,9 @@ class Files {
   virtual std::optional<PickedFile> opened() { return {}; }
   // A chooser is open, or what was chosen lies ready: whoever asked looks again.
   virtual bool asked() { return false; }
+  // Whether what was written and is not yet kept fills the memory: whoever writes much waits. From
+  // any thread.
+  virtual bool crowded() { return false; }
   // After writing: true once what was written survives a power cut (at once on most systems).
   virtual bool durable() { return true; }
 };

@@ -233,8 +233,10 @@ Result<void> make_all(const Package& package, const std::vector<Making>& makings
   return {};
 }
 
-Result<void> add_photos(Package& package, const survey::FieldBook& book, const SiteReport& site) {
+Result<void> add_photos(Package& package, const survey::FieldBook& book, const SiteReport& site,
+                        const Progress& progress) {
   for (std::size_t i = 0; i < site.photos.size(); ++i) {
+    progress(double(i) / double(site.photos.size()), "");
     const auto& photo = site.photos[i];
     auto bytes = book.photo_bytes(photo.id);
     // One damaged picture does not hold back the rest; the report says so in its place.
@@ -392,7 +394,8 @@ Result<Handover> make_handover(const survey::FieldBook& book, const HandoverOpti
   for (const auto& ok : {shared, of_stations})
     if (!ok) return tl::unexpected(ok.error());
   for (const auto& each : makings) package.list(each.name, each.about, each.packed_already);
-  if (auto ok = add_photos(package, book, *site); !ok) return tl::unexpected(ok.error());
+  if (auto ok = add_photos(package, book, *site, part(0.7, 0.85)); !ok)
+    return tl::unexpected(ok.error());
   if (auto ok = package.add("README.txt", tr("package.readme"),
                             package_readme(*site, facts, package.files));
       !ok) {

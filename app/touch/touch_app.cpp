@@ -68,7 +68,8 @@ bool TouchApp::poll() {
   } catch (const std::exception&) {
     gave_way();
   }
-  if (news || asks_for_file()) fresh_ = true;
+  // How far a hand-over is comes from the worker's thread, which wakes nobody before its end.
+  if (news || asks_for_file() || session_.handover_job().running()) fresh_ = true;
   if (!toast_.empty() && now_s() > toast_until_s_) {
     toast_.clear();
     fresh_ = true;
@@ -87,7 +88,7 @@ double TouchApp::sleep_s() const {
       session_.position().status.state == platform::DeviceState::running)
     return 0.25;
   if (record_of(screen_).is(wants::ticks)) return 0.5;
-  if (asks_for_file()) return 0.25;
+  if (asks_for_file() || busy()) return 0.25;
   return 5;
 }
 

@@ -85,7 +85,7 @@ EM_JS(unsigned char*, device_file_bytes, (int opened, int* size), {
 EM_JS(int, device_can_share, (), { return adretDevices.files.canShare() ? 1 : 0; });
 EM_JS(void, device_share, (const char* path), {
   const name = UTF8ToString(path);
-  adretDevices.files.share(name.slice(name.lastIndexOf("/") + 1), FS.readFile(name));
+  adretDevices.files.share(name.slice(name.lastIndexOf("/") + 1), Module["adretStore"].blobOf(name));
 });
 EM_JS(int, device_durable, (), { return Module["adretStore"].durable() ? 1 : 0; });
 EM_JS(double, device_utc_offset_h, (double utc_s), {
@@ -236,12 +236,6 @@ class BrowserCamera : public Camera {
 class BrowserFiles : public PlainFiles {
  public:
   BrowserFiles() : PlainFiles("/adret") {}
-  // Made anew at any time from the site, so it takes no room in the browser's storage.
-  std::string handover_folder() override {
-    std::error_code ignored;
-    std::filesystem::create_directories("/handover", ignored);
-    return "/handover";
-  }
   bool pick(const std::string& kinds) override {
     device_pick(kinds.c_str());
     return true;
@@ -249,6 +243,9 @@ class BrowserFiles : public PlainFiles {
   std::optional<PickedFile> picked() override { return next(false); }
   std::optional<PickedFile> opened() override { return next(true); }
   bool asked() override { return device_picked_some(); }
+  bool crowded() override {
+    return MAIN_THREAD_EM_ASM_INT({ return Module["adretStore"].crowded() ? 1 : 0; });
+  }
   bool durable() override { return device_durable(); }
 
  private:

@@ -253,26 +253,27 @@ void through_the_door(Database& from, Database& to, History history,
   transaction.commit();
 }
 
-int copy_photo_bytes(Database& from, Database& to) {
+std::vector<std::string> missing_photos(Database& db) {
   std::vector<std::string> missing;
-  {
-    Statement rows = to.prepare(
-        "SELECT DISTINCT sha256 FROM photo WHERE sha256 NOT IN (SELECT sha256 FROM photo_data)");
-    while (rows.step()) missing.push_back(rows.text(0));
-  }
+  Statement rows = db.prepare(
+      "SELECT DISTINCT sha256 FROM photo WHERE sha256 NOT IN (SELECT sha256 FROM photo_data)");
+  while (rows.step()) missing.push_back(rows.text(0));
+  return missing;
+}
+
+bool copy_photo(Database& from, Database& to, const std::string& sha256) {
+  const Cells key = {sha256};
+  Statement& bytes = from.again("SELECT bytes FROM photo_data WHERE sha256=?", key);
+  const std::string picture = bytes.step() ? bytes.text(0) : "";
+  bytes.reset();
+  if (picture.empty() || sha256_hex(picture) != sha256) return false;
+  keep_bytes(to, sha256, picture);
+  return true;
+}
+
+int copy_photo_bytes(Database& from, Database& to) {
   int copied = 0;
-  for (const std::string& hash : missing) {
-    const Cells key = {hash};
-    Statement& bytes = from.again("SELECT bytes FROM photo_data WHERE sha256=?", key);
-    if (bytes.step()) {
-      const std::string picture = bytes.text(0);
-      if (sha256_hex(picture) == hash) {
-        keep_bytes(to, hash, picture);
-        ++copied;
-      }
-    }
-    bytes.reset();
-  }
+  for (const std::string& hash : missing_photos(to)) copied += copy_photo(from, to, hash);
   return copied;
 }
 

@@ -113,6 +113,23 @@ class FieldBook {
   std::unique_ptr<Store> store_;
 };
 
+// The photographs that a copy of a field book names and lacks, one a step, so that a frame's thread
+// can bring a gigabyte. Must not outlive the field book. What was removed meanwhile stays away.
+// Errors: as export_to; the copy is not flushed to the device
+class PhotoCopy {
+ public:
+  static horizon::Result<PhotoCopy> begin(const FieldBook& from, const std::string& to);
+  PhotoCopy(PhotoCopy&&) noexcept;
+  ~PhotoCopy();
+  horizon::Result<bool> step();  // false: all are there, and the copy is closed
+  double part() const;           // done, 0 to 1
+
+ private:
+  struct Work;
+  explicit PhotoCopy(std::unique_ptr<Work> work);
+  std::unique_ptr<Work> work_;
+};
+
 struct SiteSummary {
   std::string path;
   Site site;

@@ -71,6 +71,8 @@ enum class History : std::uint8_t {
 };
 void through_the_door(Database& from, Database& to, History history,
                       std::vector<horizon::Error>& refused);
+std::vector<std::string> missing_photos(Database& db);  // hashes of photo rows that lack the bytes
+bool copy_photo(Database& from, Database& to, const std::string& sha256);  // false: not there whole
 int copy_photo_bytes(Database& from, Database& to);  // of every photo row that lacks them
 // A file of an older layout, or with what is not ours in it, is written anew; the old one is kept.
 void rewrite_through_the_door(const std::string& path, std::vector<horizon::Error>& remarks);

@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # run.sh [KILLS]: builds Adret for the browser and tests it in headless Chromium: a whole visit
-# without network, the page, its accessibility tree, and the browser killed in the middle of marking (50 times unless told);
+# without network, the page, its accessibility tree, a site of many photographs, and the browser killed in the middle of
+# marking (50 times unless told);
 # the visit and the store's faults in Firefox and WebKit as well;
 # the core's own tests run under node.
 # A command of its own, not part of tests/run.sh: docs/web.md says why. Let the machine be idle.
@@ -29,4 +30,5 @@ node tests/web/access_test.mjs
 node tests/web/keyboard_test.mjs
 node tests/web/visit_test.mjs
 node tests/web/engines_test.mjs
+node tests/web/large_test.mjs
 node tests/web/kill_test.mjs "${1:-50}"

@@ -128,6 +128,7 @@ horizon::Result<void> Session::open_site(const std::string& path) {
 }
 
 void Session::close_site() {
+  handover_.leave();
   stop_aiming();
   stop_position();
   if (book_ && skyline_ && !skyline_->skyline().points.empty())
@@ -318,17 +319,11 @@ void Session::start_handover(bool people) {
   options.people = people;
   options.imperial = settings.units == Units::imperial;
   options.now_utc_s = now().utc_s;
-  // The copy is made from the open book, the report from the copy.
   std::error_code error;
   fs::create_directories(options.folder, error);
   options.site_path = options.folder + "/" + fs::path(book_->path()).filename().string();
-  fs::remove(options.site_path, error);
-  if (auto done = book_->export_to(options.site_path, {.people = people}); !done) {
-    (void)told(done);
-    return;
-  }
   options.weather_path = weather_path();
-  handover_.start(*devices_.worker, options);
+  (void)told(handover_.start(*devices_.worker, *devices_.files, *book_, options));
 }
 
 }  // namespace app

@@ -73,6 +73,7 @@ void Session::failed(std::exception_ptr why) {
 void Session::gave_way(std::exception_ptr why) {
   const std::string path = book_ ? book_->path() : settings.site_path;
   const std::string words = in_words(error_thrown(why));
+  handover_.leave();
   book_.reset();  // closes it; every change was kept when it was made
   skyline_.reset();
   try {

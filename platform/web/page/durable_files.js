@@ -6,6 +6,10 @@
 // therefore always what a disk would hold had the process been killed at such a moment, and SQLite's
 // own log recovers from that. `durable()` is true once nothing is marked or on its way.
 //
+// A file of a megabyte and more does not lie in memory whole (large_file.js): what was stored of it comes
+// and goes by pieces that the database keeps as Blobs. Where a browser cannot store or read those
+// (probe()), it stays in memory.
+//
 // What could not be read whole is never written to: the program is then not started, the page says so
 // (state 'failed', problem 'unread') and offers what can be read as a zip (rescued()). A number once
 // given to a file is never given to another: a new file is added, not put.
@@ -17,17 +21,22 @@
 // docs/web.md says what each browser promises.
 'use strict';
 
-// A zip without compression of [name, bytes] (APPNOTE 6.3: local headers, central directory, end).
-function zipped(files) {
+// A zip without compression of [name, parts: bytes or Blobs] (APPNOTE 6.3: local headers, central
+// directory, end); its size must stay below 4 GB.
+async function zipped(files) {
   const table = new Uint32Array(256).map((_, n) => {
     for (let k = 0; k < 8; ++k) n = n & 1 ? 0xedb88320 ^ (n >>> 1) : n >>> 1;
     return n;
   });
-  const parts = [], directory = [];
+  const all = [], directory = [];
   let at = 0;
-  for (const [name, bytes] of files) {
-    let crc = 0xffffffff;
-    for (const byte of bytes) crc = table[(crc ^ byte) & 255] ^ (crc >>> 8);
+  for (const [name, parts] of files) {
+    let crc = 0xffffffff, length = 0;
+    for (const part of parts)
+      for (const byte of new Uint8Array(await new Blob([part]).arrayBuffer())) {
+        crc = table[(crc ^ byte) & 255] ^ (crc >>> 8);
+        ++length;
+      }
     const label = new TextEncoder().encode(name);
     const head = (signature, more) => {
       const view = new DataView(new ArrayBuffer(more ? 46 : 30));
@@ -38,15 +47,15 @@ function zipped(files) {
       view.setUint16(from + 2, 0x800, true);  // names in UTF-8
       view.setUint16(from + 8, 0x21, true);   // 1 January 1980: no time is kept
       view.setUint32(from + 10, (crc ^ 0xffffffff) >>> 0, true);
-      view.setUint32(from + 14, bytes.length, true);
-      view.setUint32(from + 18, bytes.length, true);
+      view.setUint32(from + 14, length, true);
+      view.setUint32(from + 18, length, true);
       view.setUint16(from + 22, label.length, true);
       if (more) view.setUint32(42, at, true);
       return view.buffer;
     };
     directory.push(head(0x02014b50, true), label);
-    parts.push(head(0x04034b50, false), label, bytes);
-    at += 30 + label.length + bytes.length;
+    all.push(head(0x04034b50, false), label, ...parts);
+    at += 30 + label.length + length;
   }
   const size = directory.reduce((sum, part) => sum + part.byteLength, 0);
   const end = new DataView(new ArrayBuffer(22));
@@ -55,11 +64,13 @@ function zipped(files) {
   end.setUint16(10, files.length, true);
   end.setUint32(12, size, true);
   end.setUint32(16, at, true);
-  return new Blob([...parts, ...directory, end.buffer], {type: 'application/zip'});
+  return new Blob([...all, ...directory, end.buffer], {type: 'application/zip'});
 }
 
 const keepFiles = (() => {
 let FS, MEMFS;  // the program's
+const STORES = ['files', 'blocks', 'pieces'];
+const PASSING = '/handover';  // made anew at any time: stored so that it need not lie in memory, gone with the page
 
 const adretStore = {
   root: '/adret',
@@ -75,13 +86,22 @@ const adretStore = {
   nextId: 1,
   stored: new Map(), // id -> JSON of what the database holds about it
   changes: 0,       // counts every mark
-  copied: new Map(), // path -> what the second copy holds of it: {name, size, time, change}
+  letGoAt: LargeFile.most * 2,
+  blobs: false,     // whether pieces of large files can be stored and read as Blobs
+  copied: new Map(), // path -> what the second copy holds of it: {size, time, parts: [{name, state}]}
   copying: false,
   copyTimer: 0,
   onState: () => {},
 
   // "changed" before anything is stored, "stored" after, "failed" with the problem.
   durable() { return !this.problem && !this.flying && !this.treeChanged && this.dirty.size === 0; },
+
+  // Whether much that was written waits to be stored: whoever writes on should let it pass first.
+  crowded() {
+    let blocks = 0;
+    for (const each of this.dirty.values()) blocks += each.size;
+    return !this.problem && !!this.database && blocks * this.block > LargeFile.most;
+  },
 
   // Whether a file with this ending is stored.
   holds(ending) {
@@ -142,11 +162,13 @@ const adretStore = {
     this.dirty = new Map();
     this.treeChanged = false;
     this.flying = true;
-    const before = new Map(this.stored);
+    const before = new Map(this.stored), settling = [];
     const failed = (error) => {
       this.flying = false;
       this.stored = before;
+      for (const {node, k} of settling) node.adretLoose.add(k);
       for (const [node, blocks] of dirty) {
+        node.adretCut = true;  // what was to be cut off is still there
         const now = this.dirty.get(node);
         if (!now) this.dirty.set(node, blocks);
         else for (const b of blocks) now.add(b);
@@ -158,8 +180,8 @@ const adretStore = {
     };
     let transaction;
     try {
-      transaction = this.database.transaction(['files', 'blocks'], 'readwrite', {durability: 'strict'});
-      const files = transaction.objectStore('files'), blocks = transaction.objectStore('blocks');
+      transaction = this.database.transaction(STORES, 'readwrite', {durability: 'strict'});
+      const [files, blocks, pieces] = STORES.map((name) => transaction.objectStore(name));
       const gone = new Set(this.stored.keys());
       for (const {path, node, folder} of this.files()) {
         if (!node.adretId) {
@@ -169,6 +191,7 @@ const adretStore = {
           if (dirty.has(node)) for (let b = 0; b * this.block < node.usedBytes; ++b) dirty.get(node).add(b);
         }
         gone.delete(node.adretId);
+        if (!folder && this.blobs && !node.large && node.usedBytes >= LargeFile.least) this.enlarge(node, path);
         const entry = {path, folder, size: folder ? 0 : node.usedBytes, time: node.timestamp};
         const text = JSON.stringify([path, folder, entry.size]);
         if (this.stored.get(node.adretId) !== text) {
@@ -177,20 +200,13 @@ const adretStore = {
           this.stored.set(node.adretId, text);
         }
         const marked = folder ? null : dirty.get(node);
-        if (!marked) continue;
-        const last = Math.ceil(node.usedBytes / this.block);
-        for (const b of marked) {
-          if (b < last) {
-            const bytes = node.contents.slice(b * this.block, Math.min(node.usedBytes, (b + 1) * this.block));
-            blocks.put(bytes, [node.adretId, b]);
-          } else {
-            blocks.delete([node.adretId, b]);
-          }
-        }
+        if (marked) settling.push(...this.put(node, marked, blocks, pieces));
       }
+      settling.push(...this.settleSome(blocks, pieces, 2));
       for (const id of gone) {
         files.delete(id);
         blocks.delete(IDBKeyRange.bound([id, 0], [id, Infinity]));
+        pieces.delete(IDBKeyRange.bound([id, 0], [id, Infinity]));
         this.stored.delete(id);
       }
       if (transaction.commit) transaction.commit();
@@ -201,9 +217,98 @@ const adretStore = {
       this.flying = false;
       if (this.treeChanged || this.dirty.size) this.flush();
       else this.onState('stored', '');
+      this.settled(settling);
       this.copySoon(3000);
     };
     transaction.onabort = () => failed(transaction.error);
+  },
+
+  // What changed of one file, into the stores. A piece of a large one that changed by half or more is
+  // stored whole, as a Blob: those, with the state it was in.
+  put(node, marked, blocks, pieces) {
+    const id = node.adretId, large = node.large, last = Math.ceil(node.usedBytes / this.block);
+    const each = LargeFile.piece / this.block, settling = [], count = new Map();
+    if (large) for (const b of marked) count.set(Math.floor(b / each), (count.get(Math.floor(b / each)) || 0) + 1);
+    if (large && node.adretCut) {
+      pieces.delete(IDBKeyRange.bound([id, large.pieces()], [id, Infinity]));
+      blocks.delete(IDBKeyRange.bound([id, last], [id, Infinity]));
+      if (large.pieces()) count.set(large.pieces() - 1, each);
+      node.adretCut = false;
+    }
+    for (const [k, changed] of count)
+      if (k < large.pieces() && changed * this.block * 2 >= large.end(k)) settling.push(this.settle(node, k, blocks, pieces));
+    const whole = new Set(settling.map(({k}) => k));
+    for (const b of marked) {
+      const k = Math.floor(b / each), from = b * this.block, to = Math.min(node.usedBytes, from + this.block);
+      if (whole.has(k)) continue;
+      if (b >= last) {
+        blocks.delete([id, b]);
+      } else if (large) {
+        const bytes = new Uint8Array(to - from);
+        large.read(bytes, 0, to - from, from);
+        blocks.put(bytes, [id, b]);
+        node.adretLoose.add(k);
+      } else {
+        blocks.put(node.contents.slice(from, to), [id, b]);
+      }
+    }
+    return settling;
+  },
+
+  // A piece as a Blob, in place of what its blocks held.
+  settle(node, k, blocks, pieces) {
+    const id = node.adretId, each = LargeFile.piece / this.block;
+    pieces.put(new Blob(node.large.parts(k)), [id, k]);
+    blocks.delete(IDBKeyRange.bound([id, k * each], [id, k * each + each - 1]));
+    node.adretLoose.delete(k);
+    return {node, k, state: node.large.state(k)};
+  },
+
+  // Stored: the Blobs that the database gives take the place of the bytes in memory.
+  async settled(list) {
+    if (!list.length || !this.database) return;
+    try {
+      const pieces = this.database.transaction('pieces', 'readonly').objectStore('pieces');
+      await Promise.all(list.map(async ({node, k, state}) => {
+        const blob = await this.all(pieces.get([node.adretId, k]));
+        if (blob && node.large) node.large.settled(k, blob, state);
+      }));
+      this.letGo();
+    } catch (error) { /* they stay in memory */ }
+  },
+
+  // Where much lies in memory that no Blob holds: a few of the pieces that are stored by blocks, whole.
+  // But for the newest `but` of each file, which go on being written.
+  settleSome(blocks, pieces, but) {
+    if (LargeFile.held <= LargeFile.most) return [];
+    const some = [];
+    for (const {node} of this.files())
+      if (node.large && some.length < 16)
+        some.push(...[...node.adretLoose].slice(0, Math.min(16, Math.max(0, node.adretLoose.size - but))).map((k) => [node, k]));
+    return some.map(([node, k]) => this.settle(node, k, blocks, pieces));
+  },
+
+  // At rest, until little is left.
+  settleRest() {
+    const transaction = this.database.transaction(['blocks', 'pieces'], 'readwrite', {durability: 'strict'});
+    const settling = this.settleSome(transaction.objectStore('blocks'), transaction.objectStore('pieces'), 0);
+    transaction.oncomplete = async () => {
+      await this.settled(settling);
+      if (settling.length && this.database && !this.leaving && this.durable()) this.settleRest();
+    };
+    transaction.onabort = () => { for (const {node, k} of settling) node.adretLoose.add(k); };
+  },
+
+  enlarge(node, path) {
+    node.large = LargeFile.of(node.contents.subarray(0, node.usedBytes));
+    node.contents = null;
+    node.adretLoose = new Set(Array(node.large.pieces()).keys());
+    this.copied.delete(path);
+  },
+
+  letGo() {
+    LargeFile.letGo(this.files().flatMap(({node}) => node.large || []));
+    this.letGoAt = LargeFile.held + LargeFile.most;
   },
 
   // Wrapped once, before anything below /adret is made; the tables are shared by all nodes.
@@ -216,6 +321,49 @@ const adretStore = {
         act(result, ...args);
         return result;
       };
+    };
+    // Of a large file in place of the plain way.
+    const instead = (table, name, act) => {
+      const plain = table[name];
+      table[name] = function (first, ...args) {
+        const node = first.node || first;
+        return node.large ? act(node, ...args) : plain.call(this, first, ...args);
+      };
+    };
+    const grown = (node) => {
+      node.usedBytes = node.large.size;
+      node.timestamp = Date.now();
+      if (LargeFile.held > this.letGoAt) this.letGo();
+    };
+    const tried = (act) => {
+      try {
+        return act();
+      } catch (error) {
+        console.warn(error);
+        throw new FS.ErrnoError(29);  // EIO
+      }
+    };
+    instead(file.stream, 'read', (node, buffer, offset, length, position) => {
+      if (LargeFile.held > this.letGoAt) this.letGo();
+      return tried(() => node.large.read(buffer, offset, length, position));
+    });
+    instead(file.stream, 'write', (node, buffer, offset, length, position) => {
+      tried(() => node.large.write(buffer, offset, length, position));
+      grown(node);
+      return length;
+    });
+    instead(file.stream, 'allocate', (node, offset, length) => {
+      node.large.resize(Math.max(node.large.size, offset + length));
+      grown(node);
+    });
+    instead(file.stream, 'mmap', () => { throw new FS.ErrnoError(43); });  // ENODEV
+    const plainly = file.node.setattr;
+    file.node.setattr = function (node, {size, ...attributes}) {
+      if (!node.large || size === undefined) return plainly.call(this, node, {size, ...attributes});
+      plainly.call(this, node, attributes);
+      if (size < node.large.size) node.adretCut = true;
+      tried(() => node.large.resize(size));
+      node.usedBytes = size;
     };
     after(file.stream, 'write', (written, stream, buffer, offset, length, position) =>
       store.mark(stream.node, position, position + written));
@@ -242,13 +390,13 @@ const adretStore = {
     return new Promise((done) => {
       let request;
       try {
-        request = indexedDB.open('adret', 1);
+        request = indexedDB.open('adret', 2);
       } catch (error) {
         return done(String(error));
       }
       request.onupgradeneeded = () => {
-        request.result.createObjectStore('files');
-        request.result.createObjectStore('blocks');
+        for (const name of STORES)
+          if (!request.result.objectStoreNames.contains(name)) request.result.createObjectStore(name);
       };
       request.onerror = () => done(String(request.error));
       request.onblocked = () => done('blocked');
@@ -271,14 +419,27 @@ const adretStore = {
     });
   },
 
+  // Whether a Blob can be stored, and its bytes be had without waiting: not in WebKit's private windows.
+  async probe() {
+    try {
+      const pieces = (mode) => this.database.transaction('pieces', mode).objectStore('pieces'), key = ['probe'];
+      await this.all(pieces('readwrite').put(new Blob(['Adret']), key));
+      const bytes = LargeFile.bytesOf((await this.all(pieces('readonly').get(key))).slice(1, 3));
+      await this.all(pieces('readwrite').delete(key));
+      return String.fromCharCode(...bytes) === 'dr';
+    } catch (error) {
+      return false;
+    }
+  },
+
   async read() {
-    const transaction = this.database.transaction(['files', 'blocks'], 'readonly');
-    const files = transaction.objectStore('files'), blocks = transaction.objectStore('blocks');
+    const transaction = this.database.transaction(STORES, 'readonly');
+    const [files, blocks, pieces] = STORES.map((name) => transaction.objectStore(name));
     const [ids, entries] = await Promise.all([this.all(files.getAllKeys()), this.all(files.getAll())]);
     const contents = await Promise.all(ids.map((id, i) => {
       if (entries[i].folder) return null;
       const range = IDBKeyRange.bound([id, 0], [id, Infinity]);
-      return Promise.all([this.all(blocks.getAllKeys(range)), this.all(blocks.getAll(range))]);
+      return Promise.all([blocks, pieces].flatMap((store) => [this.all(store.getAllKeys(range)), this.all(store.getAll(range))]));
     }));
     return [ids, entries, contents];
   },
@@ -286,27 +447,59 @@ const adretStore = {
   async load() {
     // Once more where the first reading failed: browsers short of memory refuse single requests.
     const [ids, entries, contents] = await this.read().catch(() => this.read());
-    ids.forEach((id, i) => {
+    for (let i = 0; i < ids.length; ++i) {
       const entry = entries[i], path = this.root + entry.path;
-      if (entry.folder) {
+      if (entry.path.startsWith(PASSING)) {  // no file any more: the next transaction takes it out
+        this.treeChanged = true;
+      } else if (entry.folder) {
         FS.mkdirTree(path);
       } else {
         FS.mkdirTree(path.slice(0, path.lastIndexOf('/')));
         FS.writeFile(path, new Uint8Array(0));
-        const node = FS.lookupPath(path).node, bytes = new Uint8Array(entry.size);
-        if (contents[i][0].length < Math.ceil(entry.size / this.block)) throw new Error(entry.path);
-        contents[i][0].forEach((key, k) => {
-          const part = contents[i][1][k], at = key[1] * this.block;
-          if (at < bytes.length) bytes.set(part.subarray(0, bytes.length - at), at);
-        });
-        node.contents = bytes;
+        const node = FS.lookupPath(path).node;
+        if (contents[i][2].length) await this.loadLarge(node, entry, contents[i]);
+        else this.loadPlain(node, entry, contents[i]);
         node.usedBytes = entry.size;
         node.timestamp = entry.time;
+        node.adretBase = {size: entry.size, time: +entry.time};
       }
-      FS.lookupPath(path).node.adretId = id;
-      this.stored.set(id, JSON.stringify([entry.path, entry.folder, entry.size]));
-      this.nextId = Math.max(this.nextId, id + 1);
+      if (!entry.path.startsWith(PASSING)) FS.lookupPath(path).node.adretId = ids[i];
+      this.stored.set(ids[i], JSON.stringify([entry.path, entry.folder, entry.size]));
+      this.nextId = Math.max(this.nextId, ids[i] + 1);
+    }
+  },
+
+  loadPlain(node, entry, [keys, parts]) {
+    const bytes = node.contents = new Uint8Array(entry.size);
+    if (keys.length < Math.ceil(entry.size / this.block)) throw new Error(entry.path);
+    keys.forEach(([, b], n) => {
+      const at = b * this.block;
+      if (at < bytes.length) bytes.set(parts[n].subarray(0, bytes.length - at), at);
     });
+  },
+
+  // Its Blobs stay where they are; what was stored by blocks since lies over them.
+  async loadLarge(node, entry, [keys, parts, numbers, blobs]) {
+    if (!this.blobs) throw new Error(entry.path);
+    const large = node.large = new LargeFile(entry.size), each = LargeFile.piece / this.block;
+    node.contents = null;
+    node.adretLoose = new Set();
+    numbers.forEach(([, k], n) => {
+      if (k < large.pieces()) large.blobs[k] = blobs[n].slice(0, large.end(k));
+    });
+    const stored = new Map();  // piece -> how many blocks lie over it
+    for (let n = 0; n < keys.length; ++n) {
+      const at = keys[n][1] * this.block, k = Math.floor(keys[n][1] / each);
+      if (at >= entry.size) continue;
+      stored.set(k, (stored.get(k) || 0) + 1);
+      const i = Math.floor(at / LargeFile.chunk), below = large.chunks[i] ? null : large.inBlob(i);
+      if (below) large.put(i, new Uint8Array(await below.arrayBuffer()), true);
+      large.write(parts[n].subarray(0, entry.size - at), 0, Math.min(parts[n].length, entry.size - at), at);
+      node.adretLoose.add(k);
+    }
+    for (let k = 0; k < large.pieces(); ++k)
+      if (!large.blobs[k] && (stored.get(k) || 0) < Math.ceil(large.end(k) / this.block)) throw new Error(entry.path);
+    large.written = [];
   },
 
   async start(fs) {
@@ -326,6 +519,7 @@ const adretStore = {
     let restored = [];
     this.problem = await this.open();
     if (!this.problem) {
+      this.blobs = await this.probe() || await this.probe();
       try {
         await this.load();
         if (!this.stored.size) restored = await this.restore();
@@ -338,6 +532,7 @@ const adretStore = {
       }
     }
     this.loading = false;
+    if (this.treeChanged) this.soon();
     if (this.problem) this.onState('failed', 'none');
     for (const node of restored) this.mark(node, 0, node.usedBytes);
     if (restored.length) this.markTree(FS.lookupPath(this.root).node);
@@ -359,13 +554,28 @@ const adretStore = {
     return JSON.parse(await (await (await folder.getFileHandle('list.json')).getFile()).text());
   },
 
-  async copyOf(folder, name) {
-    return new Uint8Array(await (await (await folder.getFileHandle(name)).getFile()).arrayBuffer());
-  },
+  async copyOf(folder, name) { return (await folder.getFileHandle(name)).getFile(); },
 
   copySoon(in_ms) {
     clearTimeout(this.copyTimer);
     this.copyTimer = setTimeout(() => this.copy(), in_ms);
+  },
+
+  // A file's parts, each with a number that is another one whenever it was written.
+  partsOf(node) {
+    if (!node.large) return [{state: node.adretChange || 0, bytes: () => new Blob([node.contents ? node.contents.subarray(0, node.usedBytes) : ''])}];
+    return Array.from({length: node.large.pieces()}, (_, k) => ({state: node.large.state(k), bytes: () => new Blob(node.large.parts(k))}));
+  },
+
+  // What an earlier session copied counts where the file is as it was loaded.
+  async knownCopies(folder) {
+    const nodes = new Map(this.files().map(({path, node}) => [path, node]));
+    for (const each of await this.copyList(folder).catch(() => [])) {
+      const node = nodes.get(each.path), base = node && node.adretBase;
+      if (!each.parts || !base || base.size !== each.size || base.time !== each.time) continue;
+      const state = node.large ? node.large.born : 0;
+      this.copied.set(each.path, {...each, parts: each.parts.map(({name}) => ({name, state}))});
+    }
   },
 
   // Begun again where anything changes meanwhile: the list stands for one moment of all files.
@@ -373,34 +583,38 @@ const adretStore = {
     if (this.copying || this.leaving || !this.database || !this.durable()) return;
     this.copying = true;
     try {
+      this.settleRest();
       const folder = await this.copies(true);
       if (!folder) return;
-      if (!this.copied.size)
-        for (const each of await this.copyList(folder).catch(() => [])) this.copied.set(each.path, {...each, change: 0});
+      if (!this.copied.size) await this.knownCopies(folder);
       const begun = this.changes, unchanged = () => this.changes === begun;
-      const piece = 4 << 20;  // so that a large file holds up nothing
-      const put = async (name, bytes, still) => {
+      const put = async (name, bytes) => {
         const stream = await (await folder.getFileHandle(name, {create: true})).createWritable();
-        for (let at = 0; at < bytes.length && still(); at += piece) await stream.write(bytes.slice(at, at + piece));
-        await (still() ? stream.close() : stream.abort());
-        return still();
+        for (let at = 0; at < bytes.size && unchanged(); at += LargeFile.piece)  // a large one holds up nothing
+          await stream.write(bytes.slice(at, at + LargeFile.piece));
+        await (unchanged() ? stream.close() : stream.abort());
+        return unchanged();
       };
       const stamp = Date.now().toString(36), list = [];
-      const all = this.files(), {usage, quota} = await navigator.storage.estimate();
+      const all = this.files().filter(({path}) => !path.startsWith(PASSING)), {usage, quota} = await navigator.storage.estimate();
       if (all.reduce((sum, {node, folder}) => sum + (folder ? 0 : node.usedBytes), 0) > (quota - usage) / 4) return;
+      let count = 0;
       for (const {path, node, folder: isFolder} of all) {
         if (isFolder) continue;
-        const before = this.copied.get(path), size = node.usedBytes, time = +node.timestamp, change = node.adretChange || 0;
-        const same = before && before.size === size && (change ? before.change === change : before.time === time);
-        const each = same ? before : {path, name: `${stamp}-${list.length}`, size, time, change};
-        const bytes = size ? node.contents.subarray(0, size) : new Uint8Array(0);
-        if (!same && !await put(each.name, bytes, unchanged)) return this.copySoon(3000);
+        const before = this.copied.get(path), parts = [];
+        const each = {path, size: node.usedBytes, time: +node.timestamp, parts};
+        for (const [k, {state, bytes}] of this.partsOf(node).entries()) {
+          const same = before && before.parts[k] && before.parts[k].state === state;
+          const name = same ? before.parts[k].name : `${stamp}-${count++}`;
+          if (!same && !await put(name, bytes())) return this.copySoon(3000);
+          parts.push({name, state});
+        }
         this.copied.set(path, each);
         list.push(each);
       }
-      await put('list.json', new TextEncoder().encode(JSON.stringify(list)), () => true);
+      if (!await put('list.json', new Blob([JSON.stringify(list)]))) return this.copySoon(3000);
       this.copied = new Map(list.map((each) => [each.path, each]));
-      const kept = new Set(['list.json', ...list.map((each) => each.name)]);
+      const kept = new Set(['list.json', ...list.flatMap((each) => each.parts.map(({name}) => name))]);
       for await (const name of folder.keys())
         if (!kept.has(name)) await folder.removeEntry(name);
     } catch (error) { /* a browser without private files, or full: the database stands alone */
@@ -418,46 +632,81 @@ const adretStore = {
     };
     const folder = await this.copies(false).catch(() => null);  // none, or no private files here
     const nodes = [];
-    for (const {path, name, size, time} of folder && await this.copyList(folder).catch(gone) || []) {
-      const bytes = await this.copyOf(folder, name).catch(gone);
-      if (!bytes || bytes.length !== size) continue;
+    for (const {path, size, time, name, parts = [{name}]} of folder && await this.copyList(folder).catch(gone) || []) {
+      const blobs = await Promise.all(parts.map(({name}) => this.copyOf(folder, name).catch(gone)));
+      if (blobs.some((blob) => !blob) || blobs.reduce((sum, blob) => sum + blob.size, 0) !== size) continue;
       const at = this.root + path;
       FS.mkdirTree(at.slice(0, at.lastIndexOf('/')));
-      FS.writeFile(at, bytes);
+      const large = this.blobs && parts.length > 1;
+      FS.writeFile(at, large ? '' : new Uint8Array(await new Blob(blobs).arrayBuffer()));
       const node = FS.lookupPath(at).node;
+      if (large) {
+        node.large = new LargeFile(size);
+        node.large.blobs = blobs;
+        node.contents = null;
+        node.usedBytes = size;
+        node.adretLoose = new Set();
+      }
       node.timestamp = time;
       nodes.push(node);
     }
     return nodes;
   },
 
-  // All that the database still gives, block by block, as one zip; what it does not is named in it.
-  // Where the database holds nothing, what the second copy gives.
+  // All that the database still gives, block by block and piece by piece, as zips of two gigabytes at
+  // most; what it does not give is named in the last one. Where the database holds nothing, what the
+  // second copy gives.
   async rescued() {
     if (!this.database && await this.open()) throw new Error(this.problem);
     const files = [], lost = [];
     const ask = (store, act) =>
       this.all(act(this.database.transaction(store, 'readonly').objectStore(store)));
+    const bytesOf = (blob) => blob.arrayBuffer().then((bytes) => new Uint8Array(bytes), () => null);
     for (const id of await ask('files', (store) => store.getAllKeys())) {
       const entry = await ask('files', (store) => store.get(id)).catch(() => null);
       if (!entry) lost.push(`number ${id}`);
-      if (!entry || entry.folder) continue;
-      const bytes = new Uint8Array(entry.size);
-      for (let b = 0; b * this.block < entry.size; ++b) {
-        const part = await ask('blocks', (store) => store.get([id, b])).catch(() => null);
-        if (part) bytes.set(part.subarray(0, entry.size - b * this.block), b * this.block);
-        else lost.push(`${entry.path}: bytes from ${b * this.block}`);
+      if (!entry || entry.folder || entry.path.startsWith(PASSING)) continue;
+      const parts = [];
+      for (let at = 0, k = 0; at < entry.size; at += LargeFile.piece, ++k) {
+        const part = new Uint8Array(Math.min(LargeFile.piece, entry.size - at));
+        const blob = await ask('pieces', (store) => store.get([id, k])).catch(() => null);
+        const below = blob && await bytesOf(blob.slice(0, part.length));
+        if (below) part.set(below);
+        for (let from = 0; from < part.length; from += this.block) {
+          const b = (at + from) / this.block;
+          const block = await ask('blocks', (store) => store.get([id, b])).catch(() => null);
+          if (block) part.set(block.subarray(0, part.length - from), from);
+          else if (!below) lost.push(`${entry.path}: bytes from ${at + from}`);
+        }
+        parts.push(new Blob([part]));
       }
-      files.push([entry.path.replace(/^\/+/, ''), bytes]);
+      files.push([entry.path.replace(/^\/+/, ''), parts]);
     }
     const folder = files.length + lost.length ? null : await this.copies(false).catch(() => null);
-    for (const {path, name} of folder ? await this.copyList(folder).catch(() => []) : []) {
-      const bytes = await this.copyOf(folder, name).catch(() => null);
-      if (bytes) files.push([path.replace(/^\/+/, ''), bytes]);
+    for (const {path, name, parts = [{name}]} of folder ? await this.copyList(folder).catch(() => []) : []) {
+      const blobs = await Promise.all(parts.map(({name}) => this.copyOf(folder, name).catch(() => null)));
+      if (blobs.every((blob) => blob)) files.push([path.replace(/^\/+/, ''), blobs]);
       else lost.push(path);
     }
-    if (lost.length) files.push(['UNREADABLE.txt', new TextEncoder().encode(lost.join('\n') + '\n')]);
-    return zipped(files);
+    if (lost.length) files.push(['UNREADABLE.txt', [lost.join('\n') + '\n']]);
+    const zips = [[]];
+    let size = 0;
+    for (const file of files) {
+      const bytes = file[1].reduce((sum, part) => sum + (part.size || 0), 0);
+      if (size && size + bytes > 2e9) {
+        zips.push([]);
+        size = 0;
+      }
+      zips[zips.length - 1].push(file);
+      size += bytes;
+    }
+    return Promise.all(zips.map(zipped));
+  },
+
+  // For handing on: a file's bytes, without bringing them into memory.
+  blobOf(path) {
+    const {node} = FS.lookupPath(path);
+    return node.large ? node.large.blob() : new Blob([FS.readFile(path)]);
   },
 };
 

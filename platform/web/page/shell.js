@@ -115,8 +115,9 @@
     try {
       const module = window.Module || {};
       if (!module.adretStore) keepFiles(module);
-      const zip = await module.adretStore.rescued();
-      adretDevices.files.download(new File([zip], 'adret-stored.zip', {type: 'application/zip'}));
+      const zips = await module.adretStore.rescued();
+      zips.forEach((zip, i) => adretDevices.files.download(
+        new File([zip], i ? `adret-stored-${i + 1}.zip` : 'adret-stored.zip', {type: 'application/zip'})));
       stopped(words.unread);
     } catch (error) {
       console.warn(error);
