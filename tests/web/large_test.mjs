@@ -2,7 +2,7 @@
 // [property] any mix of writes, cuts and reads gives what plain bytes give, also after the page was opened again,
 //            in three engines (WebKit's driven windows cannot store Blobs: all stays in memory there)
 // [property] a database that is thrown away comes back from the second copy byte for byte
-// [property] a site of PHOTOS (60) photographs of 4 MB opens, shows and hands them over; every file of the package is whole
+// [property] a site of PHOTOS (40) photographs of 4 MB opens, shows and hands them over; every file of the package is whole
 import {execFileSync} from 'node:child_process';
 import {createHash, randomBytes} from 'node:crypto';
 import {cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync} from 'node:fs';
@@ -13,7 +13,7 @@ import {App} from './app.mjs';
 import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started, storageForGood, until} from './browser.mjs';
 import {engines} from './engines.mjs';
 
-const count = Number(process.argv[2] || 60);
+const count = Number(process.argv[2] || 40);
 const folder = mkdtempSync(path.join(tmpdir(), 'adret-large-'));
 cpSync(path.join(root, 'build/web/site'), folder, {recursive: true});
 const site = await serve(folder);
@@ -180,7 +180,7 @@ try {
   most_mb = 0;
   begun = Date.now();
   await app.touch('Make the files');
-  await app.expect('Done. The files are here', 60 + 4 * count);
+  await app.expect('Done. The files are here', 120 + 8 * count);
   console.log(`     handed over after ${((Date.now() - begun) / 1000).toFixed(1)} s; the page took ${most_mb.toFixed(0)} MB at most`);
   const coming = page.waitForEvent('download', {timeout: 120000});
   await app.touch((await app.seen()).touch.map((t) => t.label).find((l) => /^(Share|Download): .*zip$/.test(l)));
