@@ -151,8 +151,8 @@ bool has_near_marks(const PlotSurvey& survey) {
   });
 }
 
-// Where things may stand that were seen from one side only, without a distance: along their bearings,
-// from half as near as drawn to twice as far. Draws know their size from common practice alone.
+// Where things may stand that were seen from one side only, without a distance: anywhere along their
+// bearings, to twice as far as drawn.
 class OneSided {
  public:
   explicit OneSided(const PlacedPlot& plot) {
@@ -165,7 +165,7 @@ class OneSided {
         std::vector<float> away;
         for (const Shape& draw : shape.draws)
           away.push_back(static_cast<float>((draw.middle - one.eye).norm()));
-        one.near_m = quantile(away, 0.05) / 2;
+        one.near_m = kNearest_m;
         one.far_m = quantile(away, 0.95) * 2;
         const double from = outline.marks.front().azimuth.degrees();
         one.half_deg = wrap_360(outline.marks.back().azimuth.degrees() - from) / 2;
@@ -175,7 +175,7 @@ class OneSided {
     }
   }
   bool near(double east, double north) const {
-    constexpr double kNear_m = 15;
+    constexpr double kNear_m = 5;
     return std::any_of(sectors_.begin(), sectors_.end(), [&](const Sector& s) {
       const Eigen::Vector2d off = Eigen::Vector2d(east, north) - s.eye;
       const double turn = std::abs(wrap_180(std::atan2(off.x(), off.y()) / kDegree - s.middle_deg));
@@ -194,32 +194,42 @@ class OneSided {
   std::vector<Sector> sectors_;
 };
 
-void set_range(SpotHours& spot, double low_h, double mean_h, double high_h, int days) {
-  spot.low_h = low_h;
-  spot.high_h = high_h;
-  spot.direct_h = std::clamp(mean_h, low_h, high_h);
-  spot.unknown =
-      spot.direct_h - low_h > kMostShort_h_day * days || high_h - low_h > kMostRange_h_day * days;
+// A spot's low, mean and high hours, and the least at the ends of what is plausible.
+using Node = std::array<double, 4>;
+
+bool unknown(const Node& node, int days) {
+  const double shown = std::clamp(node[1], node[0], node[2]);
+  return shown - std::min(node[0], node[3]) > kMostShort_h_day * days ||
+         node[2] - node[0] > kMostRange_h_day * days;
 }
 
-// The ranges at some spots of a map, every metre at the closest: low, mean, high. Where those every
-// second one agree, what lies between them is put straight; in between nodes too.
+void set_range(SpotHours& spot, const Node& node, int days) {
+  spot.low_h = node[0];
+  spot.high_h = node[2];
+  spot.direct_h = std::clamp(node[1], node[0], node[2]);
+  spot.unknown = unknown(node, days);
+}
+
+// The ranges at some spots of a map, every metre at the closest. Where those every second one agree,
+// grey or not among it, what lies between them is put straight; in between nodes too.
 class Nodes {
  public:
-  using Node = std::array<double, 3>;
   Nodes(const SpotDraws& work, const MapGrid& grid, int days)
       : stride_(std::max(1, static_cast<int>(std::lround(1.0 / grid.step_m)))),
         wide_((grid.columns - 1 + stride_ - 1) / stride_ + 1),
         tall_((grid.rows - 1 + stride_ - 1) / stride_ + 1),
         nodes_(static_cast<size_t>(wide_) * static_cast<size_t>(tall_)) {
     const auto exact = [&](int c, int r) {
-      std::vector<float> draws =
-          work.at(grid.west_m + std::min(c * stride_, grid.columns - 1) * grid.step_m,
-                  grid.south_m + std::min(r * stride_, grid.rows - 1) * grid.step_m);
+      const double east = grid.west_m + std::min(c * stride_, grid.columns - 1) * grid.step_m,
+                   north = grid.south_m + std::min(r * stride_, grid.rows - 1) * grid.step_m;
+      std::vector<float> draws = work.at(east, north);
       Node node{};
       for (const float h : draws) node[1] += h / static_cast<double>(draws.size());
       node[0] = quantile(draws, 0.05);
       node[2] = quantile(draws, 0.95);
+      node[3] = node[0];
+      if (!unknown(node, days))
+        node[3] = std::min<double>(node[0], work.least_at_ends(east, north));
       node_at(c, r) = node;
     };
     const auto coarse = [](int i, int last) { return i % 2 == 0 || i == last; };
@@ -235,14 +245,16 @@ class Nodes {
                   r1 = std::min(r0 + 2, tall_ - 1);
         const Node corners[] = {node_at(c0, r0), node_at(c1, r0), node_at(c0, r1), node_at(c1, r1)};
         Node mean{};
-        bool agree = true;
-        for (size_t k = 0; k < 3; ++k) {
+        const auto grey = std::count_if(std::begin(corners), std::end(corners),
+                                        [&](const Node& corner) { return unknown(corner, days); });
+        bool agree = grey == 0 || grey == std::ssize(corners);
+        for (size_t k = 0; k < node_at(c, r).size(); ++k) {
           double least = 1e9, most = -1e9;
           for (const Node& node : corners) {
             least = std::min(least, node[k]);
             most = std::max(most, node[k]);
           }
-          agree = agree && most - least < kAgree_h_day * days;
+          agree = agree && (k == 3 || most - least < kAgree_h_day * days);
           const double u = c1 > c0 ? static_cast<double>(c - c0) / (c1 - c0) : 0,
                        v = r1 > r0 ? static_cast<double>(r - r0) / (r1 - r0) : 0;
           mean[k] = (1 - v) * ((1 - u) * corners[0][k] + u * corners[1][k]) +
@@ -262,7 +274,7 @@ class Nodes {
     const double u = std::min(1.0, static_cast<double>(column - c * stride_) / stride_),
                  v = std::min(1.0, static_cast<double>(row - r * stride_) / stride_);
     Node out{};
-    for (size_t k = 0; k < 3; ++k)
+    for (size_t k = 0; k < out.size(); ++k)
       out[k] = (1 - v) * ((1 - u) * node_at(c, r)[k] + u * node_at(c1, r)[k]) +
                v * ((1 - u) * node_at(c, r1)[k] + u * node_at(c1, r1)[k]);
     return out;
@@ -375,9 +387,8 @@ Result<HoursMap> hours_map(const PlacedPlot& plot, const MapGrid& grid, const Su
   const OneSided one_sided(plot);
   for (int row = 0; row < grid.rows; ++row)
     for (int column = 0; column < grid.columns; ++column) {
-      const Nodes::Node node = nodes.at(column, row);
       SpotHours& spot = at(column, row);
-      set_range(spot, node[0], node[1], node[2], sun.days());
+      set_range(spot, nodes.at(column, row), sun.days());
       spot.unknown = spot.unknown || one_sided.near(grid.west_m + column * grid.step_m,
                                                     grid.south_m + row * grid.step_m);
     }

@@ -60,8 +60,9 @@ struct SpotHours {
   double low_h = 0, high_h = 0;
   bool unknown = false;
 };
-// A spot is not known where its hours may fall short by more than this, or its range is wider, a day;
-// nor within 15 m of where a thing may stand that was seen from one side, without a distance.
+// A spot is not known where its hours may fall short by more than this, within its range or at the ends
+// of what is plausible (PlacedShape::ends), or where its range is wider, a day; nor within 5 m of where
+// a thing may stand that was seen from one side, without a distance.
 inline constexpr double kMostShort_h_day = 0.6, kMostRange_h_day = 1.5;
 struct ObstacleShare {
   double hidden_h = 0;  // it is what hides the sun

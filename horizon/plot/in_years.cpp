@@ -34,6 +34,8 @@ void build(PlacedPlot& plot, const ToBuild& one, const GroundPlane& ground) {
   placed.choices = {{on(ground), 1}};
   for (const GroundPlane& under : plot.grounds) placed.draws.push_back(on(under));
   if (placed.draws.empty()) placed.draws.push_back(on(ground));
+  if (!plot.shapes.empty())
+    placed.ends.assign(plot.shapes.front().ends.size(), placed.choices.front().shape);
   plot.shapes.push_back(std::move(placed));
 }
 
@@ -53,6 +55,8 @@ PlacedPlot in_years(const PlacedPlot& plot, double years, const Growth& growth,
     for (ShapeChoice& choice : shape.choices)
       grow(choice.shape, by_m, ground.up_at(choice.shape.middle.x(), choice.shape.middle.y()),
            growth.tallest_m);
+    for (Shape& end : shape.ends)  // as fast as any
+      grow(end, 1.5 * by_m, ground.up_at(end.middle.x(), end.middle.y()), growth.tallest_m);
     for (size_t d = 0; d < shape.draws.size(); ++d) {
       // Eleven rates from a half to one and a half of it, each tree its own.
       const double rate =

@@ -9,6 +9,7 @@ namespace {
 
 // A true crown is not a ball, nor a row of trees level: shares of what is seen of them.
 constexpr double kCrownSide = 0.04, kCrownTop = 0.25, kRoughTop = 0.08;
+constexpr double kCrownRound = 0.4, kCrownRough = 0.05;  // of its drop from the top; of its height
 constexpr double kUnmarked_deg = 0.5;
 constexpr double kInside = 40;  // sigmas: an eye inside the thing
 
@@ -21,14 +22,32 @@ void distances(const OutlineMark& mark, double flat_m, Residuals& out) {
   out.values.push_back((flat_m - *mark.distance_m) / sigma);
 }
 
+// How the line falls from the top: a crown as a whole is rounder or more pointed than a ball, so
+// that these marks err together. `offs` from a ball's line, `drops` of that line; one factor that all
+// share is integrated out.
+void crown_line(const std::vector<double>& offs, const std::vector<double>& drops, double sigma_deg,
+                Residuals& out) {
+  double square = 1e-12, along = 0;
+  for (size_t i = 0; i < offs.size(); ++i) {
+    square += drops[i] * drops[i];
+    along += drops[i] * offs[i];
+  }
+  const double wider = std::sqrt(1 + square * std::pow(kCrownRound / sigma_deg, 2));
+  for (size_t i = 0; i < offs.size(); ++i)
+    out.add(offs[i] - (1 - 1 / wider) * along / square * drops[i], sigma_deg);
+  if (!offs.empty()) out.log_sigmas += std::log(wider);
+}
+
 void round_residuals(const OutlineView& view, const Shape& shape, const Enu& eye,
-                     double heading_deg, Residuals& out) {
+                     double heading_deg, double foot_up_m, Residuals& out) {
   const auto& marks = view.outline->marks;
   const CrownSeen seen = crown_seen(shape, eye);
   const double middle = degrees(seen.azimuth_rad), half = degrees(seen.half_width_rad);
   const double away = (shape.middle - eye.head<2>()).norm();
   const double tall = elevation(seen.top_tan) - elevation(seen.wide_tan);
+  const double over_foot = elevation(seen.top_tan) - elevation((foot_up_m - eye.z()) / away);
   const int last = static_cast<int>(marks.size()) - 1;
+  std::vector<double> offs, drops;
   for (int i = 0; i <= last; ++i) {
     const OutlineMark& mark = marks[static_cast<size_t>(i)];
     const double off = wrap_180(mark.azimuth.degrees() - heading_deg - middle);
@@ -58,16 +77,18 @@ void round_residuals(const OutlineView& view, const Shape& shape, const Enu& eye
     else if (top)
       out.add(off, std::hypot(mark.azimuth_sigma_deg, kCrownTop * half));
     else
-      out.add(0, half + mark.azimuth_sigma_deg);
+      out.anywhere(view.width_deg, mark.azimuth_sigma_deg);
     if (top)
       out.add(el - elevation(seen.top_tan),
               std::hypot(mark.elevation_sigma_deg, last == 1 ? 0.2 * tall : 0.0));
     else if (side)
-      out.add(0, tall + mark.elevation_sigma_deg);
-    else  // on the crown, rounder or more pointed than a ball; by its own place between the sides
-      out.add(el - elevation(seen.wide_tan) - tall * std::sqrt(1 - share * share),
-              std::hypot(mark.elevation_sigma_deg, 0.3 * tall));
+      out.anywhere(std::max(0.0, over_foot), mark.elevation_sigma_deg);
+    else {  // on the crown, by its own place between the sides
+      drops.push_back(tall * (1 - std::sqrt(1 - share * share)));
+      offs.push_back(el - elevation(seen.top_tan) + drops.back());
+    }
   }
+  crown_line(offs, drops, std::hypot(marks[0].elevation_sigma_deg, kCrownRough * tall), out);
 }
 
 // The corners as they are seen, about the middle's azimuth.
@@ -109,8 +130,8 @@ struct Seen {
   }
 };
 
-// Over the axis of a row of trees, where its tops are.
-double row_tan(const Shape& shape, const Enu& eye, double azimuth_deg) {
+// How far the axis of a row of trees, where its tops are, stands at a bearing.
+double row_away(const Shape& shape, const Enu& eye, double azimuth_deg) {
   const Eigen::Vector2d along(std::sin(shape.turn_rad), std::cos(shape.turn_rad));
   const Eigen::Vector2d sight(std::sin(azimuth_deg * kDegree), std::cos(azimuth_deg * kDegree));
   const Eigen::Vector2d to = shape.middle - eye.head<2>();
@@ -119,7 +140,7 @@ double row_tan(const Shape& shape, const Enu& eye, double azimuth_deg) {
   double s = to.dot(along) > 0 ? -half : half;  // end on: the near end
   if (std::abs(cross) > 0.02)
     s = std::clamp((to.x() * sight.y() - to.y() * sight.x()) / cross, -half, half);
-  return (shape.top_up_m - eye.z()) / std::max(0.5, (to + s * along).norm());
+  return std::max(0.5, (to + s * along).norm());
 }
 
 // A corner in view that nobody marked lies on the line between the marks, or it would have been.
@@ -151,14 +172,14 @@ void straight_residuals(const OutlineView& view, const Shape& shape, const Enu& 
   const bool row = shape.form == ShapeForm::row;
   const double width = seen.high - seen.low;
   const double away = (shape.middle - eye.head<2>()).norm();
-  const double rough_deg =
-      row ? degrees(kRoughTop * std::max(1.0, shape.top_up_m - foot_up_m) / std::max(1.0, away))
-          : 0;
+  const double rough_m = row ? kRoughTop * std::max(1.0, shape.top_up_m - foot_up_m) : 0;
   for (int i = 0; i <= last; ++i) {
     const OutlineMark& mark = marks[static_cast<size_t>(i)];
     const double off = wrap_180(mark.azimuth.degrees() - heading_deg - seen.middle_deg);
     const double el = mark.elevation.degrees();
     const double az_sigma = mark.azimuth_sigma_deg;
+    const double there = row ? row_away(shape, eye, off + seen.middle_deg) : away;
+    const double rough_deg = degrees(rough_m / std::max(1.0, there));
     const double el_sigma = std::hypot(mark.elevation_sigma_deg, rough_deg);
     if (last == 0) {  // its highest point, wherever along it
       double top = -1e9;
@@ -169,16 +190,15 @@ void straight_residuals(const OutlineView& view, const Shape& shape, const Enu& 
       distances(mark, away, out);
       continue;
     }
-    const auto on_line = [&](double at) {
-      return elevation(row ? row_tan(shape, eye, at + seen.middle_deg) : seen.line_tan(at));
-    };
     const bool first_side = i == 0 && view.outline->first_is_side;
     if (first_side || (i == last && view.outline->last_is_side)) {
       const auto c = static_cast<size_t>(first_side ? seen.first : seen.last);
       const double at = first_side ? seen.low : seen.high;
       out.add(off - at, row ? std::hypot(az_sigma, 0.03 * width) : az_sigma);
       if (row)  // its crowns fall away at the ends
-        out.add(0, el_sigma + 2 * rough_deg);
+        out.anywhere(
+            std::max(0.0, elevation(seen.tan[c]) - elevation((foot_up_m - eye.z()) / seen.flat[c])),
+            mark.elevation_sigma_deg);
       else
         out.add(el - elevation(seen.tan[c]), el_sigma);
       distances(mark, seen.flat[c], out);
@@ -205,10 +225,8 @@ void straight_residuals(const OutlineView& view, const Shape& shape, const Enu& 
       distances(mark, flat, out);
       continue;
     }
-    const double beyond = std::max({0.0, seen.low - off, off - seen.high});
-    out.add(beyond > 0 ? beyond : 0, beyond > 0 ? az_sigma : az_sigma);
-    out.log_sigmas += std::log(std::max(az_sigma, width)) - std::log(az_sigma);
-    out.add(el - on_line(off), el_sigma);
+    out.anywhere(view.width_deg, az_sigma, std::max({0.0, seen.low - off, off - seen.high}));
+    out.add(el - elevation(seen.line_tan(off)), el_sigma);
     distances(mark, away, out);
   }
   if (!row && last > 0) unmarked(marks, seen, heading_deg, out);
@@ -259,7 +277,7 @@ void outline_residuals(const OutlineView& view, const Shape& shape, const Enu& e
     return;
   }
   if (shape.form == ShapeForm::round)
-    round_residuals(view, shape, eye, heading_deg, out);
+    round_residuals(view, shape, eye, heading_deg, foot_up_m, out);
   else
     straight_residuals(view, shape, eye, heading_deg, foot_up_m, out);
 }

@@ -19,6 +19,12 @@ struct Residuals {
     values.push_back(off_deg / sigma_deg);
     log_sigmas += std::log(sigma_deg);
   }
+  // Anywhere within a range is as likely: the normal density's own height at 0 counts against it.
+  void anywhere(double range_deg, double sigma_deg, double beyond_deg = 0) {
+    constexpr double kSigmas = 2.5066;  // the root of two pi
+    values.push_back(beyond_deg / sigma_deg);
+    log_sigmas += std::log(range_deg / kSigmas + sigma_deg);
+  }
   double energy() const;
 };
 

@@ -19,7 +19,9 @@ constexpr double kAtOnce = 6;
 constexpr int kTurns = 8;
 constexpr double kMisfit = 3.3;  // sigmas
 constexpr size_t kMostChoices = 4;
-constexpr double kLeastWeight = 0.03;
+constexpr double kLeastWeight = 0.03, kLeastRival = 0.002;
+constexpr double kEndSigmas = 3;
+constexpr size_t kMostRivals = 2, kSweep = 16;
 
 // Common practice: what stands about a plot, by a factor of about two.
 SizePrior prior_of(const PlotObstacle& obstacle, ShapeForm form) {
@@ -67,6 +69,8 @@ struct Candidate {
   Body body;
   double log_weight = 0;
   Shape shape;
+  Eigen::VectorXd at;      // all unknowns of its own adjustment
+  Eigen::MatrixXd normal;  // there
 };
 
 // What one thing could be: each form from several distances and turns.
@@ -156,21 +160,19 @@ class Search {
     if (!std::isfinite(c.log_weight)) return;
     c.body.start = x.tail(p.size());
     c.shape = problem.shape(x, 0);
+    c.at = x;
+    c.normal = normal;
     found_.push_back(std::move(c));
   }
 
-  static bool same(const Shape& a, const Shape& b) {
-    if (a.form != b.form || std::abs(a.top_up_m - b.top_up_m) > 0.3) return false;
-    if (a.form == ShapeForm::round) return (a.middle - b.middle).norm() < 0.3;
-    const ShapeCorners p = corners_of(a), q = corners_of(b);
-    for (int i = 0; i < p.count; ++i) {
-      double nearest = 1e9;
-      for (int j = 0; j < q.count; ++j)
-        nearest =
-            std::min(nearest, (p.at[static_cast<size_t>(i)] - q.at[static_cast<size_t>(j)]).norm());
-      if (nearest > 1) return false;
-    }
-    return true;
+  // One hollow, come to from two sides: within two sigmas of the other's own normal distribution.
+  static bool same(const Candidate& a, const Candidate& b) {
+    if (a.body.form != b.body.form) return false;
+    Eigen::VectorXd off = b.at - a.at;
+    const Eigen::Index turn = off.size() - Body::size_of(a.body.form) + 3;
+    if (a.body.form != ShapeForm::round)
+      off(turn) -= std::numbers::pi * std::round(off(turn) / std::numbers::pi);
+    return off.dot(a.normal * off) < 4;
   }
 
   std::vector<Candidate> weighed() {
@@ -178,10 +180,10 @@ class Search {
               [](const auto& a, const auto& b) { return a.log_weight > b.log_weight; });
     std::vector<Candidate> kept;
     for (Candidate& c : found_) {
-      if (kept.size() >= kMostChoices) break;
-      if (!kept.empty() && c.log_weight < kept.front().log_weight + std::log(kLeastWeight)) break;
-      if (std::none_of(kept.begin(), kept.end(),
-                       [&](const Candidate& k) { return same(k.shape, c.shape); }))
+      if (!kept.empty() && c.log_weight < kept.front().log_weight + std::log(kLeastRival)) break;
+      const auto of_form = [&](const Candidate& k) { return k.body.form == c.body.form; };
+      if (kept.size() >= kMostChoices && std::any_of(kept.begin(), kept.end(), of_form)) continue;
+      if (std::none_of(kept.begin(), kept.end(), [&](const Candidate& k) { return same(k, c); }))
         kept.push_back(std::move(c));
     }
     double sum = 0;
@@ -256,6 +258,100 @@ double ninety_of(double n) {
   return std::sqrt((n * n - 1) / n * (std::pow(0.1, -2 / (n - 2)) - 1));
 }
 
+// Place, size and turn as numbers that draws differ in about normally; heights over the ground there.
+using Traits = Eigen::Matrix<double, 7, 1>;
+Traits traits_of(const Shape& s, const GroundPlane& ground, double about_rad) {
+  const double turns = std::round((s.turn_rad - about_rad) / std::numbers::pi);
+  const double foot = ground.up_at(s.middle.x(), s.middle.y());
+  return Traits(s.middle.x(), s.middle.y(), std::log(s.length_m), std::log(s.width_m),
+                s.top_up_m - foot, s.eave_up_m - foot, s.turn_rad - turns * std::numbers::pi);
+}
+Shape shape_of(ShapeForm form, const Traits& t, const GroundPlane& ground) {
+  const double foot = ground.up_at(t(0), t(1));
+  return {form, t.head<2>(), t(6), std::exp(t(2)), std::exp(t(3)), t(4) + foot, t(5) + foot};
+}
+
+// Of the form drawn most: nearer, farther and higher than the mean, each with what goes with that.
+void add_ends(PlacedShape& out, const std::vector<GroundPlane>& grounds) {
+  std::array<int, 5> count{};
+  for (const Shape& s : out.draws) ++count[static_cast<size_t>(s.form)];
+  const auto form =
+      static_cast<ShapeForm>(std::max_element(count.begin(), count.end()) - count.begin());
+  const GroundPlane ground = mean_of(grounds);
+  std::vector<Traits> all;
+  for (size_t d = 0; d < out.draws.size(); ++d)
+    if (const Shape& s = out.draws[d]; s.form == form)
+      all.push_back(traits_of(s, grounds[d], all.empty() ? s.turn_rad : all.front()(6)));
+  const auto n = static_cast<double>(all.size());
+  Traits mean = Traits::Zero();
+  for (const Traits& t : all) mean += t / n;
+  Eigen::Matrix<double, 7, 7> cov = Eigen::Matrix<double, 7, 7>::Zero();
+  for (const Traits& t : all) cov += (t - mean) * (t - mean).transpose() / n;
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(
+      Eigen::Matrix2d(cov.topLeftCorner<2, 2>()));
+  Traits along = Traits::Zero(), up = Traits::Unit(4);
+  along.head<2>() = axes.eigenvectors().col(1);
+  if (along.dot(mean) < 0) along = -along;  // things of one plot go the same way together
+  for (const Traits& way : {Traits(-along), along, up}) {
+    const Traits slope = cov * way / std::sqrt(std::max(1e-8, way.dot(cov * way)));
+    out.ends.push_back(shape_of(form, mean + kEndSigmas * slope, ground));
+  }
+}
+
+// Seen from one side, without a distance: draws know how far off it stands from how large such things
+// commonly are, and a thing that recedes feigns one. From close by to twice as far as drawn, as large
+// as it then must be.
+void add_sweep(PlacedShape& out, const Enu& eye) {
+  const Shape& likeliest = out.choices.front().shape;
+  std::vector<double> away;
+  for (const Shape& s : out.draws) away.push_back((s.middle - eye.head<2>()).norm());
+  const double near = kNearest_m, far = std::max(2 * near, end_of_range(away, 0.95) * 2),
+               here = std::max(0.1, (likeliest.middle - eye.head<2>()).norm());
+  for (size_t k = 0; k < kSweep; ++k) {
+    const double part = static_cast<double>(k) / (kSweep - 1);
+    const double times = near * std::pow(far / near, part) / here;
+    Shape s = likeliest;
+    s.middle = eye.head<2>() + times * (s.middle - eye.head<2>());
+    s.length_m *= times;
+    s.width_m *= times;
+    s.top_up_m = eye.z() + times * (s.top_up_m - eye.z());
+    s.eave_up_m = eye.z() + times * (s.eave_up_m - eye.z());
+    out.ends.push_back(s);
+  }
+}
+
+// What else a thing may be: of another form first, then of the same in another hollow.
+std::vector<Shape> rivals_of(const std::vector<Candidate>& candidates) {
+  std::vector<Shape> out;
+  for (const bool other : {true, false})
+    for (size_t i = 1; i < candidates.size() && out.size() < kMostRivals; ++i)
+      if ((candidates[i].body.form != candidates[0].body.form) == other)
+        out.push_back(candidates[i].shape);
+  return out;
+}
+
+// A thing is what it is likeliest to be in the worlds that are others' ends.
+void all_ends(PlacedShapes& all, const std::vector<std::vector<Candidate>>& found) {
+  size_t most = 0;
+  const auto each = [&](auto&& add) {
+    for (size_t b = 0; b < all.shapes.size(); ++b) {
+      add(all.shapes[b], found[b]);
+      most = std::max(most, all.shapes[b].ends.size());
+    }
+    for (PlacedShape& shape : all.shapes) shape.ends.resize(most, shape.choices.front().shape);
+  };
+  const auto one_sided = [](const PlacedShape& s) { return s.placing == Placing::direction; };
+  each([&](PlacedShape& shape, const auto&) {
+    if (!one_sided(shape)) add_ends(shape, all.grounds);
+  });
+  each([](PlacedShape& shape, const auto& candidates) {
+    for (const Shape& rival : rivals_of(candidates)) shape.ends.push_back(rival);
+  });
+  each([&](PlacedShape& shape, const auto& candidates) {
+    if (one_sided(shape)) add_sweep(shape, candidates.front().body.base);
+  });
+}
+
 void summarise(PlacedShape& out, const std::vector<GroundPlane>& grounds, const Enu& base,
                bool alone) {
   if (out.draws.empty()) {  // no adjustment came to an end: no more is known than the direction
@@ -317,8 +413,13 @@ PlacedShapes placed_as_aimed(const PlotSurvey& survey, std::uint32_t seed) {
     if (candidates.empty()) continue;
     PlacedShape placed;
     placed.obstacle = number;
+    double told = 0;
     for (const Candidate& c : candidates)
-      placed.choices.push_back({c.shape, std::exp(c.log_weight)});
+      if (placed.choices.empty() || std::exp(c.log_weight) > kLeastWeight) {
+        placed.choices.push_back({c.shape, std::exp(c.log_weight)});
+        told += placed.choices.back().weight;
+      }
+    for (ShapeChoice& choice : placed.choices) choice.weight /= told;
     out.shapes.push_back(std::move(placed));
     found.push_back(std::move(candidates));
   }
@@ -366,6 +467,7 @@ PlacedShapes placed_as_aimed(const PlotSurvey& survey, std::uint32_t seed) {
     summarise(out.shapes[b], out.grounds, found[b].front().body.base,
               out.shapes[b].stations < 2 && !measured);
   }
+  if (!out.grounds.empty()) all_ends(out, found);
   return out;
 }
 

@@ -37,6 +37,11 @@ struct PlacedShape {
   int obstacle = 0;
   std::vector<ShapeChoice> choices;  // the likeliest first
   std::vector<Shape> draws;          // of the same world at the same index for all things
+  // Worlds hardly to be expected, yet not to be missed: nearer, farther, higher than the mean by three
+  // sigmas; up to two other choices, however small their weight; where only the direction is known, as
+  // near and as far as it may stand, step by step. Over the mean of the grounds; at the same index for
+  // all things.
+  std::vector<Shape> ends;
   Placing placing = Placing::direction;
   Eigen::Vector2d middle = Eigen::Vector2d::Zero();  // mean of the draws
   ErrorEllipse ellipse;                              // of the middle
@@ -52,6 +57,8 @@ struct PlacedShapes {
   std::vector<GroundPlane> grounds;   // of each draw
 };
 inline constexpr int kWorldDraws = 160;
+inline constexpr double kNearest_m =
+    4;  // of what was seen from one side: who stands nearer paces it
 PlacedShapes place_shapes(const PlotSurvey& survey, std::uint32_t seed = 1);
 
 }  // namespace horizon

@@ -58,4 +58,15 @@ GroundPlane ground_plane(std::span<const PlotStation> stations) {
   return plane;
 }
 
+GroundPlane mean_of(std::span<const GroundPlane> grounds) {
+  GroundPlane mean;
+  for (const GroundPlane& one : grounds) {
+    const auto n = static_cast<double>(grounds.size());
+    mean.up_m += one.up_m / n;
+    mean.rise_east += one.rise_east / n;
+    mean.rise_north += one.rise_north / n;
+  }
+  return mean;
+}
+
 }  // namespace horizon

@@ -86,5 +86,6 @@ struct GroundPlane {
   }
 };
 GroundPlane ground_plane(std::span<const PlotStation> stations);
+GroundPlane mean_of(std::span<const GroundPlane> grounds);  // of none: at 0, level
 
 }  // namespace horizon

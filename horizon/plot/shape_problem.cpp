@@ -103,6 +103,9 @@ void ShapeProblem::prior(const Eigen::VectorXd& x, size_t body, Residuals& out,
   out.add(std::max(0.0, 0.05 - low), 0.05);
   if (b.form == ShapeForm::round) {
     out.add(p(3) - b.prior.ln_length, b.prior.ln_length_sigma);
+    // A crown does not begin in the ground.
+    out.add(std::max(0.0, s.length_m / 2 / height - 0.9), 0.1);
+    out.log_sigmas -= std::log(0.1);
   } else {
     out.add(p(4) - b.prior.ln_length, b.prior.ln_length_sigma);
     if (b.form != ShapeForm::wall) out.add(p(5) - b.prior.ln_width, b.prior.ln_width_sigma);

@@ -37,18 +37,23 @@ class DrawnRidges {
     if (lifts.empty()) return;
     const std::vector<float> line = tangents(plot, sun, ground, eye_height_m, false),
                              far = tangents(plot, sun, ground, eye_height_m, true);
-    for (size_t d = 0; d < lifts.size(); ++d) {
-      const auto near = static_cast<float>(nearness(d));
+    for (size_t d = 0; d <= lifts.size(); ++d) {  // the last as it was sighted
+      const bool drawn = d < lifts.size();
+      const auto near = static_cast<float>(drawn ? nearness(d) : 1);
+      float lowest = 1e9f;
       for (size_t n = 0; n < places_; ++n) {
         double whole = 0;
         for (size_t b = 0; b < bins_; ++b) {
           const float endless = far[n * bins_ + b];
-          tangent_.push_back(endless + near * (line[n * bins_ + b] - endless) + lifts[d][b]);
+          tangent_.push_back(endless + near * (line[n * bins_ + b] - endless) +
+                             (drawn ? lifts[d][b] : 0));
           hours_.push_back(static_cast<float>(sun.hours_above(b, tangent_.back())));
+          lowest = std::min(lowest, tangent_.back());
           whole += hours_.back();
         }
         whole_.push_back(static_cast<float>(whole));
       }
+      lowest_.push_back(lowest);
     }
   }
   Between between(double east, double north) const {
@@ -68,6 +73,7 @@ class DrawnRidges {
     return out;
   }
   double whole(const Between& at, size_t draw) const { return at.of(&whole_[draw * places_], 1); }
+  float lowest(size_t draw) const { return lowest_[draw]; }  // anywhere, towards the sun
   float tangent(const Between& at, size_t draw, size_t bin) const {
     return at.of(&tangent_[draw * places_ * bins_ + bin], bins_);
   }
@@ -101,7 +107,7 @@ class DrawnRidges {
   Eigen::Vector2d low_, span_;
   static constexpr size_t kSide = 5;
   size_t bins_, places_ = 1;
-  std::vector<float> tangent_, hours_, whole_;
+  std::vector<float> tangent_, hours_, whole_, lowest_;
 };
 
 // To a thousandth of a degree; a bin is a quarter. Abramowitz & Stegun 4.4.49.
@@ -193,12 +199,17 @@ class Rising {
   std::vector<size_t> bins_;
 };
 
-// Raises the line by a thing; false where the eye is in it.
-bool raise(Rising& line, const Standing& thing, const Enu& eye, const BinTable& table) {
+// Raises the line by a thing; false where the eye is in it. What stays below `ridge` everywhere is
+// not looked at.
+bool raise(Rising& line, const Standing& thing, const Enu& eye, const BinTable& table,
+           double ridge) {
   const Shape& shape = thing.shape;
   const Eigen::Vector2d off = shape.middle - eye.head<2>();
-  if (off.norm() <= thing.reach_m && shape.covers(eye.x(), eye.y())) return false;
-  if (shape.top_up_m <= eye.z() || !table.may_hide(off, thing.reach_m)) return true;
+  const double clear = off.norm() - thing.reach_m;
+  if (clear <= 0 && shape.covers(eye.x(), eye.y())) return false;
+  if (shape.top_up_m - eye.z() <= std::max(0.0, ridge * clear) ||
+      !table.may_hide(off, thing.reach_m))
+    return true;
   if (shape.form == ShapeForm::round) {
     const CrownSeen seen = crown_seen(shape, eye);
     const double half = seen.half_width_rad / kDegree, middle = seen.azimuth_rad / kDegree;
@@ -249,23 +260,28 @@ struct SpotDraws::Inner {
         ridges_(plot, lifts, sun, ground_, low, high, eye_height_m) {
     for (size_t d = 0; d < draws_; ++d)
       for (const PlacedShape& shape : plot.shapes) things_.emplace_back(shape.draws[world_of(d)]);
+    if (draws_ > 0 && !plot.shapes.empty()) ends_ = plot.shapes.front().ends.size();
+    for (size_t e = 0; e < ends_; ++e)
+      for (const PlacedShape& shape : plot.shapes) things_.emplace_back(shape.ends[e]);
+    if (!plot.grounds.empty()) mean_ground_ = mean_of(plot.grounds);
   }
   std::vector<float> draws(double east, double north) const {
     const Between at = ridges_.between(east, north);
     Rising rising(sun_.bins().size());
     std::vector<float> out;
     out.reserve(draws_);
-    const size_t count = plot_.shapes.size();
-    for (size_t d = 0; d < draws_; ++d) {
-      const GroundPlane& ground = plot_.grounds.empty() ? ground_ : plot_.grounds[world_of(d)];
-      const Enu eye(east, north, ground.up_at(east, north) + eye_height_m_);
-      rising.clear();
-      bool free = true;
-      for (size_t t = d * count; t < (d + 1) * count; ++t)
-        free = free && raise(rising, things_[t], eye, table_);
-      out.push_back(free ? static_cast<float>(hours(at, d, rising)) : 0.f);
-    }
+    for (size_t d = 0; d < draws_; ++d)
+      out.push_back(hours(at, d, d, plot_.grounds.empty() ? ground_ : plot_.grounds[world_of(d)],
+                          east, north, rising));
     return out;
+  }
+  float least_at_ends(double east, double north) const {
+    const Between at = ridges_.between(east, north);
+    Rising rising(sun_.bins().size());
+    float least = 1e9f;
+    for (size_t e = draws_; e < draws_ + ends_; ++e)
+      least = std::min(least, hours(at, e, draws_, mean_ground_, east, north, rising));
+    return least;
   }
 
   // The worlds drawn are more than the map's: take them evenly.
@@ -273,22 +289,28 @@ struct SpotDraws::Inner {
     return plot_.grounds.empty() ? 0 : draw * plot_.grounds.size() / draws_;
   }
   // Over the ridge, less what things take that rise above it.
-  double hours(const Between& at, size_t draw, const Rising& things) const {
-    double sum = ridges_.whole(at, draw);
-    for (const size_t b : things.bins())
-      if (things.tangent(b) > ridges_.tangent(at, draw, b))
-        sum += sun_.hours_above(b, things.tangent(b)) - ridges_.hours(at, draw, b);
-    return sum;
+  float hours(const Between& at, size_t world, size_t ridge, const GroundPlane& ground, double east,
+              double north, Rising& rising) const {
+    const Enu eye(east, north, ground.up_at(east, north) + eye_height_m_);
+    rising.clear();
+    const size_t count = plot_.shapes.size();
+    for (size_t t = world * count; t < (world + 1) * count; ++t)
+      if (!raise(rising, things_[t], eye, table_, ridges_.lowest(ridge))) return 0;
+    double sum = ridges_.whole(at, ridge);
+    for (const size_t b : rising.bins())
+      if (rising.tangent(b) > ridges_.tangent(at, ridge, b))
+        sum += sun_.hours_above(b, rising.tangent(b)) - ridges_.hours(at, ridge, b);
+    return static_cast<float>(sum);
   }
 
   const PlacedPlot& plot_;
   const SunSamples& sun_;
-  size_t draws_;
+  size_t draws_, ends_ = 0;
   double eye_height_m_;
-  GroundPlane ground_;
+  GroundPlane ground_, mean_ground_ = ground_;
   BinTable table_;
   DrawnRidges ridges_;
-  std::vector<Standing> things_;  // of each draw in turn
+  std::vector<Standing> things_;  // of each draw in turn, then of each end
 };
 
 SpotDraws::SpotDraws(const PlacedPlot& plot, const RidgeLifts& lifts, const SunSamples& sun,
@@ -297,6 +319,9 @@ SpotDraws::SpotDraws(const PlacedPlot& plot, const RidgeLifts& lifts, const SunS
 SpotDraws::~SpotDraws() = default;
 std::vector<float> SpotDraws::at(double east, double north) const {
   return in_->draws(east, north);
+}
+float SpotDraws::least_at_ends(double east, double north) const {
+  return in_->least_at_ends(east, north);
 }
 
 }  // namespace horizon

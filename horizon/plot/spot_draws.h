@@ -19,6 +19,8 @@ class SpotDraws {
             double eye_height_m, Eigen::Vector2d low, Eigen::Vector2d high);
   ~SpotDraws();
   std::vector<float> at(double east, double north) const;  // 0 in a draw where a thing stands there
+  // Over PlacedShape::ends, the ridge as sighted; without any, or without draws, no less than all.
+  float least_at_ends(double east, double north) const;
 
  private:
   struct Inner;

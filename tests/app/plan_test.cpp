@@ -385,7 +385,8 @@ TEST_CASE("GeoTIFF: GDAL finds each cell of the sun map where the plot has it [p
                scale = grid["scale"].get<double>();
   std::string points;
   std::vector<double> hours;
-  for (const auto& [column, row] : {std::pair(2, 3), {7, 11}, {20, 5}, {30, 20}}) {
+  for (const auto& [column, row] :
+       {std::pair(2, 3), {7, 11}, {20, 5}, {30, 20}, {12, 30}, {25, 14}}) {
     const auto& value = map["winter_direct_sun_h_a_day"]
                            [static_cast<std::size_t>(row * map["columns"].get<int>() + column)];
     if (value.is_null()) continue;
@@ -399,7 +400,7 @@ TEST_CASE("GeoTIFF: GDAL finds each cell of the sun map where the plot has it [p
     points += line;
     hours.push_back(value.get<double>());
   }
-  REQUIRE(hours.size() >= 3);
+  REQUIRE(hours.size() >= 4);
   std::ofstream(packed().folder / "cells.txt") << points;
   std::istringstream found(output_of("gdallocationinfo -geoloc -valonly " + path + " < " +
                                      (packed().folder / "cells.txt")));

@@ -47,7 +47,8 @@ inline double line_at(const Line& line, double azimuth_deg) {
 inline Line outline(const Thing& thing, const Enu& eye, int parts) {
   Line line;
   const Eigen::Vector2d to = thing.middle - eye.head<2>();
-  const double middle = std::atan2(to.x(), to.y()) / kDegree, away = to.norm();
+  double middle = std::atan2(to.x(), to.y()) / kDegree;
+  const double away = to.norm();
   if (thing.form == ShapeForm::round) {
     const double half = std::asin(thing.radius_m / away) / kDegree;
     for (int i = 0; i < parts; ++i) {
@@ -57,11 +58,20 @@ inline Line outline(const Thing& thing, const Enu& eye, int parts) {
     }
     return line;
   }
+  // On a plane across the bearing midway between its sides straight edges are straight.
+  double low = 0, high = 0;
+  const auto off_deg = [&](const Enu& v) {
+    return wrap_180(std::atan2(v.x(), v.y()) / kDegree - middle);
+  };
+  for (const Enu& c : thing.corners) {
+    low = std::min(low, off_deg(c - eye));
+    high = std::max(high, off_deg(c - eye));
+  }
+  middle += (low + high) / 2;
   std::vector<std::pair<double, double>> points;
   for (const Enu& c : thing.corners) {
     const Enu v = c - eye;
-    // On a plane across the middle's bearing straight edges are straight.
-    const double az = wrap_180(std::atan2(v.x(), v.y()) / kDegree - middle) * kDegree;
+    const double az = off_deg(v) * kDegree;
     points.emplace_back(std::tan(az), v.z() / std::hypot(v.x(), v.y()) / std::cos(az));
   }
   std::sort(points.begin(), points.end());
