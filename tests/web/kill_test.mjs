@@ -1,10 +1,12 @@
-// kill_test.mjs [ROUNDS]: kills the browser in the middle of marking the skyline, again and again.
+// kill_test.mjs [ROUNDS [SITE.gpkg]]: kills the browser in the middle of marking the skyline, again and again.
 // Every mark that the app acknowledged must be there afterwards, and the site file whole.
+// With SITE.gpkg, of some photographs, the marks go into that: a large file, kept by pieces (large_file.js).
 // [property] what is acknowledged is durable
+import {readFileSync} from 'node:fs';
 import path from 'node:path';
 import {setTimeout as sleep} from 'node:timers/promises';
 import {App} from './app.mjs';
-import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started, storageForGood} from './browser.mjs';
+import {asPhone, check, dropProfile, finish, launch, newProfile, root, serve, started, storageForGood, until} from './browser.mjs';
 
 const rounds = Number(process.argv[2] || 50);
 const site = await serve(path.join(root, 'build/web/site'));
@@ -23,17 +25,40 @@ for (let round = 0; round <= rounds; ++round) {
   starts += await started(page);
   const app = new App(page, session);
   if (round === 0) {
-    await app.touch('New site');
+    if (process.argv[3]) {
+      const bytes = readFileSync(process.argv[3]);
+      for (let at = 0; at < bytes.length; at += 1 << 20)
+        await page.evaluate(async ([part, at]) => {
+          const file = Module.FS.open('/adret/sites/large.gpkg', at ? 'r+' : 'w');
+          const some = Uint8Array.from(atob(part), (letter) => letter.charCodeAt(0));
+          Module.FS.write(file, some, 0, some.length, at);
+          Module.FS.close(file);
+          while (!Module.adretStore.durable()) await new Promise((next) => setTimeout(next, 5));
+        }, [bytes.subarray(at, at + (1 << 20)).toString('base64'), at]);
+      await page.goto(site.url);
+      await started(page);
+      const named = await app.until((s) => s.touch.find((t) => t.label.startsWith('More on ')), 'the site does not come in', 120);
+      await app.touch(named.label.slice('More on '.length));
+    } else {
+      await app.touch('New site');
+    }
     await app.touch('I have read this');
-    await app.until((s) => s.screen === 'arrive', 'the site does not open');
+    await app.until((s) => !['sites', 'visit'].includes(s.screen), 'the site does not open');
   }
   // After three starts that did not last the app waits at the list.
   const labels = (await app.seen()).touch.map((t) => t.label);
   if (labels.includes('Open it all the same')) await app.touch('Open it all the same');
   if ((await app.seen()).screen !== 'skyline') await app.touch('Skyline');
-  // The page is asked as soon as it stands: nothing is kept but what the last round left.
+  // The page is asked as soon as it stands and what it wrote by starting is stored: nothing is kept but
+  // what the last round left.
+  await app.until((s) => s.screen === 'skyline' && !s.busy, 'the skyline is not shown');
+  await until(page, () => Module.adretStore.durable() && 1, null, 30);
+  await sleep(1000);  // and the app has looked
   const there = (await app.until((s) => s.screen === 'skyline' && !s.busy && s, 'the skyline is not shown')).kept_marks;
-  if (there < acknowledged) ++lost;
+  if (there < acknowledged) {
+    ++lost;
+    console.log(`     round ${round}: ${there} of ${acknowledged} are there; ${await page.evaluate(() => document.getElementById('bars').textContent)}`);
+  }
   if (there > acknowledged) ++more;
   if (round % 10 === 0) console.log(`     ${round} kills, ${acknowledged} marks acknowledged, ${there} there, ${lost} times one was missing`);
   acknowledged = there;
